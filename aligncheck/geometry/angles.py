@@ -1,0 +1,29 @@
+"""Angles in degrees, clockwise from 12 o'clock: x = r sin a, y = -r cos a, with y pointing down."""
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Floats = NDArray[np.float64]
+
+
+def outward(angle_deg: ArrayLike) -> Floats:
+    """Unit vectors (..., 2) that point outward along `angle_deg`."""
+    a = np.radians(np.asarray(angle_deg, float))
+    return np.stack([np.sin(a), -np.cos(a)], axis=-1)
+
+
+def clockwise(angle_deg: ArrayLike) -> Floats:
+    """Unit vectors (..., 2) across `angle_deg`, pointing the way the clock's hand turns."""
+    a = np.radians(np.asarray(angle_deg, float))
+    return np.stack([np.cos(a), np.sin(a)], axis=-1)
+
+
+def bearing(vector: ArrayLike) -> Floats:
+    """Direction of (..., 2) vectors in degrees, 0 to 360."""
+    v = np.asarray(vector, float)
+    return np.degrees(np.arctan2(v[..., 0], -v[..., 1])) % 360.0
+
+
+def wrap(angle_deg: ArrayLike) -> Floats:
+    """Reduce angles to -180 (included) .. 180."""
+    return (np.asarray(angle_deg, float) + 180.0) % 360.0 - 180.0

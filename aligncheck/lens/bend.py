@@ -1,0 +1,45 @@
+"""The lens as a pinhole with radial bend: distorted = undistorted x (1 + k1 r^2 + k2 r^4).
+
+r is in units of the focal length. Photo pixels: x right, y down in the upright photo; the centre of the top-left
+pixel is (0, 0).
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Floats = NDArray[np.float64]
+LensSource = Literal["profile", "panel", "marks", "none"]
+
+
+@dataclass(frozen=True)
+class Lens:
+    """Focal length and principal point in pixels, bend terms, and where they were taken from."""
+
+    focal_px: float
+    cx_px: float
+    cy_px: float
+    k1: float = 0.0
+    k2: float = 0.0
+    source: LensSource = "none"
+
+    def bend(self, normalised: ArrayLike) -> Floats:
+        """Undistorted normalised coordinates (..., 2) to photo pixels."""
+        n = np.asarray(normalised, float)
+        r2 = (n * n).sum(-1, keepdims=True)
+        return n * (1 + r2 * (self.k1 + r2 * self.k2)) * self.focal_px + (self.cx_px, self.cy_px)
+
+    def unbend(self, pixels: ArrayLike) -> Floats:
+        """Photo pixels (..., 2) to undistorted normalised coordinates, by Newton steps on the radius."""
+        d = (np.asarray(pixels, float) - (self.cx_px, self.cy_px)) / self.focal_px
+        if self.k1 == 0 and self.k2 == 0:
+            return d
+        distorted = np.sqrt((d * d).sum(-1))
+        r = distorted.copy()
+        for _ in range(6):
+            r2 = r * r
+            slope = 1 + r2 * (3 * self.k1 + r2 * 5 * self.k2)
+            r -= (r * (1 + r2 * (self.k1 + r2 * self.k2)) - distorted) / np.where(np.abs(slope) > 0.05, slope, 0.05)
+        return d * (r / np.where(distorted > 0, distorted, 1.0) + (distorted == 0))[..., None]

@@ -1,0 +1,5 @@
+"""What is drawn on the panel, in panel mm: centre mark, spokes, rings, construction diagonals."""
+
+from aligncheck.marks.marks import Centre, Line, Marks, Ring, Spoke
+
+__all__ = ["Centre", "Line", "Marks", "Ring", "Spoke"]

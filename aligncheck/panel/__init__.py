@@ -1,0 +1,6 @@
+"""The panel in the photo: its front face, the map between photo pixels and panel millimetres, the flat view."""
+
+from aligncheck.panel.flat import FlatView, flat_view
+from aligncheck.panel.panel import Panel
+
+__all__ = ["FlatView", "Panel", "flat_view"]

@@ -1,0 +1,76 @@
+"""The Photo value: upright sRGB pixels and what the file says about them."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.notes import Note
+
+Bytes = NDArray[np.uint8]
+
+
+@dataclass(frozen=True)
+class Camera:
+    """What the photo says of the camera; None where it says nothing.
+
+    `f35_mm` is the focal length as on 35 mm film (36 mm wide for landscape; EXIF 2.3 takes the diagonal ratio);
+    it already contains digital zoom.
+    """
+
+    make: str | None = None
+    model: str | None = None
+    lens: str | None = None
+    f35_mm: float | None = None
+
+
+@dataclass(frozen=True)
+class Photo:
+    """One upright photo.
+
+    Attributes
+    ----------
+    rgb : ndarray, shape (height, width, 3), uint8
+        Upright sRGB codes. Pixel (x, y) = (0, 0) is the centre of the top-left pixel.
+    path : Path or None
+        Where it was read from.
+    sha256 : str or None
+        Of the file's bytes.
+    taken : str or None
+        ISO 8601.
+    """
+
+    rgb: Bytes
+    path: Path | None = None
+    sha256: str | None = None
+    taken: str | None = None
+    camera: Camera = Camera()
+    notes: tuple[Note, ...] = ()
+
+    @property
+    def width_px(self) -> int:
+        """Width of the upright photo."""
+        return int(self.rgb.shape[1])
+
+    @property
+    def height_px(self) -> int:
+        """Height of the upright photo."""
+        return int(self.rgb.shape[0])
+
+    @cached_property
+    def grey(self) -> Bytes:
+        """Luma of the sRGB codes, shape (height, width), uint8, full size; computed once."""
+        return np.asarray(cv2.cvtColor(self.rgb, cv2.COLOR_RGB2GRAY), np.uint8)
+
+    @property
+    def focal_px_by_camera(self) -> float | None:
+        """Focal length in pixels that the 35 mm figure implies (diagonal of 36 x 24 mm), or None.
+
+        Phones round the figure to whole millimetres and mean the diagonal field of view (CIPA DCG-001).
+        """
+        if not self.camera.f35_mm:
+            return None
+        return self.camera.f35_mm / float(np.hypot(36, 24)) * float(np.hypot(self.width_px, self.height_px))
