@@ -1,0 +1,63 @@
+"""The Detection value: what is drawn and roughly where, before anything is measured finely."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.marks.marks import Line
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Detection:
+    """The rough picture of the marks, in panel mm.
+
+    Attributes
+    ----------
+    light : bool
+        Whether the marks are lighter than the panel.
+    centre_mm : ndarray (2,)
+        The point the layout turns about, good to about 0.3 mm.
+    segments : int
+        Number of places for spokes round the centre.
+    phase_deg : float
+        Bearing of the first place after 12 o'clock; place k lies at `phase_deg` + 360 k / `segments`.
+    directions_deg : ndarray (segments,)
+        Bearing about `centre_mm` at which each place's spoke was seen; nan where nothing is seen.
+    strengths : ndarray (segments,)
+        How strongly each place's spoke was seen, 1 for a usual spoke of this layout.
+    ring_radii_mm : ndarray (m,)
+        Approximate radii of everything ring-like, rising, also of what may turn out to be no ring.
+    diagonals : tuple of Line
+        Measured corner-to-corner construction lines.
+    reach_mm : float
+        About how far from the centre the layout ends.
+    stroke_mm : float
+        Rough width of a stroke.
+    others_deg : ndarray (k,)
+        Bearings of straight strokes that fit no place (wiped layouts, strays).
+    """
+
+    light: bool
+    centre_mm: Floats
+    segments: int
+    phase_deg: float
+    directions_deg: Floats
+    strengths: Floats
+    ring_radii_mm: Floats
+    diagonals: tuple[Line, ...]
+    reach_mm: float
+    stroke_mm: float
+    others_deg: Floats
+
+    @property
+    def pitch_deg(self) -> float:
+        """Angle between neighbouring places."""
+        return 360.0 / self.segments
+
+    @property
+    def places_deg(self) -> Floats:
+        """Bearing (segments,) of each place on the even comb."""
+        return self.phase_deg + self.pitch_deg * np.arange(self.segments)
