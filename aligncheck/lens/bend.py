@@ -4,7 +4,7 @@ r is in units of the focal length. Photo pixels: x right, y down in the upright 
 pixel is (0, 0).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
@@ -16,7 +16,10 @@ LensSource = Literal["profile", "panel", "marks", "none"]
 
 @dataclass(frozen=True)
 class Lens:
-    """Focal length and principal point in pixels, bend terms, and where they were taken from."""
+    """Focal length and principal point in pixels, bend terms, and where they were taken from.
+
+    `covariance` (5, 5) is that of focal_px, cx_px, cy_px, k1, k2 where a profile states it, None where unknown.
+    """
 
     focal_px: float
     cx_px: float
@@ -24,6 +27,7 @@ class Lens:
     k1: float = 0.0
     k2: float = 0.0
     source: LensSource = "none"
+    covariance: Floats | None = field(default=None, compare=False, repr=False)
 
     def bend(self, normalised: ArrayLike) -> Floats:
         """Undistorted normalised coordinates (..., 2) to photo pixels."""

@@ -41,6 +41,9 @@ class Photo:
         Of the file's bytes.
     taken : str or None
         ISO 8601.
+    orientation : int or None
+        The EXIF orientation (1 to 8) that was undone to stand the picture upright; None where the file states none.
+        A lens profile belongs to the sensor, so it must know how the sensor lay.
     """
 
     rgb: Bytes
@@ -49,6 +52,7 @@ class Photo:
     taken: str | None = None
     camera: Camera = Camera()
     notes: tuple[Note, ...] = ()
+    orientation: int | None = None
 
     @property
     def width_px(self) -> int:
