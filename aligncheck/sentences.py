@@ -7,6 +7,29 @@ Values are filled in by name with :meth:`str.format_map`.
 from collections.abc import Mapping
 
 REFUSALS: dict[str, str] = {
+    # what was asked for
+    "bad_size": "The size {text} cannot be read. Write width x height with the unit, such as 12x12in or 30x40cm.",
+    "odd_size": "A panel of {text} would be {width_mm} x {height_mm} mm. Write the unit too, such as 12x12in or 30x40cm.",
+    "bad_length": "{name}: {text} is not a length. Write a number with its unit, such as 6mm or 1/4in.",
+    "layout_unreadable": "The layout file {file} cannot be read: {reason}. Check the name after --layout.",
+    "layout_syntax": "Layout file {file}, line {line} ({key}): not understood. Each line is name = value, such as segments = 12.",
+    "layout_key": 'Layout file {file}, line {line}: "{key}" is not known. {hint}',
+    "layout_value": "Layout file {file}, line {line}: {key} must be {wanted}.",
+    "layout_both": "Layout file {file}, line {line}: give ring_radii_mm or ring_pitch_mm, not both.",
+    "bad_corner": '--corners: "{text}" is not a point. Write x,y in pixels of the upright photo, such as 812,1043.',
+    "corners_outside": "--corners: {text} lies outside the picture, which is {width} x {height} pixels.",
+    "bad_segments": "--segments: {text} is not a number of spokes. Give a whole number from 2 to 120.",
+    "bad_tolerance": "--tolerance: {text} is not a length above zero. Write it in mm, such as 1.0.",
+    "no_photos": "There is no photo among these files. Name a photo that was not made by aligncheck.",
+    # writing the results
+    "not_ours": "{file} is already in {folder} and was not made by aligncheck. Name another folder with --out.",
+    "disk_full": "The disk is full: {file} was not written to {folder}. Free some space and run it again.",
+    "out_not_writable": "{file} cannot be written to {folder}: no permission. Name another folder with --out.",
+    "out_not_a_folder": "{folder} is not a folder that results can go into. Name another folder with --out.",
+    "name_too_long": "The name {file} is too long for the folder {folder}. Rename the photo.",
+    "not_written": "{file} could not be written to {folder} ({reason}). Name another folder with --out.",
+    "worker_died": "{file}: the check was stopped from outside, most likely for want of memory. Run it again with --jobs 1.",
+    "unexpected": "{file}: something went wrong inside aligncheck ({reason}). Please report it with the photo.",
     # reading the photo
     "file_missing": "{file}: there is no such file. Check the name and the folder.",
     "file_is_folder": "{file} is a folder. Name the photos in it, such as {file}/*.jpg.",
@@ -23,6 +46,7 @@ REFUSALS: dict[str, str] = {
 }
 
 NOTES: dict[str, str] = {
+    "own_picture": "{file} was made by aligncheck itself and is skipped.",
     "centre_hidden": "The centre mark is hidden or missing: the point where the spokes meet is used instead.",
 }
 
