@@ -1,0 +1,135 @@
+"""Construction lines from corner to corner: found where nothing else is drawn, outside the layout."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.marks.marks import Line
+from aligncheck.marks.sampling import sample_rows, straight
+from aligncheck.marks.windows import Windows, ridge_response
+from aligncheck.panel import Panel
+from aligncheck.panel.panel import nominal_corners
+
+Floats = NDArray[np.float64]
+
+#: How far a hand's corner-to-corner line may pass a corner or the centre, as a share of the panel's shorter side.
+STRIP_SHARE = 0.02
+STEP_MM, ROW_MM = 0.15, 0.5
+#: Share of the rows outside the layout, on each side of it, that must carry the line.
+SHARE_SEEN = 0.5
+#: Rows scatter less than this about a drawn line; the grain of the ground scatters over the whole strip.
+MOST_SCATTER_MM = 0.35
+
+
+def measure_diagonals(
+    grey: NDArray[np.uint8], panel: Panel, centre_mm: Floats, reach_mm: float, width_mm: float, light: bool
+) -> tuple[Line, ...]:
+    """Find and measure the corner-to-corner lines, at most two, each from the upper corner down.
+
+    Only rows beyond the layout are used: there the line lies alone, and fitted there it is known to about 0.01 mm
+    inside the layout, where spokes hide it.
+    """
+    corners = nominal_corners(panel.width_mm, panel.height_mm)
+    lines = (_measure(grey, panel, corners[k], corners[k + 2], centre_mm, reach_mm, width_mm, light) for k in (0, 1))
+    return tuple(line for line in lines if line is not None)
+
+
+def _measure(
+    grey: NDArray[np.uint8],
+    panel: Panel,
+    start: Floats,
+    end: Floats,
+    centre_mm: Floats,
+    reach_mm: float,
+    width_mm: float,
+    light: bool,
+) -> Line | None:
+    half = max(3.0, STRIP_SHARE * min(panel.width_mm, panel.height_mm))
+    points, normals = straight(start, end, ROW_MM)
+    along = ((points - points.mean(0)) @ (end - start)) / np.hypot(*(end - start))
+    edge = np.abs(points) < np.array([panel.width_mm, panel.height_mm]) / 2 - half
+    beyond = np.hypot(*(points - centre_mm).T) > 1.06 * reach_mm + 4.0
+    rows = np.nonzero(edge.all(1) & beyond)[0]
+    sides = along[rows] > 0
+    if min(sides.sum(), (~sides).sum()) < 8 / ROW_MM:
+        return None
+    offsets = np.arange(-half - 2 * width_mm, half + 2 * width_mm + STEP_MM / 2, STEP_MM)
+    values = sample_rows(grey, panel, points[rows], normals[rows], offsets) * (1 if light else -1)
+    response = ridge_response(values, offsets, width_mm)
+    first = _strongest_line(response, offsets, along[rows], half)
+    if first is None:
+        return None
+    return _fit(grey, panel, points[rows], normals[rows], along[rows], first, width_mm, light, (start, end))
+
+
+def _strongest_line(response: Floats, offsets: Floats, along: Floats, half: float) -> tuple[float, float] | None:
+    """Offset at the middle and slope of the line with the largest sum, both sides of the layout counting alike."""
+    level = max(float(np.percentile(response.max(1), 70)), 1e-6)
+    clipped = np.clip(response / level, -0.25, 1.0)
+    longest = float(np.abs(along).max())
+    grid = np.linspace(-half, half, int(half / 0.2) * 2 + 1)
+    step = offsets[1] - offsets[0]
+
+    def sums(side: NDArray[np.bool_]) -> Floats:
+        # Mean along lines from offset m at the middle to m + s at the corner: (m, s).
+        share = np.abs(along[side]) / longest
+        at = grid[:, None, None] + grid[None, :, None] * share
+        index = np.clip(np.round((at - offsets[0]) / step).astype(int), 0, len(offsets) - 1)
+        return np.asarray(clipped[np.nonzero(side)[0], index].mean(-1))
+
+    right, left = sums(along > 0), sums(along < 0)[:, ::-1]
+    both = np.minimum(right, left)
+    m, s = np.unravel_index(int(both.argmax()), both.shape)
+    if both[m, s] < 0.25:
+        return None
+    return float(grid[m]), float(grid[s] / longest)
+
+
+def _fit(
+    grey: NDArray[np.uint8],
+    panel: Panel,
+    points: Floats,
+    normals: Floats,
+    along: Floats,
+    first: tuple[float, float],
+    width_mm: float,
+    light: bool,
+    ends: tuple[Floats, Floats],
+) -> Line | None:
+    """Refine on rows sampled along the line itself; None where they do not line up."""
+    windows = Windows.of_width(width_mm)
+    line = np.array(first)
+    design = np.column_stack([np.ones_like(along), along])
+    for _ in range(3):
+        path = points + (design @ line)[:, None] * normals
+        values = sample_rows(grey, panel, path, normals, windows.offsets_mm) * (1 if light else -1)
+        rows = windows.measure(values, smooth_rows=max(1, round(1.0 / ROW_MM)))
+        weight = rows.weight
+        for _ in range(3):
+            normal = (design * weight[:, None]).T @ design + 1e-9 * np.eye(2)
+            change = np.linalg.solve(normal, (design * weight[:, None]).T @ rows.offset_mm)
+            rest = rows.offset_mm - design @ change
+            spread = (
+                1.4826 * float(np.median(np.abs(rest[rows.amplitude > 0.3]))) if (rows.amplitude > 0.3).any() else 1.0
+            )
+            weight = rows.weight * np.clip(1 - (rest / (4 * max(spread, 0.02))) ** 2, 0, 1) ** 2
+        line = line + change
+    seen = (rows.amplitude > 0.2) & (np.abs(rest) < 0.5 + width_mm / 2)
+    shares = [seen[side].mean() for side in (along > 0, along < 0)]
+    if min(shares) < SHARE_SEEN or spread > MOST_SCATTER_MM:
+        return None
+    # 1.5 mm of chalk is one independent value: the grain's integral scale.
+    variance = float((weight * rest**2).sum() / weight.sum()) * (1.5 / ROW_MM)
+    covariance = np.linalg.inv(normal / weight.max()) * variance
+    return _as_line(line, covariance, ends, normals[0], width_mm)
+
+
+def _as_line(line: Floats, covariance: Floats, ends: tuple[Floats, Floats], normal: Floats, width_mm: float) -> Line:
+    length = float(np.hypot(*(ends[1] - ends[0])))
+    at_ends = np.array([[1.0, -length / 2], [1.0, length / 2]])
+    shifts = at_ends @ line
+    return Line(
+        ends[0] + shifts[0] * normal,
+        ends[1] + shifts[1] * normal,
+        at_ends @ covariance @ at_ends.T,
+        width_mm,
+    )

@@ -1,0 +1,81 @@
+"""Bearings at which straight strokes start from about the centre: sums along lines, and their peaks."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.marks.polar import ANGLES, Polar
+
+Floats = NDArray[np.float64]
+
+#: Lines may pass the centre by this share of the panel's shorter half side, in so many steps to each side.
+PASS_SHARE, PASS_STEPS = 0.02, 4
+#: Nearer the centre than this share of the half side all spokes run together.
+INNER_SHARE = 0.09
+#: A strong stroke counts one per place, a wiped one less: the unit is cut at this part of the strongest places.
+CUT, STRONG_PERCENTILE = 0.7, 98.5
+APART_DEG = 1.0
+#: A peak must stand this many standard deviations above the ground.
+NOISE_SD = 2.0
+
+
+@dataclass(frozen=True)
+class Peaks:
+    """Straight strokes, strongest first: bearing (n,), passing distance in mm (n,) clockwise, strength (n,)."""
+
+    bearing_deg: Floats
+    pass_mm: Floats
+    strength: Floats
+
+    def __len__(self) -> int:
+        return len(self.bearing_deg)
+
+
+def find_peaks(polar: Polar, half_mm: float) -> Peaks:
+    """Straight strokes about the centre.
+
+    `half_mm` is the shorter half side of the panel. A peak's strength is its length in units of a strong stroke.
+    """
+    votes, passes = _line_votes(polar, half_mm)
+    best = votes.max(0)
+    wide = round(APART_DEG * ANGLES / 360)
+    around = np.stack([np.roll(best, k) for k in range(-wide, wide + 1)])
+    # Between the strokes lies what the ground's grain adds up to; its lower half is free of strokes.
+    middle = float(np.median(best))
+    level = middle + NOISE_SD * (middle - float(np.percentile(best, 16)))
+    tops = np.nonzero((best >= around.max(0)) & (best > level))[0]
+    tops = tops[np.argsort(-best[tops], kind="stable")][:120]
+    offset = passes[votes[:, tops].argmax(0)]
+    bearing = _sharp_bearing(best, tops)
+    return Peaks(bearing, offset, (best[tops] - level) * polar.step_mm * 2)
+
+
+def _sharp_bearing(best: Floats, tops: NDArray[np.intp]) -> Floats:
+    """Parabola through each top and its neighbours, degrees."""
+    left, mid, right = best[tops - 1], best[tops], best[(tops + 1) % ANGLES]
+    bend = left - 2 * mid + right
+    shift = np.where(bend < 0, 0.5 * (left - right) / np.where(bend < 0, bend, -1), 0)
+    return ((tops + np.clip(shift, -0.5, 0.5)) * 360.0 / ANGLES) % 360.0
+
+
+def _line_votes(polar: Polar, half_mm: float) -> tuple[Floats, Floats]:
+    """Sums (offsets, angles) along straight lines that pass the centre at each offset, and the offsets in mm."""
+    pairs = polar.radial[0::2] + polar.radial[1::2]
+    radii = (polar.radii_mm[0::2] + polar.radii_mm[1::2]) / 2
+    keep = (radii > INNER_SHARE * half_mm) & (radii < 1.05 * half_mm)
+    rows, radii = pairs[keep], radii[keep]
+    strong = np.percentile(rows, STRONG_PERCENTILE) * CUT
+    rows = np.minimum(rows / max(float(strong), 1e-6), 1.0)
+    rows = rows - np.median(rows, axis=1, keepdims=True)
+    offsets = np.linspace(-PASS_SHARE, PASS_SHARE, 2 * PASS_STEPS + 1) * half_mm
+    votes = np.zeros((len(offsets), ANGLES))
+    # A line of bearing a that passes the centre at d lies at bearing a + asin(d / r) at radius r.
+    turn = np.degrees(np.arcsin(np.clip(offsets[:, None] / radii, -1, 1))) * ANGLES / 360
+    columns = np.arange(ANGLES)
+    for i, row in enumerate(rows):
+        whole = np.floor(turn[:, i]).astype(int)
+        part = (turn[:, i] - whole)[:, None]
+        at = (columns + whole[:, None]) % ANGLES
+        votes += row[at] * (1 - part) + row[(at + 1) % ANGLES] * part
+    return votes, offsets
