@@ -9,10 +9,10 @@ from collections.abc import Mapping
 REFUSALS: dict[str, str] = {
     # what was asked for
     "bad_size": "The size {text} cannot be read. Write width x height with the unit, such as 12x12in or 30x40cm.",
-    "odd_size": "A panel of {text} would be {width_mm} x {height_mm} mm. Write the unit too, such as 12x12in or 30x40cm.",
+    "odd_size": "A panel of {text} would be {width_mm} x {height_mm} mm. Write the unit, such as 12x12in.",
     "bad_length": "{name}: {text} is not a length. Write a number with its unit, such as 6mm or 1/4in.",
     "layout_unreadable": "The layout file {file} cannot be read: {reason}. Check the name after --layout.",
-    "layout_syntax": "Layout file {file}, line {line} ({key}): not understood. Each line is name = value, such as segments = 12.",
+    "layout_syntax": "Layout file {file}, line {line} ({key}): not understood. Write lines such as segments = 12.",
     "layout_key": 'Layout file {file}, line {line}: "{key}" is not known. {hint}',
     "layout_value": "Layout file {file}, line {line}: {key} must be {wanted}.",
     "layout_both": "Layout file {file}, line {line}: give ring_radii_mm or ring_pitch_mm, not both.",
@@ -28,12 +28,12 @@ REFUSALS: dict[str, str] = {
     "out_not_a_folder": "{folder} is not a folder that results can go into. Name another folder with --out.",
     "name_too_long": "The name {file} is too long for the folder {folder}. Rename the photo.",
     "not_written": "{file} could not be written to {folder} ({reason}). Name another folder with --out.",
-    "worker_died": "{file}: the check was stopped from outside, most likely for want of memory. Run it again with --jobs 1.",
+    "worker_died": "{file}: the check was stopped, most likely for want of memory. Run it again with --jobs 1.",
     "unexpected": "{file}: something went wrong inside aligncheck ({reason}). Please report it with the photo.",
     # reading the photo
     "file_missing": "{file}: there is no such file. Check the name and the folder.",
     "file_is_folder": "{file} is a folder. Name the photos in it, such as {file}/*.jpg.",
-    "file_no_permission": "{file} may not be read. Ask its owner for permission, or copy the photo to a folder of yours.",
+    "file_no_permission": "{file} may not be read. Ask its owner, or copy the photo to a folder of yours.",
     "file_unreadable": "{file} cannot be read ({reason}). Copy the photo to this computer and try again.",
     "file_empty": "{file} is empty. Copy the photo again; the transfer may have been cut short.",
     "file_too_large": "{file} is larger than {limit} MB. Save it as JPEG and try again.",
