@@ -1,0 +1,102 @@
+"""Paint the panel's face: paint and surface, then chalk, petals and dots, as linear reflectance at high resolution."""
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from tests.render.chalk import FaceFrame, Stick, lay
+from tests.render.drawing import Dot, Drawing, Ring, Spoke, straight
+from tests.render.noise import smooth, streaks
+from tests.render.scene import Panel, linear
+
+#: Paint beyond the sides, so that sampling at the very edge never meets the map's end.
+MARGIN_MM = 2.0
+
+
+def paint_face(
+    panel: Panel, drawing: Drawing, px_per_mm: float, rng: np.random.Generator
+) -> tuple[NDArray[np.float32], FaceFrame]:
+    """Reflectance (h, w, 3) of the face, and where it lies."""
+    reach = np.abs(panel.corners_mm).max(0) + MARGIN_MM
+    width, height = (int(np.ceil(2 * r * px_per_mm)) for r in reach)
+    frame = FaceFrame((-width / px_per_mm / 2, -height / px_per_mm / 2), px_per_mm, (height, width))
+    face = _surface(panel, frame, rng)[..., None] * linear(panel.colour)
+    cover = _strokes(drawing, frame, rng)
+    chalk = linear(drawing.colour)
+    face += cover[..., None] * (chalk - face)
+    for dot in drawing.dots:
+        _dot(face, frame, dot)
+    return face, frame
+
+
+def _surface(panel: Panel, frame: FaceFrame, rng: np.random.Generator) -> NDArray[np.float32]:
+    """Relative brightness of the bare surface, mean 1."""
+    ppm, shape = frame.px_per_mm, frame.shape
+    relief = 0.35 * smooth(rng, shape, 25 * ppm) + 0.2 * smooth(rng, shape, max(0.25 * ppm, 1.0))
+    if panel.surface == "weave":
+        # Threads 0.55 mm apart, as in painters' canvas, each a little uneven.
+        u = (np.arange(shape[1]) / ppm * 2 * np.pi / 0.55).astype(np.float32)
+        v = (np.arange(shape[0]) / ppm * 2 * np.pi / 0.55).astype(np.float32)
+        relief += 0.5 * (np.sin(u)[None, :] + np.sin(v)[:, None])
+    elif panel.surface == "wood":
+        relief += 0.9 * streaks(rng, shape, 60 * ppm, 0.9 * ppm)
+    return np.clip(1 + panel.surface_strength * relief, 0.3, 2.5)
+
+
+def _strokes(drawing: Drawing, frame: FaceFrame, rng: np.random.Generator) -> NDArray[np.float32]:
+    """Share of each pixel that chalk covers."""
+    ppm = frame.px_per_mm
+    grain = smooth(rng, frame.shape, drawing.grain_mm * ppm)
+    stick = Stick(drawing.cover, drawing.ragged, grain)
+    wiped = np.zeros(frame.shape, np.float32)
+    for ghost in drawing.ghosts:
+        _lay_mark(wiped, frame, ghost, stick, rng)
+    if drawing.ghosts:
+        wiped = (
+            cv2.GaussianBlur(wiped, (0, 0), 1.1 * ppm)
+            * 0.22
+            * np.clip(1 + 0.5 * smooth(rng, frame.shape, 9 * ppm), 0, 2)
+        )
+    cover = np.zeros(frame.shape, np.float32)
+    for mark in (*drawing.rings, *drawing.spokes):
+        _lay_mark(cover, frame, mark, stick, rng)
+    for line in (*drawing.centre_cross, *drawing.diagonals, *drawing.strays):
+        lay(cover, frame, straight(*line), drawing.line_mm, stick, rng)
+    for petal in drawing.petals:
+        for path in petal.paths():
+            lay(cover, frame, path, petal.width_mm, stick, rng)
+    return np.maximum(cover, wiped)
+
+
+def _lay_mark(
+    cover: NDArray[np.float32], frame: FaceFrame, mark: Spoke | Ring, stick: Stick, rng: np.random.Generator
+) -> None:
+    if isinstance(mark, Ring):
+        # Gaps are angles; along the path they are arcs. One over 12 o'clock is split.
+        arcs = []
+        for start, end in mark.gaps_deg:
+            a, b = start % 360, start % 360 + (end - start)
+            arcs += [(a, b), (a - 360, b - 360)]
+        gaps = tuple((np.radians(a) * mark.radius_mm, np.radians(b) * mark.radius_mm) for a, b in arcs)
+        lay(cover, frame, mark.path(), mark.width_mm, stick, rng, gaps)
+        return
+    for number, path in enumerate(mark.paths()):
+        lay(cover, frame, path, mark.width_mm, stick, rng, mark.gaps if number == 0 else ())
+
+
+def _dot(face: NDArray[np.float32], frame: FaceFrame, dot: Dot) -> None:
+    """A dome of paint, lit from the upper left, with one highlight."""
+    ppm, radius = frame.px_per_mm, dot.diameter_mm / 2
+    x, y = frame.to_px(np.asarray(dot.centre_mm, float))
+    reach = int(radius * ppm) + 3
+    left, top = max(int(x) - reach, 0), max(int(y) - reach, 0)
+    patch = face[top : int(y) + reach + 1, left : int(x) + reach + 1]
+    rows, columns = np.mgrid[top : top + patch.shape[0], left : left + patch.shape[1]]
+    u, v = (columns - x) / ppm / radius, (rows - y) / ppm / radius
+    r = np.hypot(u, v)
+    inside = np.clip((1 - r) * radius * ppm + 0.5, 0, 1)
+    # A dome flatter than a ball: slopes reach 40 degrees at its rim; the light falls from (-0.4, -0.5).
+    shade = np.clip(1 - 0.35 * (u * 0.4 + v * 0.5) - 0.15 * r**4, 0.2, 1.6)
+    glint = dot.shine * np.exp(-((u + 0.3) ** 2 + (v + 0.36) ** 2) / (2 * 0.12**2))
+    colour = shade[..., None] * linear(dot.colour) + glint[..., None]
+    patch += (inside[..., None] * (colour - patch)).astype(np.float32)

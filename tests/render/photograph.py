@@ -1,0 +1,140 @@
+"""Take the picture: table, side walls and face in true perspective, all in linear light, then lens and file."""
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from tests.render.camera import Camera
+from tests.render.chalk import FaceFrame
+from tests.render.drawing import Drawing
+from tests.render.face import MARGIN_MM, paint_face
+from tests.render.finish import develop
+from tests.render.light import facing, irradiance, left_by_panel, sheen, side_lines, wall_light
+from tests.render.rendered import Rendered
+from tests.render.scene import Light, Panel, Scene, linear
+from tests.render.table import TableTop, lay_slab
+from tests.render.tiles import Image, Tile, tiles
+from tests.render.truth import truth_of
+
+#: The face is painted a little finer than the photo shows it, within what memory bears.
+FINER, MOST_FACE_PX = 1.15, 4200
+
+
+def photograph(drawing: Drawing, scene: Scene, seed: int = 0) -> Rendered:
+    """Photograph `drawing` on the panel of `scene`; the same seed gives the same picture."""
+    if scene.camera is None:
+        raise ValueError("the scene has no camera: use scene.seen(size_px, ...)")
+    rng = np.random.default_rng(seed)
+    camera, panel = scene.camera, scene.panel
+    scale = min(_largest_scale(camera, panel) * FINER, MOST_FACE_PX / max(panel.width_mm, panel.height_mm))
+    face, frame = paint_face(panel, drawing, scale, rng)
+    top = TableTop.painted(scene.table, rng)
+    walls = _walls(camera, panel, scene.light)
+    light = np.empty((camera.height_px, camera.width_px, 3), np.float32)
+    for tile in tiles(camera):
+        light[tile.place] = _tile(tile, scene, top, walls, face, frame)
+    pixels = develop(light, scene.finish, rng)
+    return Rendered(pixels, truth_of(drawing, scene, seed), scene.finish)
+
+
+def _largest_scale(camera: Camera, panel: Panel) -> float:
+    """Pixels per mm where the panel is nearest."""
+    c = panel.corners_mm
+    spots = np.concatenate([c + (dx, dy) for dx, dy in ((0, 0), (1, 0), (0, 1))])
+    p = camera.project_plane(spots).reshape(3, 4, 2)
+    return float(np.hypot(*np.moveaxis(p[1:] - p[0], -1, 0)).max())
+
+
+def _walls(camera: Camera, panel: Panel, light: Light) -> list[tuple[NDArray[np.uint8], NDArray[np.float32]]]:
+    """For each side wall that shows: its mask in the photo and its light."""
+    found = []
+    normals, _ = side_lines(panel)
+    corners = panel.corners_mm
+    paint = linear(panel.side_colour or panel.colour)
+    for k, seen in enumerate(facing(camera, panel)):
+        if seen <= 0:
+            continue
+        t = np.linspace(0, 1, 65)[:, None]
+        edge = corners[k] * (1 - t) + corners[(k + 1) % 4] * t
+        # The mask reaches a little under the face, which is laid over it afterwards.
+        upper = camera.project_plane(edge - 0.3 * normals[k])
+        lower = camera.project_plane(edge, -panel.depth_mm)
+        outline = np.concatenate([upper, lower[::-1]])
+        mask = np.zeros((camera.height_px, camera.width_px), np.uint8)
+        cv2.fillPoly(mask, [np.round(outline * 256).astype(np.int32)], 255, cv2.LINE_AA, 8)
+        found.append((mask, paint * np.float32(wall_light(light, normals[k]))))
+    return found
+
+
+def _tile(
+    tile: Tile,
+    scene: Scene,
+    top: TableTop,
+    walls: list[tuple[NDArray[np.uint8], NDArray[np.float32]]],
+    face: Image,
+    frame: FaceFrame,
+) -> Image:
+    """The light (h, w, 3) that reaches one tile."""
+    panel, depth = scene.panel, scene.panel.depth_mm
+    nodes = tile.nodes(-depth)
+    view = tile.view(nodes)
+    picture = top.colour(view)
+    for slab in scene.table.slabs:
+        if not slab.over_panel:
+            lay_slab(picture, slab, view)
+    picture *= tile.spread(irradiance(scene.light, nodes, -depth))[..., None]
+    reach = np.abs(panel.corners_mm).max(0) + MARGIN_MM
+    if (np.abs(nodes) < reach + 10 * depth + 30).all(-1).any():
+        picture *= left_by_panel(scene.light, panel, view)[..., None]
+    for mask, colour in walls:
+        part = mask[tile.place]
+        if part.any():
+            picture += (part / np.float32(255))[..., None] * (colour - picture)
+    nodes = tile.nodes(0.0)
+    if (np.abs(nodes) < reach + 10).all(-1).any():
+        _lay_face(picture, tile, nodes, scene, face, frame)
+    for slab in scene.table.slabs:
+        if slab.over_panel:
+            lay_slab(picture, slab, tile.view(nodes))
+    return picture
+
+
+def _lay_face(
+    picture: Image, tile: Tile, nodes: NDArray[np.float64], scene: Scene, face: Image, frame: FaceFrame
+) -> None:
+    """Put the panel's face on the tile's `picture` in place."""
+    panel, view = scene.panel, tile.view(nodes)
+    normals, offsets = side_lines(panel)
+    # Where a side hides its wall, the outline is where the rounded edge turns away: a little inside the sharp side.
+    tilt = np.arctan(np.maximum(-facing(tile.camera, panel), 0))
+    inset = panel.edge_round_mm * (np.cos(tilt) + np.sin(tilt) - 1) / np.cos(tilt)
+    sides = np.stack([view.distance_px(n, o - i) for n, o, i in zip(normals, offsets, inset, strict=True)])
+    scale = view.mm_per_px
+    inside = np.clip(_rounded(sides, panel.corner_radius_mm / scale) + 0.5, 0, 1)
+    if not inside.any():
+        return
+    spots = (view.xy - np.asarray(frame.corner_mm, np.float32)) * np.float32(frame.px_per_mm) - np.float32(0.5)
+    paint = cv2.remap(face, spots[..., 0], spots[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    paint *= tile.spread(irradiance(scene.light, nodes, 0.0))[..., None]
+    if scene.light.glare:
+        paint += tile.spread(sheen(scene.light, nodes))[..., None]
+    _round_edges(paint, sides * scale, scene, normals)
+    picture += inside[..., None] * (paint - picture)
+
+
+def _rounded(sides: Image, radius: Image) -> Image:
+    """Distance (h, w) inside a quadrilateral with rounded corners, from those (4, h, w) inside each side, in pixels."""
+    across, down = np.minimum(sides[1], sides[3]), np.minimum(sides[0], sides[2])
+    corner = radius - np.hypot(np.maximum(radius - across, 0), np.maximum(radius - down, 0))
+    return np.where((across < radius) & (down < radius), corner, np.minimum(across, down))
+
+
+def _round_edges(paint: Image, sides_mm: Image, scene: Scene, normals: NDArray[np.float64]) -> None:
+    """Shade the last tenth of a millimetre, where the surface turns from the face to the wall, in place."""
+    panel = scene.panel
+    bare = linear(panel.colour)
+    for side, normal in zip(sides_mm, normals, strict=True):
+        turning = (1 - np.clip(side / np.float32(panel.edge_round_mm), 0, 1)) ** 2
+        if turning.any():
+            wall = bare * np.float32(wall_light(scene.light, normal))
+            paint += turning[..., None] * (wall - paint)
