@@ -75,7 +75,7 @@ def _best_of_count(peaks: Peaks, cornered: NDArray[np.bool_], n: int) -> Comb:
     pitch = 360.0 / n
     gate = min(OFF_PLACE_DEG, OFF_PLACE_SHARE * pitch)
     weight = peaks.strength * np.where(cornered, CORNER_WEIGHT, 1.0)
-    phases = []
+    phases: list[float] = []
     for seed in peaks.bearing_deg[:SEEDS] % pitch:
         phase = seed
         for _ in range(2):

@@ -60,4 +60,4 @@ class Detection:
     @property
     def places_deg(self) -> Floats:
         """Bearing (segments,) of each place on the even comb."""
-        return self.phase_deg + self.pitch_deg * np.arange(self.segments)
+        return np.asarray(self.phase_deg + self.pitch_deg * np.arange(self.segments), float)

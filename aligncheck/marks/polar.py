@@ -45,7 +45,7 @@ def polar(ridges: Ridges, panel: Panel, centre_mm: Floats) -> Polar:
     """Sample the ridges on a lattice about `centre_mm`, out to the panel's farthest side."""
     half = np.array([panel.width_mm, panel.height_mm]) / 2
     step = float(half.max() * 1.02 / RADII)
-    radii = step * (np.arange(RADII) + 0.5)
+    radii = np.asarray(step * (np.arange(RADII) + 0.5), float)
     u = outward(np.arange(ANGLES) * 360.0 / ANGLES)
     points = centre_mm + radii[:, None, None] * u
     xx, xy, yy = ridges.sample(points)

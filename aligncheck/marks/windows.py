@@ -50,10 +50,9 @@ class Windows:
         weights = moments - lay.T @ (base.T @ moments)
         stroke = np.clip((width_mm / 2 - np.abs(o)) / STEP_MM + 0.5, 0, 1)
         moved = np.clip((width_mm / 2 - np.abs(o - STEP_MM)) / STEP_MM + 0.5, 0, 1)
-        gain = STEP_MM / float(
-            (moved @ weights)[1] / (moved @ weights)[0] - (stroke @ weights)[1] / (stroke @ weights)[0]
-        )
-        return Windows(o, weights / (stroke @ weights)[0], gain)
+        still, gone = stroke @ weights, moved @ weights
+        gain = STEP_MM / float(gone[1] / gone[0] - still[1] / still[0])
+        return Windows(o.astype(float), weights / still[0], gain)
 
     def measure(self, values: NDArray[np.float32], smooth_rows: int = 1, unit: float | None = None) -> Rows:
         """Measure rows (n, m) in which strokes are the larger values, averaged over `smooth_rows` rows.

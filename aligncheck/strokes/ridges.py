@@ -45,17 +45,17 @@ class Ridges:
         """Larger and smaller eigenvalue: on a stroke the larger is far above zero and the smaller near it."""
         mean, half = (self.xx + self.yy) / 2, (self.xx - self.yy) / 2
         root = np.sqrt(half * half + self.xy * self.xy)
-        return mean + root, mean - root
+        return (mean + root).astype(np.float32), (mean - root).astype(np.float32)
 
     def sample(self, points_mm: ArrayLike) -> tuple[Picture, Picture, Picture]:
         """The derivatives at panel points (n, m, 2): three arrays (n, m); zero outside the view."""
         at = (np.asarray(points_mm, float) * self.px_per_mm + self.origin_px).astype(np.float32)
         x, y = np.ascontiguousarray(at[..., 0]), np.ascontiguousarray(at[..., 1])
-        xx, xy, yy = (
-            cv2.remap(part, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
-            for part in (self.xx, self.xy, self.yy)
-        )
-        return xx, xy, yy
+
+        def at_points(part: Picture) -> Picture:
+            return np.asarray(cv2.remap(part, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT), np.float32)
+
+        return at_points(self.xx), at_points(self.xy), at_points(self.yy)
 
 
 def small_flat_view(
@@ -85,8 +85,9 @@ def ridges(grey: NDArray[np.uint8], panel: Panel) -> Ridges:
     picture, scale, origin = small_flat_view(grey, panel)
     sd = max(SMOOTH_MM * scale, SMOOTH_PX)
     smooth = cv2.GaussianBlur(picture.astype(np.float32), (0, 0), sd)
-    xx, xy, yy = (
-        -np.asarray(cv2.Sobel(smooth, cv2.CV_32F, dx, dy, ksize=3), np.float32) for dx, dy in ((2, 0), (1, 1), (0, 2))
-    )
-    # Sobel's smoothing weighs 4 for the pure second derivatives (1 2 1) and 4 for the mixed one (two halves of 2).
-    return Ridges(xx / 4, xy / 4, yy / 4, scale, origin)
+
+    def derivative(dx: int, dy: int) -> Picture:
+        # Sobel's smoothing weighs 4 for the pure second derivatives (1 2 1) and 4 for the mixed one (2 by 2).
+        return np.asarray(cv2.Sobel(smooth, cv2.CV_32F, dx, dy, ksize=3, scale=-0.25), np.float32)
+
+    return Ridges(derivative(2, 0), derivative(1, 1), derivative(0, 2), scale, origin)
