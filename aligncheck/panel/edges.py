@@ -1,0 +1,142 @@
+"""Where exactly a side lies, piece by piece: a blurred step with a ramp beside it, fitted in linear light."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.lens import Lens
+from aligncheck.panel.strips import Side, Singles, read_strip, side_between
+
+Floats = NDArray[np.float64]
+
+#: Pieces along a side and lines read for each.
+PIECES = 64
+LINES = 12
+#: The corners are rounded and often worn: this share of the side is left out at both ends.
+ENDS = 0.02
+#: Half-width of the window and spacing of the samples, px.
+WINDOW_PX = 7.0
+STEP_PX = 0.5
+#: Blur (sd) of an edge in luminance and in colour (JPEG stores colour at half the resolution), px.
+BLUR_PX = 0.95
+COLOUR_BLUR_PX = 1.7
+#: Neighbouring samples come from the same pixels: this many of them count as one.
+CORRELATED = 2.0
+#: A step is sure enough for plain least squares from this many standard deviations on.
+SURE = 6.0
+#: Luminance is used alone where its steps are this sure in the median: colour is coarser.
+CLEAR = 8.0
+
+
+@dataclass(frozen=True)
+class Edges:
+    """Sub-pixel places along one side.
+
+    Attributes
+    ----------
+    points_px : ndarray (n, 2)
+        In photo pixels.
+    outward : ndarray (n, 2)
+        Unit vectors across the side.
+    variance_px2 : ndarray (n,)
+        Of each place across the side, from noise alone; infinite where nothing is seen.
+    sureness : ndarray (n,)
+        Height of the step over its standard deviation.
+    offsets_px : ndarray (n,)
+        Of the places from the track they were looked for along.
+    ramp_px : float
+        Median of ramp beside the step over the step itself, per pixel: how much a shadow's edge interferes.
+    """
+
+    points_px: Floats
+    outward: Floats
+    variance_px2: Floats
+    sureness: Floats
+    offsets_px: Floats
+    ramp_px: float
+
+
+def read_edge_strip(rgb: NDArray[np.uint8], first: Floats, second: Floats, lens: Lens, unit: float) -> tuple[Side, Singles]:
+    """The middle places (PIECES) of a side and its profiles (PIECES, k, 3) within the window."""
+    offsets = np.arange(-WINDOW_PX, WINDOW_PX + STEP_PX / 2, STEP_PX) * unit
+    shares = ENDS + (1 - 2 * ENDS) * (np.arange(PIECES * LINES) + 0.5) / (PIECES * LINES)
+    side = side_between(first, second, lens, shares)
+    light = read_strip(rgb, side, offsets).reshape(PIECES, LINES, len(offsets), 3).mean(axis=1)
+    return side_between(first, second, lens, shares.reshape(PIECES, LINES).mean(axis=1)), light
+
+
+def locate_edges(side: Side, light: Singles, search_px: float, unit: float) -> Edges:
+    """Places of the step in each piece, at most `search_px` from the track."""
+    known = np.isfinite(light).all(axis=(1, 2))
+    light = np.nan_to_num(light)
+    luminance = light @ np.array([0.2126, 0.7152, 0.0722], np.float32)
+    place, variance, sureness, ramp = _fit_steps(luminance, search_px / unit, BLUR_PX)
+    if np.median(sureness) < CLEAR:
+        colour = _colour_mixture(light)
+        place_c, variance_c, sureness_c, _ = _fit_steps(colour, search_px / unit, COLOUR_BLUR_PX)
+        # JPEG places colour to about a quarter pixel.
+        variance_c = variance_c + 0.25**2
+        weight, weight_c = 1 / variance, 1 / variance_c
+        place = (weight * place + weight_c * place_c) / (weight + weight_c)
+        variance, sureness = 1 / (weight + weight_c), np.hypot(sureness, sureness_c)
+    variance[~known] = np.inf
+    place = place * unit
+    points = side.points_px + place[:, None] * side.outward
+    return Edges(points, side.outward, variance * unit**2, np.where(known, sureness, 0), place, ramp / unit)
+
+
+def _colour_mixture(light: Singles) -> Singles:
+    """The mixture (n, k) of R - B and G - (R + B) / 2 that best parts the two flanks against its own scatter."""
+    red, green, blue = light[..., 0], light[..., 1], light[..., 2]
+    pair = np.stack([red - blue, green - (red + blue) / 2], axis=-1)
+    third = pair.shape[1] // 3
+    step = (pair[:, -third:].mean(axis=1) - pair[:, :third].mean(axis=1)).astype(float)
+    rough = np.diff(pair, n=2, axis=1).reshape(-1, 2).astype(float)
+    spread = rough.T @ rough / len(rough) + 1e-10 * np.eye(2)
+    mean = np.median(step, axis=0)
+    if not mean.any():
+        mean = np.array([1.0, 0.0])
+    return np.asarray(pair @ np.linalg.solve(spread, mean).astype(np.float32) * np.float32(np.sqrt(spread[0, 0])), np.float32)
+
+
+def _fit_steps(profiles: Singles, search_px: float, blur_px: float) -> tuple[Floats, Floats, Floats, float]:
+    """Least squares over the place of a step, in every profile (n, k) at once.
+
+    Level, slope, step and a ramp that begins at the step are linear and solved for each trial place; the window
+    stays where it is, so that the sums of squares can be compared.
+    """
+    from scipy.special import ndtr
+
+    y = profiles.T.astype(float)
+    half = (len(y) - 1) // 2
+    o = np.arange(-half, half + 1) * STEP_PX
+    root = np.exp(-((o / WINDOW_PX * 1.6) ** 2) / 4)
+    y = y * root[:, None]
+    total = (y * y).sum(axis=0)
+    trials = np.arange(-search_px, search_px + 0.01, 0.25)
+    misfit, gain, steps, ramps = [], [], [], []
+    for e in trials:
+        basis = np.stack([np.ones_like(o), o, np.maximum(o - e, 0), ndtr((o - e) / blur_px)], axis=1) * root[:, None]
+        q, r = np.linalg.qr(basis)
+        part = q.T @ y
+        misfit.append(total - (part * part).sum(axis=0))
+        gain.append(part[3] ** 2)
+        steps.append(part[3] / r[3, 3])
+        ramps.append((part[2] - r[2, 3] * steps[-1]) / r[2, 2])
+    cost, gain_, step = np.array(misfit), np.array(gain), np.array(steps)
+    ramp = np.array(ramps)
+    n = np.arange(y.shape[1])
+    best = np.clip(cost.argmin(axis=0), 1, len(trials) - 2)
+    low, mid, high = cost[best - 1, n], cost[best, n], cost[best + 1, n]
+    curve = np.maximum(low - 2 * mid + high, 1e-12)
+    shift = np.clip((low - high) / (2 * curve), -1, 1)
+    place = trials[best] + 0.25 * shift
+    # Noise from the misfit; a floor of a thousandth of full light keeps dead-flat pictures sane.
+    freedom = max((root**2).sum() / CORRELATED - 5, 2)
+    noise = np.maximum(mid / freedom, np.median(mid) / freedom / 4) + 1e-7
+    variance = 2 * noise / (curve / 0.25**2)
+    sureness = np.sqrt(gain_[best, n] / noise / CORRELATED)
+    variance = (variance + 0.02**2) * (1 + (SURE / np.maximum(sureness, 0.5)) ** 4)
+    relative = np.abs(ramp[best, n]) / np.maximum(np.abs(step[best, n]), 1e-6)
+    return place, variance, sureness, float(np.median(relative))

@@ -1,0 +1,86 @@
+"""Strips of pixels along the sides of the panel, in linear light, straightened by the lens's bend."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.lens import Lens
+
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+
+#: Lines of a strip that are read from one crop of the photo: few enough that a tilted side's crop stays small.
+LINES_PER_CROP = 64
+
+
+def _linear_table() -> NDArray[np.uint16]:
+    """sRGB code to linear light, 0 to 65535 (IEC 61966-2-1)."""
+    c = np.arange(256) / 255.0
+    linear = np.where(c <= 0.04045, c / 12.92, ((c + 0.055) / 1.055) ** 2.4)
+    return np.round(linear * 65535).astype(np.uint16)
+
+
+LINEAR = _linear_table()
+
+
+@dataclass(frozen=True)
+class Side:
+    """One side as the lens shows it, with places along it and the direction across it.
+
+    Attributes
+    ----------
+    points_px : ndarray (n, 2)
+        Places along the side in photo pixels, from its first corner to its second (clockwise around the panel).
+    outward : ndarray (n, 2)
+        Unit vectors across the side, away from the panel.
+    """
+
+    points_px: Floats
+    outward: Floats
+
+    def at(self, offsets_px: Floats) -> Floats:
+        """Photo pixels of `offsets_px` (n, ...) outward from each place: shape (n, ..., 2)."""
+        extra = (1,) * (np.ndim(offsets_px) - 1)
+        n = len(self.points_px)
+        base, across = self.points_px.reshape(n, *extra, 2), self.outward.reshape(n, *extra, 2)
+        return np.asarray(base + across * np.asarray(offsets_px)[..., None], float)
+
+
+def side_between(first_px: Floats, second_px: Floats, lens: Lens, shares: Floats) -> Side:
+    """The straight side between two corners (photo pixels), at `shares` 0..1 of its length."""
+    a, b = lens.unbend(np.stack([first_px, second_px]))
+    along = a + shares[:, None] * (b - a)
+    points = lens.bend(along)
+    step = lens.bend(along + 1e-3 * (b - a)) - points
+    tangent = step / np.linalg.norm(step, axis=1, keepdims=True)
+    # Corners run clockwise with y down, so the panel lies to the right of the way we go.
+    return Side(points, np.column_stack([tangent[:, 1], -tangent[:, 0]]))
+
+
+def read_strip(rgb: NDArray[np.uint8], side: Side, offsets_px: Floats) -> Singles:
+    """Linear light (n, k, 3), 0 to 1, at `offsets_px` (k,) or (n, k) outward from the side; outside the photo NaN."""
+    n = len(side.points_px)
+    where = side.at(np.broadcast_to(offsets_px, (n, np.shape(offsets_px)[-1]))).astype(np.float32)
+    out = np.empty((*where.shape[:2], 3), np.float32)
+    for start in range(0, n, LINES_PER_CROP):
+        part = slice(start, min(start + LINES_PER_CROP, n))
+        out[part] = _read_crop(rgb, where[part])
+    return out
+
+
+def _read_crop(rgb: NDArray[np.uint8], where: Singles) -> Singles:
+    """Read `where` (n, k, 2) from a crop that is turned to linear light before anything is interpolated."""
+    height, width = rgb.shape[:2]
+    low = np.maximum(np.floor(where.min((0, 1))).astype(int) - 1, 0)
+    high = np.minimum(np.ceil(where.max((0, 1))).astype(int) + 2, (width, height))
+    if (high - low < 2).any():
+        return np.full((*where.shape[:2], 3), np.nan, np.float32)
+    crop = cv2.LUT(rgb[low[1] : high[1], low[0] : high[0]], LINEAR)
+    maps = where - low.astype(np.float32)
+    values = cv2.remap(crop, maps, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    light = values.astype(np.float32) * np.float32(1 / 65535)
+    x, y = where[..., 0], where[..., 1]
+    light[(x < 0) | (y < 0) | (x > width - 1) | (y > height - 1)] = np.nan
+    return light
