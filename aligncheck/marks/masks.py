@@ -1,0 +1,58 @@
+"""Which rows of a spoke show the spoke alone: rings, neighbours and other lines cross or run beside it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.marks.paths import Paths
+from aligncheck.marks.rows import flank_reach
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """A straight line that other strokes may meet, drawn from `start_mm` to `end_mm`; `own` is its place or -1."""
+
+    start_mm: Floats
+    end_mm: Floats
+    own: int = -1
+
+
+def off_rings(paths: Paths, radii_mm: Floats, width_mm: float) -> Bools:
+    """Rows (S, R) clear of rings near `radii_mm`, which are known to some tenths of a millimetre."""
+    radius = np.hypot(paths.along_mm, paths.miss_mm[:, None])
+    gap = np.abs(radius[..., None] - np.asarray(radii_mm, float)).min(2, initial=np.inf)
+    return gap > 0.3 + 0.3 + 0.45 * width_mm
+
+
+def beside_lines(paths: Paths, lines: tuple[Stretch, ...], width_mm: float) -> tuple[Bools, Floats]:
+    """Rows (S, R) that some other line comes near, and how near the nearest comes (S, R), mm.
+
+    A line is near where its chalk would fall into the row's window or flanks.
+    """
+    reach = flank_reach(width_mm) + 0.5 * width_mm + 0.1
+    nearest = np.full(paths.bend_mm.shape, np.inf)
+    for line in lines:
+        away = np.abs(paths.offsets_of(line.start_mm, line.end_mm) - paths.bend_mm)
+        direction = (line.end_mm - line.start_mm) / np.hypot(*(line.end_mm - line.start_mm))
+        length = float(np.hypot(*(line.end_mm - line.start_mm)))
+        for s in range(len(away)):
+            if s == line.own:
+                continue
+            at = (paths.points(s, paths.along_mm) - line.start_mm) @ direction
+            inside = (at > -1.0) & (at < length + 1.0)
+            near = np.where(inside & np.isfinite(away[s]), away[s], np.inf)
+            nearest[s] = np.minimum(nearest[s], near)
+    return nearest < reach, nearest
+
+
+def even_base(base: Floats, unit: float) -> Bools:
+    """Rows (S, R) whose bare flanks are as the panel beside the stroke usually is.
+
+    Something bright or dark across the flanks (a ring, a smudge, a thing lying there) makes the row worthless.
+    """
+    usual = np.nanmedian(base, axis=1, keepdims=True)
+    return np.abs(base - usual) < 0.35 * unit

@@ -1,0 +1,98 @@
+"""Reading a photo's strokes along their current paths: place, chalk and precision of every row."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.marks.masks import Stretch, beside_lines, even_base, off_rings
+from aligncheck.marks.paths import Paths
+from aligncheck.marks.profile import Profile, profile_of
+from aligncheck.marks.rows import centroids, row_offsets_mm, row_weight, without_baseline
+from aligncheck.panel import Panel
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Scene:
+    """What stays the same while a photo's spokes are measured.
+
+    `pixels`: grey, full size. `sign`: +1 for light strokes. `unit`: grey step of a strong stroke. `noise`: usual ridge
+    of bare panel in units of it. `lines`: everything straight that strokes may meet. `first_mm`: nearer to the centre
+    neighbouring spokes run together.
+    """
+
+    pixels: NDArray[np.uint8]
+    panel: Panel
+    sign: float
+    unit: float
+    noise: float
+    rings_mm: Floats
+    lines: tuple[Stretch, ...]
+    first_mm: float
+
+
+@dataclass(frozen=True)
+class Reading:
+    """Rows (S, R) along `paths`: the stroke's place clockwise of the straight start line, amplitude, weight.
+
+    `alone`: rows that show the spoke alone. `near`: rows that another line comes near. `values` (S, R, M): the rows
+    themselves less their baseline, light strokes positive, at `offsets_mm` (M,).
+    """
+
+    paths: Paths
+    profile: Profile
+    offset_mm: Floats
+    amplitude: Floats
+    weight: Floats
+    alone: Bools
+    near: Bools
+    values: Floats
+    offsets_mm: Floats
+
+
+def read(scene: Scene, paths: Paths, profile: Profile, window_mm: float, wanted: Bools | None = None) -> Reading:
+    """Read all rows along `paths` with a Gaussian window of `window_mm`."""
+    width = profile.width_mm
+    px_mm = 1 / float(scene.panel.px_per_mm(paths.centre_mm))
+    offsets = row_offsets_mm(width, px_mm)
+    values = scene.sign * paths.sample(scene.pixels, scene.panel, offsets, wanted)
+    rows = centroids(values, offsets, profile, window_mm)
+    clear = off_rings(paths, scene.rings_mm, width) & even_base(rows.base, scene.unit)
+    near, _ = beside_lines(paths, scene.lines, width)
+    alone = clear & ~near & np.isfinite(rows.chalk) & (paths.along_mm >= scene.first_mm)
+    scale = _full_chalk(rows.chalk, alone, paths)
+    amplitude = np.where(np.isfinite(rows.chalk), rows.chalk, 0.0) / scale[:, None]
+    weight = np.where(alone & np.isfinite(rows.offset_mm) & (amplitude > 0.05), row_weight(amplitude), 0.0)
+    return Reading(
+        paths,
+        profile,
+        np.where(weight > 0, paths.bend_mm + rows.offset_mm, paths.bend_mm),
+        amplitude,
+        weight,
+        alone,
+        near,
+        without_baseline(values, offsets, width),
+        offsets,
+    )
+
+
+def _full_chalk(chalk: Floats, alone: Bools, paths: Paths) -> Floats:
+    """Chalk of a well drawn row of each stroke (S,): its 90th percentile, but no less than 0.4 of the usual stroke's."""
+    own = np.array([np.percentile(c[a], 90) if a.sum() > 4 else 0.0 for c, a in zip(chalk, alone, strict=True)])
+    usual = float(np.median(own[own > 0])) if (own > 0).any() else 1.0
+    return np.maximum(own, max(0.4 * usual, 1e-3))
+
+
+def measured_profile(reading: Reading, weights: Floats) -> Profile:
+    """The usual stroke's profile: mean of the well drawn rows, each stroke weighing the same."""
+    good = (weights > 0) & (reading.amplitude > 0.5)
+    means = [reading.values[s][g].mean(0) for s, g in enumerate(good) if g.sum() > 5]
+    if not means:
+        return reading.profile
+    widths = [profile_of(m, reading.offsets_mm) for m in means]
+    width = float(np.median([p.width_mm for p in widths]))
+    blur = float(np.median([p.blur_mm for p in widths]))
+    return Profile(width, blur)

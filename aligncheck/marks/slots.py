@@ -1,0 +1,214 @@
+"""Where in each place round the centre a straight stroke lies: the first, rough pass over all spokes.
+
+Every place is cut out as a strip along its expected direction. How much each pixel looks like a stroke (its ridge) is
+summed along all lines that a spoke could be (a slant stack, by Fourier's shift theorem, so that lines between the
+pixels count as well); the strongest line that nearly passes the centre is the spoke, weaker ones are its neighbours:
+wiped lines, strays, second tries.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.marks.detection import Detection
+from aligncheck.marks.paths import Paths
+from aligncheck.panel import Panel
+
+Floats = NDArray[np.float64]
+
+#: Directions tried per place.
+SLOPES = 41
+#: A spoke's direction is looked for this far from its expected one, degrees: an untrained hand is 1 degree off.
+SEARCH_DEG = 3.5
+#: Spokes usually miss the centre mark by tenths of a millimetre; beyond the first figure lines count less and less.
+MISS_MM, MISS_SD_MM = 1.0, 1.5
+#: Lines looked for in one place: the spoke and two neighbours.
+LINES = 3
+#: Ridge sums are formed over blocks of this many rows.
+BLOCK = 4
+
+
+@dataclass(frozen=True)
+class Found:
+    """One straight stroke in a place: miss of the centre, bearing, and the length in mm that looks fully drawn."""
+
+    angle_deg: float
+    miss_mm: float
+    strength_mm: float
+
+
+@dataclass(frozen=True)
+class Slots:
+    """What the first pass saw.
+
+    `lines` holds the strokes of each place, the spoke first, none where no stroke is seen; `unit` is the grey step of a
+    strong stroke, `noise` the usual ridge of bare panel in that unit.
+    """
+
+    lines: tuple[tuple[Found, ...], ...]
+    unit: float
+    noise: float
+
+
+def ridge_kernel(offsets_mm: Floats, width_mm: float) -> tuple[Floats, Floats, Floats]:
+    """Matrices (M, M): mean over a stroke's width about each offset, and over the bare flank on either side."""
+    away = offsets_mm[:, None] - offsets_mm[None, :]
+    near, far = width_mm / 2 + 0.4, width_mm / 2 + 1.2
+    step = offsets_mm[1] - offsets_mm[0]
+    band = (np.abs(away) <= max(0.45 * width_mm, 0.6 * step)).astype(float)
+    left = ((away <= -near + 1e-9) & (away >= -far - step / 2)).astype(float)
+    right = left.T.copy()
+    for matrix in (band, left, right):
+        matrix /= np.maximum(matrix.sum(0), 1.0)
+    return band, left, right
+
+
+def ridges(values: Floats, offsets_mm: Floats, width_mm: float) -> Floats:
+    """How much each sample (..., M) of strips with light strokes looks like the middle of one, in grey codes."""
+    band, left, right = ridge_kernel(offsets_mm, width_mm)
+    middle = values @ band
+    one, other = middle - values @ left, middle - values @ right
+    ridge = 0.5 * (0.5 * (one + other) + np.minimum(one, other))
+    ridge[..., (left.sum(0) == 0) | (right.sum(0) == 0)] = 0
+    return np.asarray(ridge, float)
+
+
+def find_strokes(pixels: NDArray[np.uint8], panel: Panel, detection: Detection) -> Slots:
+    """Find the strokes of every place of `detection` in the full-size grey `pixels`."""
+    paths, offsets = _strips(panel, detection)
+    sign = 1.0 if detection.light else -1.0
+    width = detection.stroke_mm
+    values = sign * paths.sample(pixels, panel, offsets, sub_rows=1)
+    ridge = ridges(values, offsets, width)
+    radius = paths.along_mm[None, :, None]
+    # The neighbours' strips begin half a place away.
+    limit = np.tan(np.radians(min(0.5 * detection.pitch_deg, 60.0))) * radius - width
+    own = np.abs(offsets)[None, None, :] < limit
+    ridge = np.where(own, ridge, 0.0)
+    unit = _unit(ridge)
+    ridge = np.clip(ridge / unit, 0.0, 1.0)
+    noise = float(np.median(ridge[ridge > 0])) if (ridge > 0).any() else 0.0
+    ridge = _without_diagonals(ridge, paths, offsets, pixels, panel, detection, sign, unit)
+    lines = _greedy(ridge, paths, offsets, detection, width)
+    return Slots(lines, unit, noise)
+
+
+def _strips(panel: Panel, detection: Detection) -> tuple[Paths, Floats]:
+    """One strip per place, wide enough for a spoke that is off by some millimetres."""
+    half = float(np.clip(0.02 * max(panel.width_mm, panel.height_mm), 3.0, 12.0))
+    across = float(np.clip(detection.stroke_mm / 4, 0.1, 0.4))
+    step = float(np.clip(detection.reach_mm / 240, 0.25, 1.0))
+    # Nearer than this to the centre the neighbouring spokes cannot be told apart.
+    first = (1.6 + detection.stroke_mm) / (2 * np.sin(np.radians(min(detection.pitch_deg, 90.0)) / 2))
+    first = min(first, 0.5 * detection.reach_mm)
+    rows = max(2 * BLOCK, int((1.03 * detection.reach_mm - first) / step / BLOCK) * BLOCK)
+    angles = np.where(np.isfinite(detection.directions_deg), detection.directions_deg, detection.places_deg)
+    offsets = np.arange(-np.ceil(half / across), np.ceil(half / across) + 1) * across
+    return Paths.straight(detection.centre_mm, angles, 0.0, first + step * np.arange(rows)), offsets
+
+
+def _unit(ridge: Floats) -> float:
+    """Grey step of a strong stroke: the usual place's ridge where its line is well drawn."""
+    strongest = np.percentile(ridge.max(2), 70, axis=1)
+    strong = strongest[strongest >= 0.3 * strongest.max()]
+    return max(float(np.median(strong)), 1.0)
+
+
+def _without_diagonals(
+    ridge: Floats,
+    paths: Paths,
+    offsets: Floats,
+    pixels: NDArray[np.uint8],
+    panel: Panel,
+    detection: Detection,
+    sign: float,
+    unit: float,
+) -> Floats:
+    """Take the usual ridge of known corner-to-corner lines away from the strips."""
+    for line in detection.diagonals:
+        crossing = paths.offsets_of(line.inner_mm, line.outer_mm)[..., None]
+        width = line.width_mm or detection.stroke_mm
+        here = np.abs(offsets - crossing) < 0.5 * width + 0.25
+        if not here.any():
+            continue
+        level = _outside_level(line.inner_mm, line.outer_mm, pixels, panel, detection, sign) / unit
+        ridge = np.where(here, np.maximum(ridge - min(level, 1.0), 0.0), ridge)
+    return ridge
+
+
+def _outside_level(
+    start: Floats, end: Floats, pixels: NDArray[np.uint8], panel: Panel, detection: Detection, sign: float
+) -> float:
+    """Median ridge of a line where it runs outside the layout."""
+    width = detection.stroke_mm
+    offsets = np.linspace(-0.5 * width - 1.3, 0.5 * width + 1.3, 33)
+    direction = (end - start) / np.hypot(*(end - start))
+    normal = np.array([-direction[1], direction[0]])
+    points = start + np.arange(0.0, float(np.hypot(*(end - start))), 1.0)[:, None] * direction
+    points = points[np.hypot(*(points - detection.centre_mm).T) > detection.reach_mm + 3]
+    if len(points) < 10:
+        return 0.0
+    from aligncheck.marks.sampling import sample_rows
+
+    values = sign * sample_rows(pixels, panel, points, np.broadcast_to(normal, points.shape), offsets)
+    return max(float(np.median(ridges(values, offsets, width)[:, 12:21].max(1))), 0.0)
+
+
+def _stack(ridge: Floats, paths: Paths, offsets: Floats, slopes: Floats) -> Floats:
+    """Sums (S, slopes, M) of the ridge along lines that cross the middle row at each offset, in mm of strong stroke."""
+    step = offsets[1] - offsets[0]
+    places, rows, count = ridge.shape
+    blocks = ridge.reshape(places, rows // BLOCK, BLOCK, count).mean(2)
+    at = paths.along_mm.reshape(-1, BLOCK).mean(1)
+    at = at - at.mean()
+    size = 2 * count
+    waves = np.fft.rfft(blocks, size, axis=2)
+    turns = np.fft.rfftfreq(size) / step
+    phase = np.exp(2j * np.pi * turns[:, None, None] * slopes[None, None, :] * at[None, :, None])
+    sums = np.matmul(waves.transpose(2, 0, 1), phase)
+    return np.fft.irfft(sums.transpose(1, 2, 0), size, axis=2)[..., :count] * (BLOCK * paths.step_mm)
+
+
+def _greedy(
+    ridge: Floats, paths: Paths, offsets: Floats, detection: Detection, width: float
+) -> tuple[tuple[Found, ...], ...]:
+    """The strongest line of each place, then, with it blanked, the next."""
+    search = np.tan(np.radians(min(SEARCH_DEG, 0.45 * detection.pitch_deg)))
+    slopes = np.linspace(-search, search, SLOPES)
+    middle = float(paths.along_mm.mean())
+    favour = _favour(paths, offsets, slopes, middle, detection)
+    places = np.arange(len(ridge))
+    length = paths.step_mm * len(paths.along_mm)
+    found: list[list[Found]] = [[] for _ in places]
+    for _ in range(LINES):
+        sums = _stack(ridge, paths, offsets, slopes)
+        # Bare panel sums to something above nought as well.
+        sums = sums - np.median(sums, axis=(1, 2), keepdims=True)
+        spread = 1.4826 * np.median(np.abs(sums), axis=(1, 2))
+        score = (sums * favour).reshape(len(ridge), -1)
+        best = score.argmax(1)
+        slope, offset = slopes[best // len(offsets)], offsets[best % len(offsets)]
+        strength = sums.reshape(len(ridge), -1)[places, best]
+        for k in places:
+            # 5 deviations: one in a million for bare panel, of some thousand lines tried in a place.
+            if score[k, best[k]] > max(5 * spread[k], 0.06 * length):
+                miss = float(offset[k] - slope[k] * middle)
+                angle = float(paths.angle_deg[k] + np.degrees(np.arctan(slope[k])))
+                found[k].append(Found(angle, miss, float(strength[k])))
+        line = offset[:, None] + slope[:, None] * (paths.along_mm - middle)
+        taken = np.abs(offsets - line[..., None]) < 0.5 * width + 0.4
+        ridge = np.where(taken, 0.0, ridge)
+    return tuple(tuple(lines) for lines in found)
+
+
+def _favour(paths: Paths, offsets: Floats, slopes: Floats, middle: float, detection: Detection) -> Floats:
+    """How well each line (S, slopes, M) suits a spoke: near the centre within, near the even comb without."""
+    miss = offsets[None, :] - slopes[:, None] * middle
+    beyond = np.maximum(np.abs(miss) - MISS_MM, 0.0) / MISS_SD_MM
+    reach = detection.reach_mm
+    off_comb = (paths.angle_deg - detection.places_deg + 180) % 360 - 180
+    end = offsets[None, :] + slopes[:, None] * (reach - middle)
+    end_deg = off_comb[:, None, None] + np.degrees(np.arctan2(end, reach))[None]
+    comb = np.exp(-0.25 * (end_deg / min(1.8, 0.2 * detection.pitch_deg)) ** 2)
+    return np.exp(-0.5 * beyond**2)[None] * comb
