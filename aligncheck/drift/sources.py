@@ -1,0 +1,124 @@
+"""One linear propagation for every figure: each is a number with its gradient over all sources of error.
+
+The sources stand in one long vector: first the panel map's ten parameters p (corners and lens), then four numbers a
+stroke (offset across and along at its inner and its outer end), three a ring (radius, centre), two a point. A figure's
+variance is g' S g with S their covariance, as in the GUM's law of propagation (JCGM 100:2008, 5.2), correlations
+between figures included for free: what two figures share cancels in their difference.
+
+Real panels are cut out of square by some tenths of a millimetre, which no photo of one panel can tell from
+perspective. That is a mixture of two normal laws (well cut, most often; cut by hand, now and then), so S comes in two
+and an interval holds 95 % of the mixture.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.geometry.uncertainty import NORMAL_95, u95_point
+from aligncheck.panel import Panel
+from aligncheck.panel.panel import nominal_corners
+
+Floats = NDArray[np.float64]
+
+#: Standard deviation, mm a corner coordinate, of panels out of square, and how common each is: machine-cut panels are
+#: exact to some hundredths, one in ten or so was cut by hand or swelled.
+OUT_OF_SQUARE: tuple[tuple[float, float], ...] = ((0.03, 0.9), (0.2, 0.1))
+
+#: The frame's origin is where the true diagonals cross, whatever the shape; how closely the two hang together, mm.
+CROSSING_SD_MM = 0.005
+
+MAP = 10
+
+
+@dataclass(frozen=True)
+class Number:
+    """A figure and its gradient (n,) over the sources."""
+
+    value: float
+    gradient: Floats
+
+
+@dataclass(frozen=True)
+class Place:
+    """A point (2,) in panel mm and its gradient (2, n) over the sources."""
+
+    xy_mm: Floats
+    gradient: Floats
+
+
+@dataclass(frozen=True)
+class Sources:
+    """Covariances of all sources (n, n), one for each kind of panel, with how common that kind is."""
+
+    covariances: tuple[Floats, ...]
+    shares: tuple[float, ...]
+
+    def variances(self, gradient: Floats) -> Floats:
+        """Variance of a number with this `gradient`, for each kind of panel."""
+        return np.array([gradient @ s @ gradient for s in self.covariances])
+
+    def u95(self, number: Number) -> float:
+        """Half-width of the interval that holds 95 %."""
+        return self.u95_of_variance(self.variances(number.gradient))
+
+    def u95_of_variance(self, variances: Floats) -> float:
+        """Half-width that holds 95 % of the mixture of normal laws with these variances."""
+        sd = np.sqrt(np.maximum(variances, 0.0))
+        return _holds_95([lambda u, s=s: _beyond(u / s) if s > 0 else 0.0 for s in sd], self.shares, NORMAL_95 * sd)
+
+    def u95_point(self, place: Place) -> float:
+        """Radius of the disc that holds the point with 95 %."""
+        radii = np.array([u95_point(place.gradient @ s @ place.gradient.T) for s in self.covariances])
+        # About its 95 % radius R the tail of such a distance is close to that of a plane normal law, 20^-(r/R)^2.
+        tails = [lambda r, big=big: 0.05 ** ((r / big) ** 2) if big > 0 else 0.0 for big in radii]
+        return _holds_95(tails, self.shares, radii)
+
+
+def _beyond(z: float) -> float:
+    """Probability that a standard normal number lies beyond +-z."""
+    from math import erfc, sqrt
+
+    return erfc(z / sqrt(2))
+
+
+def _holds_95(tails: list, shares: tuple[float, ...], bounds: Floats) -> float:
+    """Where the mixed tail falls to 5 %; it lies between the kinds' own bounds."""
+    low, high = float(min(bounds)), float(max(bounds))
+    # Forty halvings: far below any figure's last digit.
+    for _ in range(40 if high > low * (1 + 1e-9) else 0):
+        middle = (low + high) / 2
+        outside = sum(share * tail(middle) for share, tail in zip(shares, tails, strict=True))
+        low, high = (middle, high) if outside > 0.05 else (low, middle)
+    return high
+
+
+def out_of_square(width_mm: float, height_mm: float, sd_mm: float) -> Floats:
+    """Covariance (8, 8) of the corners of panels cut with `sd_mm`, their diagonals crossing at the origin."""
+    corners = nominal_corners(width_mm, height_mm)
+    # The crossing moves across each diagonal by the mean of its two ends' shifts.
+    crossing = np.zeros((2, 8))
+    for row, (a, b) in enumerate(((0, 2), (1, 3))):
+        along = corners[b] - corners[a]
+        normal = np.array([-along[1], along[0]]) / np.hypot(*along)
+        crossing[row, 2 * a : 2 * a + 2] = crossing[row, 2 * b : 2 * b + 2] = normal / 2
+    free = sd_mm**2 * np.eye(8)
+    gain = free @ crossing.T @ np.linalg.inv(crossing @ free @ crossing.T + CROSSING_SD_MM**2 * np.eye(2))
+    return np.asarray(free - gain @ crossing @ free, float)
+
+
+def gather(panel: Panel, own: list[Floats]) -> Sources:
+    """Join the panel map's covariance and the marks' `own` ones, block by block, in the order of the source vector."""
+    size = MAP + sum(len(block) for block in own)
+    joined = np.zeros((size, size))
+    joined[:MAP, :MAP] = panel.covariance
+    at = MAP
+    for block in own:
+        joined[at : at + len(block), at : at + len(block)] = block
+        at += len(block)
+    kinds = []
+    for sd, _ in OUT_OF_SQUARE:
+        kind = joined.copy()
+        kind[:8, :8] += out_of_square(panel.width_mm, panel.height_mm, sd)
+        kinds.append(kind)
+    return Sources(tuple(kinds), tuple(share for _, share in OUT_OF_SQUARE))
