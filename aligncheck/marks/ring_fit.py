@@ -1,0 +1,158 @@
+"""A circle with gentle waves fitted to what the photo shows across it.
+
+The radius at bearing t is r + x sin t - y cos t + sum over k = 2..6 of (a_k cos kt + b_k sin kt). The waves have a
+normal prior whose spread is learned from the photo's rings together: a stencilled ring has none, a freehand ring has
+many tenths of a millimetre. With the waves in the model, r is the least-squares circle's radius also where arcs are
+missing, and its covariance says what the missing arcs may hide.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.geometry.angles import outward
+from aligncheck.marks.windows import Rows
+
+Floats = NDArray[np.float64]
+
+WAVES = 5
+TERMS = 3 + 2 * WAVES
+#: Order of the wave that each term belongs to; 0 for the circle itself.
+ORDER = np.concatenate([[0, 0, 0], np.repeat(np.arange(2, 2 + WAVES), 2)])
+#: The grain's integral scale: so much of a stroke is one independent value.
+GRAIN_MM = 1.45
+#: Tukey's biweight is zero beyond this many standard deviations.
+TUKEY = 4.0
+#: No chalk scatters less than this (a tenth of a pixel).
+LEAST_SCATTER_MM = 0.015
+
+
+@dataclass(frozen=True)
+class RingPath:
+    """A ring's path about `centre_mm`, and what was last read across it.
+
+    Attributes
+    ----------
+    centre_mm : ndarray (2,)
+    terms : ndarray (13,)
+        r, x, y, then cosine and sine of the waves of order 2 to 6, mm.
+    bearings_deg : ndarray (n,)
+        Where rows were read.
+    rows : Rows or None
+    free : ndarray (n,), bool
+        Rows that no other stroke crosses.
+    normal, right : ndarray (13, 13), (13,)
+        The last fit's normal equations without the prior, in 1 / mm^2 and 1 / mm, about the terms before it.
+    scatter_mm : float
+        Of full rows about the path.
+    """
+
+    centre_mm: Floats
+    terms: Floats
+    bearings_deg: Floats
+    rows: Rows | None = None
+    free: NDArray[np.bool_] | None = None
+    normal: Floats | None = None
+    right: Floats | None = None
+    base: Floats | None = None
+    scatter_mm: float = 1.0
+
+    @property
+    def radius_mm(self) -> float:
+        """Of the least-squares circle."""
+        return float(self.terms[0])
+
+    def points(self) -> tuple[Floats, Floats]:
+        """Points (n, 2) of the path in panel mm and the outward normals there."""
+        u = outward(self.bearings_deg)
+        return self.centre_mm + (design(self.bearings_deg) @ self.terms)[:, None] * u, u
+
+    @property
+    def step_mm(self) -> float:
+        """Length of the path from row to row."""
+        return 2 * np.pi * self.radius_mm / len(self.bearings_deg)
+
+
+def start(centre_mm: Floats, radius_mm: float, row_mm: float, fewest: int) -> RingPath:
+    """A plain circle with rows about `row_mm` apart."""
+    n = max(fewest, int(round(2 * np.pi * radius_mm / row_mm)))
+    terms = np.zeros(TERMS)
+    terms[0] = radius_mm
+    return RingPath(centre_mm, terms, np.arange(n) * 360.0 / n)
+
+
+def with_rows(path: RingPath, row_mm: float, fewest: int) -> RingPath:
+    """The same path with rows about `row_mm` apart."""
+    n = max(fewest, int(round(2 * np.pi * path.radius_mm / row_mm)))
+    return replace(path, bearings_deg=np.arange(n) * 360.0 / n, rows=None, free=None)
+
+
+def design(bearings_deg: Floats) -> Floats:
+    """How each term moves the path at each bearing: (n, 13)."""
+    t = np.radians(bearings_deg)
+    waves = [f(k * t) for k in range(2, 2 + WAVES) for f in (np.cos, np.sin)]
+    return np.column_stack([np.ones_like(t), np.sin(t), -np.cos(t), *waves])
+
+
+def fit(path: RingPath, rows: Rows, free: NDArray[np.bool_], wave_sd: Floats) -> RingPath:
+    """Move the path to where the rows say, `wave_sd` (5,) being the prior spread of each wave's terms in mm."""
+    matrix = design(path.bearings_deg)
+    weight = rows.weight * free
+    prior = prior_precision(wave_sd)
+    change = np.zeros(TERMS)
+    scatter = 0.3
+    normal = right = None
+    for round_ in range(4):
+        rest = rows.offset_mm - matrix @ change
+        limit = TUKEY * max(scatter, LEAST_SCATTER_MM) / np.sqrt(np.maximum(rows.weight, 0.02))
+        robust = weight * np.clip(1 - (rest / limit) ** 2, 0, 1) ** 2
+        if robust.sum() < 5:
+            break
+        scatter = np.sqrt(float((robust * rest**2).sum() / robust.sum())) * (1.25 if round_ == 0 else 1.1)
+        scatter = float(max(scatter, LEAST_SCATTER_MM))
+        # Rows closer than the grain's scale repeat each other.
+        one = scatter**2 * max(GRAIN_MM / path.step_mm, 1.0)
+        weighted = matrix * (robust / one)[:, None]
+        normal, right = weighted.T @ matrix, weighted.T @ rows.offset_mm
+        pull = right - prior @ path.terms
+        change = np.linalg.solve(normal + prior + 1e-6 * np.eye(TERMS), pull)
+    return replace(
+        path,
+        terms=path.terms + change,
+        rows=rows,
+        free=free,
+        normal=normal,
+        right=right,
+        base=path.terms,
+        scatter_mm=scatter,
+    )
+
+
+def prior_precision(wave_sd: Floats) -> Floats:
+    """Diagonal prior (13, 13), 1 / mm^2: none on the circle, `wave_sd` on the waves."""
+    precision = np.zeros(TERMS)
+    precision[3:] = 1 / np.maximum(np.repeat(wave_sd, 2), 1e-4) ** 2
+    return np.diag(precision)
+
+
+def learn_waves(paths: list[RingPath], rounds: int = 6) -> Floats:
+    """Spread (5,) of the waves in mm over the photo's rings, by expectation and maximisation.
+
+    Three pseudo-rings without waves keep a photo with few rings from learning its noise.
+    """
+    usable = [p for p in paths if p.normal is not None and p.right is not None and p.base is not None]
+    variance = np.full(WAVES, 0.1**2)
+    for _ in range(rounds):
+        prior = prior_precision(np.sqrt(variance))
+        sums = np.full(WAVES, 6 * 0.006**2)
+        for p in usable:
+            assert p.normal is not None and p.right is not None and p.base is not None
+            inverse = np.linalg.inv(p.normal + prior + 1e-6 * np.eye(TERMS))
+            mean = inverse @ (p.right + p.normal @ p.base)
+            square = mean**2 + np.diag(inverse)
+            sums += np.array([square[ORDER == k].sum() for k in range(2, 2 + WAVES)])
+        own = sums / (2 * len(usable) + 6)
+        # Half shared between the orders: a hand that wavers does so in all of them.
+        variance = (own + own.mean()) / 2
+    return np.sqrt(variance)

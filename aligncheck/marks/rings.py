@@ -1,0 +1,110 @@
+"""The rings: every candidate fitted as a circle with gentle waves, then kept or left by how it was drawn."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.marks import ring_fit
+from aligncheck.marks.crossings import near_lines
+from aligncheck.marks.detection import Detection
+from aligncheck.marks.marks import Ring
+from aligncheck.marks.ring_choice import choose_rings, quality
+from aligncheck.marks.ring_fit import RingPath
+from aligncheck.marks.sampling import sample_rows
+from aligncheck.marks.spoke_set import SpokeSet
+from aligncheck.marks.windows import Windows
+from aligncheck.panel import Panel
+from aligncheck.photo import Photo
+
+Floats = NDArray[np.float64]
+
+#: Rows per ring and their distance, coarse while the path is sought, fine for the last fit.
+COARSE_MM, FINE_MM = 1.2, 0.5
+FEWEST = 120
+#: From this strength on a candidate is surely a ring: half of its circle full of chalk.
+SURE = 0.5
+#: Rows are averaged over this length: the chalk's grain is white beyond it.
+AVERAGE_MM = 1.0
+
+
+def measure_rings(photo: Photo, panel: Panel, detection: Detection, spokes: SpokeSet) -> tuple[Ring, ...]:
+    """Measure all rings, from the inside out."""
+    paths, wave_sd = fit_candidates(photo, panel, detection, spokes)
+    width = spokes.width_mm or detection.stroke_mm
+    return tuple(_as_ring(path, wave_sd, width, spokes.blur_mm) for path in choose_rings(paths, detection.reach_mm))
+
+
+def fit_candidates(photo: Photo, panel: Panel, detection: Detection, spokes: SpokeSet) -> tuple[list[RingPath], Floats]:
+    """Fit a path at every candidate radius; also the spread of the waves that the photo's rings have."""
+    paths = [ring_fit.start(detection.centre_mm, float(r), COARSE_MM, FEWEST) for r in detection.ring_radii_mm]
+    circle = np.full(ring_fit.WAVES, 1e-4)
+    waves = np.full(ring_fit.WAVES, 0.15)
+    for wide, sd in ((1.5, circle), (1.0, waves)):
+        paths = _fit_all(photo, panel, detection, spokes, paths, wide, sd)
+    learned = ring_fit.learn_waves([p for p in paths if quality(p).strength > SURE])
+    paths = [ring_fit.with_rows(p, FINE_MM, FEWEST) for p in paths]
+    return _fit_all(photo, panel, detection, spokes, paths, 1.0, learned), learned
+
+
+def _fit_all(
+    photo: Photo,
+    panel: Panel,
+    detection: Detection,
+    spokes: SpokeSet,
+    paths: list[RingPath],
+    wide: float,
+    wave_sd: Floats,
+) -> list[RingPath]:
+    """Read across all paths at once and move each to where its rows say."""
+    if not paths:
+        return []
+    width = spokes.width_mm or detection.stroke_mm
+    windows = Windows.of_width(round(width, 2), wide)
+    laid = [path.points() for path in paths]
+    points, normals = (np.concatenate(part) for part in zip(*laid, strict=True))
+    values = sample_rows(photo.grey, panel, points, normals, windows.offsets_mm)
+    values = values if detection.light else -values
+    inside = (np.abs(points) < np.array([panel.width_mm, panel.height_mm]) / 2 - windows.offsets_mm[-1]).all(1)
+    lines = (*spokes.spokes, *spokes.others, *detection.diagonals)
+    crossed = near_lines(points, lines, 0.5 * width + 0.35)
+    ends = np.cumsum([len(p.bearings_deg) for p in paths])[:-1]
+    parts = np.split(values, ends)
+    unit = _unit([part @ windows.weights[:, 0] for part in parts])
+    fitted = []
+    for path, part, ok in zip(paths, parts, np.split(inside & ~crossed, ends), strict=True):
+        rows = windows.measure(part, max(1, round(AVERAGE_MM / path.step_mm)), unit)
+        fitted.append(ring_fit.fit(path, rows, ok & ~_near_others(path, paths, width), wave_sd))
+    return fitted
+
+
+def _unit(heights: list[Floats]) -> float:
+    """Step of a usual full row: most candidates are rings, and most of a ring is chalk."""
+    return float(np.percentile([np.percentile(h, 80) for h in heights], 60))
+
+
+def _near_others(path: RingPath, paths: list[RingPath], width_mm: float) -> NDArray[np.bool_]:
+    """Rows whose flanks another candidate enters."""
+    matrix = ring_fit.design(path.bearings_deg)
+    own = matrix @ path.terms
+    near = np.zeros(len(own), bool)
+    for other in paths:
+        if other is not path and abs(other.radius_mm - path.radius_mm) < 8.0:
+            near |= np.abs(matrix @ other.terms - own) < 1.0 + width_mm
+    return near
+
+
+def _as_ring(path: RingPath, wave_sd: Floats, width_mm: float, blur_mm: float) -> Ring:
+    """The value that later stages see."""
+    assert path.normal is not None
+    covariance = np.linalg.inv(path.normal + ring_fit.prior_precision(wave_sd) + 1e-9 * np.eye(ring_fit.TERMS))[:3, :3]
+    radius = path.radius_mm + blur_mm**2 / (2 * path.radius_mm)
+    waves = path.terms.copy()
+    waves[:3] = 0
+    deviation = ring_fit.design(path.bearings_deg) @ waves
+    return Ring(
+        centre_mm=path.centre_mm + path.terms[1:3],
+        radius_mm=radius,
+        covariance=covariance,
+        width_mm=width_mm,
+        roundness_mm=float(np.ptp(deviation)),
+        coverage=quality(path).coverage,
+    )
