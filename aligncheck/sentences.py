@@ -41,12 +41,23 @@ REFUSALS: dict[str, str] = {
     "picture_damaged": "{file} is damaged or cut short. Copy the photo again from the phone.",
     "too_many_pixels": "{file} has {megapixels} megapixels; the limit is {limit}. Save it smaller and try again.",
     "out_of_memory": "{file} needs more memory than this computer has free. Save it smaller, or close other programs.",
+    # the photo as a picture
+    "photo_too_small": "The photo has only {width_px} x {height_px} pixels. Send the original, not a preview.",
+    "photo_too_dark": "The photo is too dark: only noise is left. Photograph again with more light.",
+    "photo_blown_out": "The photo is blown out to white. Photograph again with less light or exposure.",
+    "photo_blurred": "The photo is blurred. Tap the panel on the screen to focus, hold still, and photograph again.",
+    # finding the panel
     "no_panel": "No panel found. Lay it on something lighter or darker, with all four corners in the picture.",
     "panel_cut_off": "The panel is cut off by the edge of the picture. Step back until all four corners show.",
+    "two_panels": "There is more than one marked panel in the picture. Photograph one at a time.",
+    "size_mismatch": "What looks like the panel is not {width_mm:g} x {height_mm:g} mm. Measure it and check --panel.",
+    "outline_doubtful": "The panel's sides are not clear enough. Lay it on another colour, or give --corners.",
+    "corners_cross": "--corners: these points are not the four corners of a panel. Give each corner once.",
 }
 
 NOTES: dict[str, str] = {
     "own_picture": "{file} was made by aligncheck itself and is skipped.",
+    "panel_turned": "The panel stands turned: it was measured as {width_mm:g} x {height_mm:g} mm, width x height.",
     "centre_hidden": "The centre mark is hidden or missing: the point where the spokes meet is used instead.",
 }
 

@@ -1,0 +1,108 @@
+"""A panel inside an outline: four tracks that together are a W x H rectangle in front of this camera."""
+
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.panel.bands import MOST_PX, Band, bands_of
+from aligncheck.panel.panel import Panel
+from aligncheck.panel.rectangle import shape_misfit
+from aligncheck.panel.tracks import Track, find_tracks
+
+Floats = NDArray[np.float64]
+
+#: Believed from here on: right outlines have shown at most 3.8 inside themselves, nested ones 5.3 and more.
+BELIEVED = 5.0
+#: What the given side counts where the panel's own side lies on it.
+GIVEN_SCORE = 0.75
+#: Log ratio and cosine of the axes: one scatter, with what a rough track gets wrong.
+SHAPE_SD = 0.006
+
+
+@dataclass(frozen=True)
+class Nested:
+    """An outline inside another: corners in photo pixels, score, and how many of its sides are new."""
+
+    corners_px: Floats
+    score: float
+    new_sides: int
+
+
+def nested_outlines(
+    pixels: NDArray[np.uint8],
+    panel: Panel,
+    *,
+    depth: float = 0.15,
+    turn_deg: float = 3.6,
+    turn_step_deg: float = 0.15,
+    most_px: int = MOST_PX,
+    given: bool = True,
+    lines_out: bool = True,
+    least: float = BELIEVED,
+) -> list[Nested]:
+    """Outlines inside `panel` with a score of `least` or more, best first, each different by 1 % of the side.
+
+    `given`: the panel's present sides are edges themselves, and up to two of them may be right; without it all four
+    are looked for (a rough, widened outline).
+    """
+    bands = bands_of(pixels, panel, depth=depth, most_px=most_px)
+    blind = 4 if given else 0
+    tracks = []
+    for band in bands:
+        found = find_tracks(band, blind_px=blind, turn_deg=turn_deg, turn_step_deg=turn_step_deg, lines_out=lines_out)
+        if given:
+            found.append(Track(0.0, 0.0, 0.0, np.zeros(4, np.float32), given=True))
+        tracks.append(found)
+    if not all(tracks):
+        return []
+    return _combine(tracks, bands, panel, least)
+
+
+def _combine(tracks: list[list[Track]], bands: list[Band], panel: Panel, least: float) -> list[Nested]:
+    choices = np.array(list(product(*(range(len(t)) for t in tracks))))
+    table = [np.array([(t.depth_px, t.slope, t.strength, t.given) for t in side]) for side in tracks]
+    chosen = np.stack([table[k][choices[:, k]] for k in range(4)], axis=1)
+    new = 4 - chosen[..., 3].sum(1).astype(int)
+    steps = np.stack([np.array([t.step for t in tracks[k]])[choices[:, k]] for k in range(4)], axis=1)
+    clear = np.minimum(chosen[..., 2], 1.2) + 1 - np.exp(-((chosen[..., 2] / 0.55) ** 4))
+    alike = np.linalg.norm(steps.sum(1), axis=-1) / np.maximum(new, 1)
+    score = (np.where(chosen[..., 3] > 0, GIVEN_SCORE, clear)).sum(1) + 1.2 * alike
+    hopeful = (new >= 2) & (score >= least)
+    if not hopeful.any():
+        return []
+    choices, chosen, score, new = choices[hopeful], chosen[hopeful], score[hopeful], new[hopeful]
+    corners_mm = _corners(chosen, bands, panel)
+    ratio, cosine = shape_misfit(panel, corners_mm)
+    score = score - 0.5 * np.minimum((ratio / SHAPE_SD) ** 2 + (cosine / SHAPE_SD) ** 2, 16)
+    return _different(corners_mm, score, new, panel, least)
+
+
+def _different(corners_mm: Floats, score: Floats, new: NDArray[np.int_], panel: Panel, least: float) -> list[Nested]:
+    kept: list[int] = []
+    apart = 0.01 * min(panel.width_mm, panel.height_mm)
+    for k in np.argsort(-score):
+        if score[k] < least or len(kept) == 4:
+            break
+        if all(np.abs(corners_mm[k] - corners_mm[j]).max() > apart for j in kept):
+            kept.append(int(k))
+    return [Nested(panel.to_photo(corners_mm[k]), float(score[k]), int(new[k])) for k in kept]
+
+
+def _corners(chosen: Floats, bands: list[Band], panel: Panel) -> Floats:
+    """Corners (m, 4, 2) in mm of the outline, from depth and slope of the top, right, bottom and left track."""
+    half = np.array([panel.width_mm, panel.height_mm]) / 2
+    lines = []
+    # Quarter turns anticlockwise bring right, bottom and left to the top; undo them for points on the track.
+    back = [np.eye(2), np.array([[0.0, -1], [1, 0]]), -np.eye(2), np.array([[0.0, 1], [-1, 0]])]
+    for k in range(4):
+        long, deep = (half[0], half[1]) if k % 2 == 0 else (half[1], half[0])
+        depth = chosen[:, k, 0] / bands[k].px_per_mm
+        rise = chosen[:, k, 1] * long
+        a = np.stack([np.full(len(depth), -long), depth - rise - deep], -1) @ back[k].T
+        b = np.stack([np.full(len(depth), long), depth + rise - deep], -1) @ back[k].T
+        one = np.ones((len(depth), 1))
+        lines.append(np.cross(np.hstack([a, one]), np.hstack([b, one])))
+    points = [np.cross(lines[k - 1], lines[k]) for k in range(4)]
+    return np.stack([p[:, :2] / p[:, 2:] for p in points], axis=1)

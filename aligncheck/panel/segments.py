@@ -1,0 +1,175 @@
+"""Straight lines that may carry a side of the panel: segments of several pictures of the photo, joined."""
+
+from dataclasses import dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.panel.small import Channels, SmallView
+
+Floats = NDArray[np.float64]
+
+#: Segments closer than this in place and direction are pieces of one line: what a straight side scatters in the view.
+SAME_PX = 3.0
+SAME_RAD = 0.05
+
+#: How many lines each picture of the photo may give (grey, evened contrast, and each colour difference).
+GREY_LINES, EVENED_LINES, COLOUR_LINES = 26, 22, 10
+
+#: How many of the longest segments of a picture start a line.
+SEEDS = 70
+
+
+@dataclass(frozen=True)
+class Lines:
+    """Straight lines n . (p - centre) = rho in pixels of the small view.
+
+    Attributes
+    ----------
+    normal : ndarray (k, 2), unit vectors
+    rho : ndarray (k,)
+    weight : ndarray (k,), drawn length times capped contrast
+    """
+
+    normal: Floats
+    rho: Floats
+    weight: Floats
+
+    def __len__(self) -> int:
+        return len(self.rho)
+
+    def joined(self, others: "Lines") -> "Lines":
+        """These and `others`."""
+        return Lines(
+            np.concatenate([self.normal, others.normal]),
+            np.concatenate([self.rho, others.rho]),
+            np.concatenate([self.weight, others.weight]),
+        )
+
+    def taken(self, index: NDArray[np.intp]) -> "Lines":
+        """The lines at `index`."""
+        return Lines(self.normal[index], self.rho[index], self.weight[index])
+
+
+def line_pool(view: SmallView) -> Lines:
+    """Return 40 to 70 lines of the view: grey, contrast evened, and both colour differences."""
+    plain, noise = view.channels, view.noise
+    pool = _lines_of(_codes(plain[..., 0]), 0.75, GREY_LINES, view)
+    pool = pool.joined(_lines_of(_evened(plain[..., 0], float(noise[0])), 0.5, EVENED_LINES, view))
+    for channel in (1, 2):
+        pool = pool.joined(_lines_of(_amplified(plain[..., channel], float(noise[channel])), 1 / 3, COLOUR_LINES, view))
+    return without_twins(pool)
+
+
+def without_twins(lines: Lines, limit: int = 70) -> Lines:
+    """Drop of two nearly equal lines the later one; at most `limit` stay."""
+    kept: list[int] = []
+    for k in range(len(lines)):
+        if kept:
+            cosine = lines.normal[kept] @ lines.normal[k]
+            apart = np.abs(lines.rho[kept] * np.sign(cosine) - lines.rho[k])
+            if np.any((np.abs(cosine) > np.cos(0.012)) & (apart < 1.5)):
+                continue
+        kept.append(k)
+        if len(kept) == limit:
+            break
+    return lines.taken(np.array(kept, np.intp))
+
+
+def _codes(channel: Channels) -> NDArray[np.uint8]:
+    return np.clip(channel, 0, 255).astype(np.uint8)
+
+
+def _evened(luminance: Channels, noise: float) -> NDArray[np.uint8]:
+    """Luminance less its surroundings over their contrast: a faint side beside a bright lamp shows as well."""
+    half = cv2.resize(luminance, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
+    mean = cv2.blur(half, (31, 31))
+    sd = np.sqrt(np.maximum(cv2.blur(half * half, (31, 31)) - mean * mean, 0))
+    return np.asarray(np.clip(128 + 42 * (half - mean) / (sd + 2 * noise), 0, 255), np.uint8)
+
+
+def _amplified(channel: Channels, noise: float) -> NDArray[np.uint8]:
+    third = cv2.resize(channel, None, fx=1 / 3, fy=1 / 3, interpolation=cv2.INTER_AREA)
+    return np.asarray(np.clip(128 + (third - np.median(third)) * min(2.0 / noise, 6.0), 0, 255), np.uint8)
+
+
+def _lines_of(picture: NDArray[np.uint8], scale: float, count: int, view: SmallView) -> Lines:
+    """The `count` weightiest lines of one picture, itself at `scale` of the view (or brought there)."""
+    wanted = (round(view.width * scale), round(view.height * scale))
+    if picture.shape[::-1] != wanted:
+        picture = np.asarray(cv2.resize(picture, wanted, interpolation=cv2.INTER_AREA), np.uint8)
+    # OpenCV's stub does not say that it is None where there is nothing.
+    found: Any = cv2.createLineSegmentDetector(cv2.LSD_REFINE_NONE).detect(picture)[0]
+    if found is None:
+        return Lines(np.zeros((0, 2)), np.zeros(0), np.zeros(0))
+    ends = (found.reshape(-1, 2, 2).astype(float) + 0.5) / scale - 0.5
+    lines, middle = _join(ends - np.array(view.centre_px))
+    weight = lines.weight * _contrast(picture, scale, lines, middle + view.centre_px)
+    order = np.argsort(-weight)[:count]
+    return Lines(lines.normal[order], lines.rho[order], weight[order])
+
+
+def _join(ends: Floats) -> tuple[Lines, Floats]:
+    """Join collinear segments (n, 2, 2) greedily, longest first: lines weighted by covered length, and middles."""
+    along = ends[:, 1] - ends[:, 0]
+    length = np.hypot(*along.T)
+    order = np.argsort(-length)
+    order = order[length[order] > 8][: 12 * SEEDS]
+    ends, along, length = ends[order], along[order], length[order]
+    direction = along / length[:, None]
+    middle = ends.mean(1)
+    free = np.ones(len(ends), bool)
+    normals, rhos, lengths, middles = [], [], [], []
+    for _ in range(SEEDS):
+        if not free.any():
+            break
+        seed = int(np.argmax(free))  # sorted by length
+        member = free & _members(seed, middle, ends, direction)
+        normal, rho, _ = _fit(ends[member], length[member])
+        # A second look with the fitted line catches the pieces that the seed's own short length misjudged.
+        off = np.abs(ends @ normal - rho).max(1)
+        member |= free & (off < SAME_PX) & (np.abs(direction @ normal) < SAME_RAD)
+        normal, rho, centre = _fit(ends[member], length[member])
+        free &= ~member
+        normals.append(normal)
+        rhos.append(rho)
+        lengths.append(float(length[member].sum()))
+        middles.append(centre)
+    if not rhos:
+        return Lines(np.zeros((0, 2)), np.zeros(0), np.zeros(0)), np.zeros((0, 2))
+    return Lines(np.array(normals), np.array(rhos), np.array(lengths)), np.array(middles)
+
+
+def _members(seed: int, middle: Floats, ends: Floats, direction: Floats) -> NDArray[np.bool_]:
+    u = direction[seed]
+    normal = np.array([-u[1], u[0]])
+    off = np.abs((ends - middle[seed]) @ normal).max(1)
+    return (off < SAME_PX) & (np.abs(direction @ normal) < SAME_RAD)
+
+
+def _fit(ends: Floats, length: Floats) -> tuple[Floats, float, Floats]:
+    """Least-squares line (normal, rho, middle) through segments weighted by length, from their moments."""
+    weight = length / length.sum()
+    mean = weight @ ends.mean(1)
+    a, b = ends[:, 0] - mean, ends[:, 1] - mean
+    # Integral of x x' along a segment from a to b: (aa' + bb' + (a+b)(a+b)') / 6.
+    s = a + b
+    moment = sum((np.einsum("n,ni,nj->ij", weight, x, x) for x in (a, b, s)), np.zeros((2, 2)))
+    angle = 0.5 * np.arctan2(2 * moment[0, 1], moment[0, 0] - moment[1, 1])
+    normal = np.array([-np.sin(angle), np.cos(angle)])
+    return normal, float(normal @ mean), mean
+
+
+def _contrast(picture: NDArray[np.uint8], scale: float, lines: Lines, middle: Floats) -> Floats:
+    """Mean step across each line at 24 places about its middle, capped: beyond 40 codes more is not better."""
+    tangent = np.stack([-lines.normal[:, 1], lines.normal[:, 0]], -1)
+    reach = np.linspace(-0.4, 0.4, 24)[None, :, None] * lines.weight[:, None, None]
+    places = middle[:, None] + reach * tangent[:, None]
+    sides = []
+    for side in (2.0, -2.0):
+        p = ((places + side / scale * lines.normal[:, None] + 0.5) * scale - 0.5).astype(np.float32)
+        sides.append(cv2.remap(picture, p[..., 0], p[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE))
+    step = np.abs(sides[0].astype(float) - sides[1]).mean(1)
+    return np.asarray(0.25 + np.minimum(step, 40) / 40, float)

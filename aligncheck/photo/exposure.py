@@ -1,0 +1,27 @@
+"""Photos that no search need be tried on: too small, too dark, blown out."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.errors import PhotoError
+
+#: On fewer pixels than this on the short side, one millimetre of a usual panel is less than two pixels.
+LEAST_SHORT_SIDE_PX = 600
+#: sRGB codes: where even the brightest hundredth is darker, only noise is left (about 2 % of full light).
+LEAST_BRIGHTEST_CODE = 40
+#: From this code on in all three colours nothing shows any more; over more than this share the panel is lost.
+WHITE_CODE, MOST_WHITE = 250, 0.6
+
+
+def require_size(width_px: int, height_px: int) -> None:
+    """Raise PhotoError ``photo_too_small`` where the photo has too few pixels to measure on."""
+    if min(width_px, height_px) < LEAST_SHORT_SIDE_PX:
+        raise PhotoError("photo_too_small", width_px=width_px, height_px=height_px, least_px=LEAST_SHORT_SIDE_PX)
+
+
+def require_light(rgb: NDArray[np.uint8]) -> None:
+    """Raise PhotoError ``photo_too_dark`` or ``photo_blown_out`` for reduced pixels (h, w, 3) of such a photo."""
+    if float(np.percentile(rgb.max(-1), 99)) < LEAST_BRIGHTEST_CODE:
+        raise PhotoError("photo_too_dark")
+    if float((rgb.min(-1) >= WHITE_CODE).mean()) > MOST_WHITE:
+        raise PhotoError("photo_blown_out")
