@@ -30,6 +30,22 @@ REFUSALS: dict[str, str] = {
     "not_written": "{file} could not be written to {folder} ({reason}). Name another folder with --out.",
     "worker_died": "{file}: the check was stopped, most likely for want of memory. Run it again with --jobs 1.",
     "unexpected": "{file}: something went wrong inside aligncheck ({reason}). Please report it with the photo.",
+    # lens boards and profiles
+    "board_not_found": "No board found. Photograph the whole printed sheet flat, sharp and without glare on it.",
+    "board_too_small": "The board's squares are only {square_px} px wide. Go closer, so that it fills the picture.",
+    "board_badly_seen": "The board fits {rms_px} px badly, the others {usual_px} px: bent, blurred or moved. Left out.",
+    "board_other_camera": "Taken by another phone, zoom or picture size ({photo}) than most ({most}). Left out.",
+    "boards_too_few": "Only {number} photos show a board well; at least {least} are needed. Take some more.",
+    "lens_undetermined": "These photos do not tell the lens. Take some of the board tilted, to all four sides.",
+    "bad_squares": "--squares: {text} cannot be read. Count the squares across and down, such as 10x7.",
+    "bad_paper": "--paper: {text} is not known. Name one of {known}.",
+    "bad_ruler": "--ruler: a 100 mm ruler that measures {text} is a slip. Measure its two end marks again.",
+    "profile_unreadable": "The lens profile {file} cannot be read: {reason}. Check the name after --lens.",
+    "profile_not_one": "{file} is not a lens profile. Make one with: aligncheck lens fit PHOTO... --out FILE",
+    "profile_nonsense": "Lens profile {file}: {key} = {value} is no lens's. Fit it again from the board photos.",
+    "profile_other_camera": "Lens profile {file} is of a {profile}, this photo of a {photo}. Leave out --lens.",
+    "profile_other_zoom": "Lens profile {file} is for {profile_mm} mm, this photo was zoomed to {photo_mm} mm.",
+    "profile_other_shape": "Lens profile {file} is for {profile} px; this photo, {photo} px, has another shape or crop.",
     # reading the photo
     "file_missing": "{file}: there is no such file. Check the name and the folder.",
     "file_is_folder": "{file} is a folder. Name the photos in it, such as {file}/*.jpg.",
@@ -58,6 +74,9 @@ REFUSALS: dict[str, str] = {
 NOTES: dict[str, str] = {
     "own_picture": "{file} was made by aligncheck itself and is skipped.",
     "panel_turned": "The panel stands turned: it was measured as {width_mm:g} x {height_mm:g} mm, width x height.",
+    "views_alike": "The photos are much alike: tilt the phone to all four sides, and turn it by a quarter once.",
+    "border_unseen": "No board reached the picture's border: there the lens is known to ± {bend_u95_px} px only.",
+    "terms_left_out": "This lens bends in a way that five numbers do not hold: {left_out_px} px are left over.",
     "centre_hidden": "The centre mark is hidden or missing: the point where the spokes meet is used instead.",
 }
 

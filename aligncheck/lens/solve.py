@@ -1,0 +1,147 @@
+"""Lens and camera places from the corners of several boards. OpenCV does the solving; the covariance is ours.
+
+The terms are those of Zhang (IEEE PAMI 22 (2000) 1330) as OpenCV extends them.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+#: Names of the numbers that describe the lens, in the order of every vector and covariance here. `aspect` is fy / fx.
+TERM_NAMES = ("focal", "cx", "cy", "k1", "k2", "p1", "p2", "k3", "aspect")
+
+
+@dataclass(frozen=True)
+class Corners:
+    """Board corners `points` (n, 2) in squares and `pixels` (n, 2) of one view, in the sensor's frame."""
+
+    points: Floats
+    pixels: Floats
+
+
+@dataclass(frozen=True)
+class Solution:
+    """A lens fitted to several views.
+
+    Attributes
+    ----------
+    values : ndarray (9,)
+        As `TERM_NAMES`; pixels for the first three.
+    free : tuple of str
+        The terms that were fitted.
+    information : ndarray (len(free), len(free))
+        Inverse covariance of the free terms, camera places eliminated.
+    residuals : tuple of ndarray (n, 2)
+        Seen less predicted pixels, view by view.
+    rotations, shifts : tuple of ndarray (3,)
+        Of board to camera, as OpenCV's rotation vectors and in squares.
+    """
+
+    values: Floats
+    free: tuple[str, ...]
+    information: Floats
+    residuals: tuple[Floats, ...]
+    rotations: tuple[Floats, ...]
+    shifts: tuple[Floats, ...]
+
+    @property
+    def rms_px(self) -> float:
+        """Root mean square distance of the corners from their prediction."""
+        square = sum(float((r * r).sum()) for r in self.residuals)
+        return float(np.sqrt(square / sum(len(r) for r in self.residuals)))
+
+    @property
+    def view_rms_px(self) -> tuple[float, ...]:
+        """The same, view by view."""
+        return tuple(float(np.sqrt((r * r).sum(1).mean())) for r in self.residuals)
+
+    def camera_matrix(self) -> Floats:
+        """OpenCV's camera matrix (3, 3)."""
+        return matrix_of(self.values)
+
+
+def matrix_of(values: Floats) -> Floats:
+    """The camera matrix (3, 3) of a vector of terms."""
+    f, cx, cy, aspect = values[0], values[1], values[2], values[8]
+    return np.array([[f, 0, cx], [0, f * aspect, cy], [0, 0, 1.0]])
+
+
+def _flags(free: Sequence[str]) -> int:
+    flags = cv2.CALIB_USE_INTRINSIC_GUESS
+    fixed = {"cx": cv2.CALIB_FIX_PRINCIPAL_POINT, "k1": cv2.CALIB_FIX_K1, "k2": cv2.CALIB_FIX_K2}
+    fixed |= {"k3": cv2.CALIB_FIX_K3, "p1": cv2.CALIB_ZERO_TANGENT_DIST, "aspect": cv2.CALIB_FIX_ASPECT_RATIO}
+    for term, flag in fixed.items():
+        flags |= 0 if term in free else flag
+    return flags
+
+
+def solve(
+    views: Sequence[Corners], size_px: tuple[int, int], free: Sequence[str], focal_px: float | None = None
+) -> Solution:
+    """Fit the `free` terms (see `TERM_NAMES`; "cx" and "p1" bring "cy" and "p2" along) to all `views`.
+
+    `focal_px` is a first guess; without it OpenCV takes one from the boards' perspective.
+
+    Raises
+    ------
+    cv2.error
+        If the views leave the lens undetermined.
+    """
+    points = [np.column_stack([v.points, np.zeros(len(v.points))]).astype(np.float32) for v in views]
+    pixels = [v.pixels.astype(np.float32).reshape(-1, 1, 2) for v in views]
+    width, height = size_px
+    if focal_px is None:
+        guess = np.asarray(cv2.initCameraMatrix2D(points, pixels, size_px, 1.0), float)
+        focal_px = float(guess[0, 0]) if np.isfinite(guess[0, 0]) and guess[0, 0] > 0 else float(max(size_px))
+    start = np.array([[focal_px, 0, (width - 1) / 2], [0, focal_px, (height - 1) / 2], [0, 0, 1.0]])
+    stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 100, 1e-10)
+    _, matrix, bend, turns, shifts = cv2.calibrateCamera(
+        points, pixels, size_px, start, np.zeros(5), flags=_flags(free), criteria=stop
+    )
+    k1, k2, p1, p2, k3 = np.asarray(bend, float).ravel()[:5]
+    m = np.asarray(matrix, float)
+    values = np.array([m[0, 0], m[0, 2], m[1, 2], k1, k2, p1, p2, k3, m[1, 1] / m[0, 0]])
+    names = tuple(
+        n for n in TERM_NAMES if n in {*free, *({"cy"} if "cx" in free else ()), *({"p2"} if "p1" in free else ())}
+    )
+    return _judge(
+        views,
+        values,
+        names,
+        [np.asarray(r, float).ravel() for r in turns],
+        [np.asarray(t, float).ravel() for t in shifts],
+    )
+
+
+def project(points: Floats, turn: Floats, shift: Floats, values: Floats) -> tuple[Floats, Floats, Floats]:
+    """Pixels (n, 2) of board points (n, 2), their derivatives by the nine terms (2n, 9) and by the place (2n, 6)."""
+    flat = np.column_stack([points, np.zeros(len(points))])
+    pixels, jacobian = cv2.projectPoints(flat, turn, shift, matrix_of(values), values[3:8])
+    j = np.asarray(jacobian, float)
+    by_fx, by_fy = j[:, 6], j[:, 7]
+    focal, aspect = by_fx + values[8] * by_fy, values[0] * by_fy
+    terms = np.column_stack([focal, j[:, 8:10], j[:, 10:15], aspect])
+    return np.asarray(pixels, float).reshape(-1, 2), terms, j[:, :6]
+
+
+def _judge(
+    views: Sequence[Corners], values: Floats, free: tuple[str, ...], turns: list[Floats], shifts: list[Floats]
+) -> Solution:
+    """Residuals and the information of the free terms, each view's place eliminated."""
+    columns = [TERM_NAMES.index(n) for n in free]
+    information = np.zeros((len(free), len(free)))
+    residuals = []
+    for view, turn, shift in zip(views, turns, shifts, strict=True):
+        pixels, terms, place = project(view.points, turn, shift, values)
+        residuals.append(view.pixels - pixels)
+        a = terms[:, columns]
+        across = a - place @ np.linalg.lstsq(place, a, rcond=None)[0]
+        information += across.T @ across
+    freedom = sum(r.size for r in residuals) - 6 * len(views) - len(free)
+    variance = sum(float((r * r).sum()) for r in residuals) / max(freedom, 1)
+    return Solution(values, free, information / max(variance, 1e-12), tuple(residuals), tuple(turns), tuple(shifts))

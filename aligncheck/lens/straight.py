@@ -1,0 +1,117 @@
+"""Join what boards say of a lens with what the straight sides of their sheets say.
+
+The boards enter as their best lens and its information (camera places eliminated), the sides as the offsets of their
+points from a straight line after the bend is taken out. A sheet is not cut or laid perfectly straight: how far its
+sides bow is learned from all of them together, so that curled sheets count for little by themselves.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import least_squares
+
+from aligncheck.lens.bend import Lens
+
+Floats = NDArray[np.float64]
+
+#: Bow (second Legendre term), px, that sides have at least, and where too few tell how much they have.
+BOW_LEAST_PX, BOW_UNKNOWN_PX = 0.02, 0.5
+#: So many sides tell how much sides bow.
+SIDES_ENOUGH = 6
+#: Neighbouring points share the paper's roughness and the table's grain: noise counts this much more.
+SHARED_NOISE = 1.5
+
+
+@dataclass(frozen=True)
+class Joined:
+    """The refined lens.
+
+    Attributes
+    ----------
+    values : ndarray (5,)
+        focal, cx, cy, k1, k2.
+    covariance : ndarray
+        Of the free ones among them, in their order.
+    chi2 : float
+        What boards and sides cost, on top of the boards' own best fit.
+    bow_px : float or None
+        How far the sides themselves bow, as a standard deviation.
+    """
+
+    values: Floats
+    covariance: Floats
+    chi2: float
+    bow_px: float | None
+
+
+def join(
+    values: Floats, free: Sequence[int], information: Floats, sides: Sequence[Floats], bow_px: float | None = None
+) -> Joined:
+    """Refine the `free` ones of `values` (5,), of which boards give `information`, by straight `sides`.
+
+    Each side is (n, 2) pixels in order along it. `bow_px` holds the sides' own bow fixed; else it is learned.
+    """
+    columns = list(free)
+    if not sides:
+        return Joined(values, np.linalg.inv(information), 0.0, bow_px)
+    root = np.linalg.cholesky(information).T
+    scale = np.sqrt(np.diag(np.linalg.inv(information)))
+    bow = BOW_UNKNOWN_PX if bow_px is None else bow_px
+
+    def lens_at(step: Floats) -> Floats:
+        lens = values.copy()
+        lens[columns] += step * scale
+        return lens
+
+    step = np.zeros(len(columns))
+    for _ in range(4 if bow_px is None else 1):
+
+        def misfit(step: Floats, bow: float = bow) -> Floats:
+            return np.concatenate([root @ (step * scale), *(_whitened(lens_at(step), side, bow) for side in sides)])
+
+        fit = least_squares(misfit, step, method="lm")
+        step = fit.x
+        bow = _typical_bow(lens_at(step), sides) if bow_px is None else bow
+    jacobian = fit.jac / scale
+    return Joined(lens_at(step), np.linalg.inv(jacobian.T @ jacobian), 2 * float(fit.cost), bow)
+
+
+def _offsets(lens: Floats, side: Floats) -> tuple[Floats, Floats]:
+    """Offsets (n,) of a side's points from their line, px, and their places along it, -1 to 1."""
+    points = Lens(*lens).unbend(side) * lens[0]
+    points = points - points.mean(0)
+    # Along and across from the ends: steady under the optimiser's small steps, where a singular vector may flip.
+    along = points[-1] - points[0]
+    along = along / np.linalg.norm(along)
+    s = points @ along
+    u = 2 * (s - s.min()) / np.ptp(s) - 1
+    return points @ np.array([-along[1], along[0]]), u
+
+
+def _terms(lens: Floats, side: Floats) -> tuple[Floats, Floats, Floats]:
+    """Legendre terms (4,) of the offsets, their sd for unit noise, and what is left (n,)."""
+    offsets, u = _offsets(lens, side)
+    basis = np.polynomial.legendre.legvander(u, 3)
+    terms = np.linalg.lstsq(basis, offsets, rcond=None)[0]
+    sd = np.sqrt(np.diag(np.linalg.inv(basis.T @ basis)))
+    return terms, sd, offsets - basis @ terms
+
+
+def _whitened(lens: Floats, side: Floats, bow: float) -> Floats:
+    """The side's bow and its S shape in units of what they may be by chance; the rest tells nothing of the lens."""
+    terms, sd, rest = _terms(lens, side)
+    noise = SHARED_NOISE * float(np.std(rest)) * sd
+    # An S shape is rarer than a bow on cut paper: half its size.
+    return terms[2:] / np.sqrt(noise[2:] ** 2 + np.array([bow, bow / 2]) ** 2)
+
+
+def _typical_bow(lens: Floats, sides: Sequence[Floats]) -> float:
+    """Standard deviation of the sides' own bow, px, robustly over all of them."""
+    if len(sides) < SIDES_ENOUGH:
+        return BOW_UNKNOWN_PX
+    bows = np.array([_terms(lens, side)[0][2] for side in sides])
+    # Two lens terms were fitted to them, hence the factor for lost freedom; 1.4826: from median to sd.
+    free = np.sqrt(len(sides) / (len(sides) - 2))
+    return max(1.4826 * float(np.median(np.abs(bows))) * free, BOW_LEAST_PX)
