@@ -1,6 +1,6 @@
 """Where exactly a side lies, piece by piece: a blurred step with a ramp beside it, fitted in linear light."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -56,8 +56,14 @@ class Edges:
     offsets_px: Floats
     ramp_px: float
 
+    def moved(self, outward_px: float) -> "Edges":
+        """The same places, all shifted outward."""
+        return replace(self, points_px=self.points_px + outward_px * self.outward)
 
-def read_edge_strip(rgb: NDArray[np.uint8], first: Floats, second: Floats, lens: Lens, unit: float) -> tuple[Side, Singles]:
+
+def read_edge_strip(
+    rgb: NDArray[np.uint8], first: Floats, second: Floats, lens: Lens, unit: float
+) -> tuple[Side, Singles]:
     """The middle places (PIECES) of a side and its profiles (PIECES, k, 3) within the window."""
     offsets = np.arange(-WINDOW_PX, WINDOW_PX + STEP_PX / 2, STEP_PX) * unit
     shares = ENDS + (1 - 2 * ENDS) * (np.arange(PIECES * LINES) + 0.5) / (PIECES * LINES)
@@ -97,7 +103,9 @@ def _colour_mixture(light: Singles) -> Singles:
     mean = np.median(step, axis=0)
     if not mean.any():
         mean = np.array([1.0, 0.0])
-    return np.asarray(pair @ np.linalg.solve(spread, mean).astype(np.float32) * np.float32(np.sqrt(spread[0, 0])), np.float32)
+    return np.asarray(
+        pair @ np.linalg.solve(spread, mean).astype(np.float32) * np.float32(np.sqrt(spread[0, 0])), np.float32
+    )
 
 
 def _fit_steps(profiles: Singles, search_px: float, blur_px: float) -> tuple[Floats, Floats, Floats, float]:

@@ -9,6 +9,7 @@ from aligncheck.geometry.projective import homography_from_corners
 from aligncheck.lens import Lens
 from aligncheck.panel.edges import Edges
 from aligncheck.panel.panel import nominal_corners
+from aligncheck.photo import Photo
 
 Floats = NDArray[np.float64]
 
@@ -18,10 +19,14 @@ K1, K2, FOCAL, CX, CY = 8, 9, 10, 11, 12
 K1_SD, K2_SD = 0.035, 0.012
 #: EXIF rounds the 35 mm figure to whole millimetres: 1.1 % at 26 mm; makers differ by a little more.
 FOCAL_SD = 0.014
-#: Without EXIF: phone main cameras and their 2x and 0.6x neighbours.
-FREE_FOCAL_SD = 0.35
+#: Without EXIF: phones' main cameras (26 mm, that is 0.75 of the longer side) and their neighbours.
+FREE_FOCAL, FREE_FOCAL_SD = 0.75, 0.35
 #: The lens's axis against the middle of the picture, as a share of the longer side (stabilised sensors move).
 AXIS_SD = 0.004
+#: A profile that states no covariance, and the least that is believed of one that does (a lens refocuses): k1, k2,
+#: log focal length, axis as a share of the longer side.
+PROFILE_SD = np.array([0.003, 0.003, 0.003, 0.0005, 0.0005])
+LEAST_SD = np.array([0.0005, 0.0005, 0.0005, 0.0001, 0.0001])
 #: Panels are out of square and size by some tenths of a millimetre: spread of the axes' ratio and cosine, mm.
 OUT_OF_SQUARE_MM = 0.3
 #: Steps of the numerical derivatives.
@@ -30,10 +35,39 @@ STEPS = np.array([0.05] * 8 + [1e-4, 1e-4, 1e-4, 0.5, 0.5])
 
 @dataclass(frozen=True)
 class Camera:
-    """What is believed of the lens before the sides are seen: `lens` and the spread of k1, k2, log focal, cx, cy."""
+    """What is believed of the lens before the sides are seen.
+
+    Attributes
+    ----------
+    lens : Lens
+    spread : ndarray (5,)
+        Prior standard deviations of k1, k2, log focal length, cx, cy about `lens`.
+    start : Lens or None
+        Where the fit begins, if elsewhere.
+    """
 
     lens: Lens
     spread: Floats
+    start: Lens | None = None
+
+
+def believed_camera(photo: Photo, profile: Lens | None) -> Camera:
+    """From a profile, from EXIF, or from what phones are like."""
+    size = float(max(photo.width_px, photo.height_px))
+    if profile is not None:
+        return Camera(profile, _profile_spread(profile, size))
+    focal = photo.focal_px_by_camera
+    spread = np.array([K1_SD, K2_SD, FOCAL_SD if focal else FREE_FOCAL_SD, AXIS_SD * size, AXIS_SD * size])
+    middle = ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2)
+    return Camera(Lens(focal or FREE_FOCAL * size, *middle, source="panel"), spread)
+
+
+def _profile_spread(profile: Lens, size_px: float) -> Floats:
+    if profile.covariance is None:
+        return PROFILE_SD * np.array([1, 1, 1, size_px, size_px])
+    sd = np.sqrt(np.maximum(np.diag(profile.covariance), 0))
+    least = LEAST_SD * np.array([1, 1, 1, size_px, size_px])
+    return np.maximum([sd[3], sd[4], sd[0] / profile.focal_px, sd[1], sd[2]], least)
 
 
 @dataclass(frozen=True)
@@ -91,6 +125,13 @@ def _moved(corners: Floats, lens: Lens, x: Floats) -> tuple[Floats, Lens]:
     return corners + x[:8].reshape(4, 2), new
 
 
+def _from_belief(lens: Lens, belief: Lens) -> Floats:
+    """How far k1, k2, log focal length, cx, cy lie from what was believed."""
+    log_focal = np.log(lens.focal_px / belief.focal_px)
+    moved = [lens.k1 - belief.k1, lens.k2 - belief.k2, log_focal, lens.cx_px - belief.cx_px, lens.cy_px - belief.cy_px]
+    return np.array(moved)
+
+
 def fit_shape(
     sides: list[Edges], corners_px: Floats, camera: Camera, width_mm: float, height_mm: float, scale_px: float
 ) -> ShapeFit:
@@ -105,15 +146,15 @@ def fit_shape(
     precision = np.where(use, 1 / np.where(use, variance, 1), 0)
     shape_sd = OUT_OF_SQUARE_MM / np.sqrt(width_mm * height_mm)
     spread = camera.spread
-    corners, lens = corners_px, camera.lens
-    prior = np.zeros(5)  # how far the lens has moved from what was believed
+    corners, lens = corners_px, camera.start or camera.lens
+    prior = _from_belief(lens, camera.lens)
 
     def all_residuals(c: Floats, one: Lens) -> Floats:
         return np.concatenate(
             [side_residuals(points, c, one, which), shape_residuals(c, one, width_mm, height_mm) / shape_sd]
         )
 
-    robust = np.ones(len(points))
+    robust: Floats = np.ones(len(points))
     normal = np.eye(13)
     for _ in range(5):
         r = all_residuals(corners, lens)
@@ -123,7 +164,7 @@ def fit_shape(
             x[k] = STEPS[k]
             jac[:, k] = (all_residuals(*_moved(corners, lens, x)) - r) / STEPS[k]
         limit = np.maximum(scale_px**2, 2 * np.where(use, variance, 1))
-        robust = 1 / (1 + r[:-2] ** 2 / limit)
+        robust = np.asarray(1 / (1 + r[:-2] ** 2 / limit), float)
         w = np.concatenate([precision * robust, [1.0, 1.0]])
         normal = jac.T @ (w[:, None] * jac)
         right = -jac.T @ (w * r)
@@ -132,12 +173,17 @@ def fit_shape(
         normal[range(8), range(8)] += 1e-6  # a side that is not seen at all stays where it is
         x = np.linalg.solve(normal, right)
         corners, lens = _moved(corners, lens, x)
-        prior = prior + x[8:]
+        prior = _from_belief(lens, camera.lens)
         if np.abs(x[:8]).max() < 0.01:
             break
     r = all_residuals(corners, lens)
     chi2 = float((r[-2:] ** 2).sum() + ((prior[2:] / spread[2:]) ** 2).sum())
     split = np.cumsum([len(s.points_px) for s in sides])[:-1]
     return ShapeFit(
-        corners, lens, np.linalg.inv(normal), chi2, list(np.split(r[:-2], split)), list(np.split(robust, split))
+        corners,
+        lens,
+        np.asarray(np.linalg.inv(normal), float),
+        chi2,
+        list(np.split(r[:-2], split)),
+        list(np.split(robust, split)),
     )

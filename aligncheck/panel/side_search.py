@@ -17,7 +17,7 @@ LINES = 8
 #: Places of the pieces' middles along the side, -0.5 to 0.5.
 PLACES = (np.arange(PIECES) + 0.5) / PIECES - 0.5
 #: Lens terms k1 that are tried: phones stay within 0.06 (the fit itself is free).
-BENDS = np.arange(-3, 4) * 0.02
+BENDS: Floats = np.arange(-3, 4, dtype=float) * 0.02
 #: Added to linear light before logarithms: about the black level's noise of a phone.
 DARK = 0.004
 #: Least scatter that log luminance and the two log colour ratios are given: a clean panel must not make dust count.
@@ -86,9 +86,9 @@ def log_channels(light: Singles) -> Singles:
 def coarse_strip(
     rgb: NDArray[np.uint8], corners: tuple[Floats, Floats], lens: Lens, reach_px: float, unit: float, bends: Floats
 ) -> CoarseStrip:
-    """Read one side between two starting `corners`; `reach_px` is how far the true side may lie off, `unit` px a step."""
+    """Read one side between two starting `corners`; the true side lies within `reach_px`; `unit` px a sample."""
     inner, outer = int(reach_px / unit) + 62, int(reach_px / unit) + 26
-    offsets = np.arange(-inner, outer + 1) * unit
+    offsets = np.arange(-inner, outer + 1, dtype=float) * unit
     side = side_between(*corners, lens, (np.arange(PIECES * LINES) + 0.5) / (PIECES * LINES))
     light = read_strip(rgb, side, offsets).reshape(PIECES, LINES, len(offsets), 3).mean(axis=1)
     known = np.isfinite(light).all(axis=-1)
@@ -102,8 +102,8 @@ def coarse_strip(
     seen = np.clip(seen / np.maximum(1, 0.08 * np.percentile(np.abs(seen), 99, axis=(0, 1))), -5, 5)
     seen[~known] = 0
     square = (seen * seen).sum(axis=-1, keepdims=True)
-    seen = np.concatenate([seen, square / (square + 4)], axis=-1).astype(np.float32)
-    return CoarseStrip(offsets, seen, heights, log_light, _bows(corners, lens, bends))
+    both = np.asarray(np.concatenate([seen, square / (square + 4)], axis=-1), np.float32)
+    return CoarseStrip(offsets, both, heights, log_light, _bows(corners, lens, bends))
 
 
 def _bows(corners: tuple[Floats, Floats], lens: Lens, bends: Floats) -> Floats:
@@ -118,14 +118,15 @@ def track_strengths(strip: CoarseStrip, reach_px: float) -> tuple[Floats, Floats
     """Strength of every track: offsets (a,), slopes (b,) in px, strengths (bends, a, b)."""
     unit = strip.unit_px
     reach = int(reach_px / unit)
-    offsets, slopes = np.arange(-reach, reach + 1) * unit, np.arange(-(reach - reach % 2), reach + 1, 2) * unit
+    offsets = np.arange(-reach, reach + 1, dtype=float) * unit
+    slopes = np.arange(-(reach - reach % 2), reach + 1, 2, dtype=float) * unit
     out = []
     for bow in strip.bows_px:
         index = strip.index(offsets[:, None, None] + slopes[:, None] * PLACES + bow)
         mean = strip.seen[np.arange(PIECES), index].mean(axis=2)
         # Half for a step that is the same all along, half for any step at all: tables may be patterned.
         out.append(0.1 * np.linalg.norm(mean[..., :3], axis=-1) + 0.5 * mean[..., 3])
-    return offsets, slopes, np.stack(out)
+    return offsets, slopes, np.asarray(np.stack(out), np.float32)
 
 
 def pick_tracks(strip: CoarseStrip, offsets: Floats, slopes: Floats, strengths: Singles, bow: Floats) -> list[Track]:

@@ -1,13 +1,31 @@
 """From rough corners to the panel's sides at full resolution."""
 
+from dataclasses import replace
+
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from aligncheck.lens import Lens
+from aligncheck.panel.covariance import map_covariance
+from aligncheck.panel.edges import Edges, locate_edges, read_edge_strip
+from aligncheck.panel.panel import Panel
+from aligncheck.panel.rounded import px_per_mm_across, rounding
+from aligncheck.panel.shape import Camera, ShapeFit, believed_camera, fit_shape
 from aligncheck.panel.side_fit import SideFit
+from aligncheck.panel.side_search import BENDS, Track, coarse_strip, pick_tracks, track_strengths
+from aligncheck.panel.strips import side_between
 from aligncheck.photo import Photo
 
 __all__ = ["SideFit", "fit_sides"]
+
+Floats = NDArray[np.float64]
+
+#: How far (px at 4032 px width) the true side may lie from the start: a search on a reduced picture; by hand.
+REACH_PX, TIGHT_REACH_PX = 26.0, 11.0
+#: Search range of the two fine passes, and the residual beyond which a piece loses weight, px.
+PASSES = ((4.0, 1.0), (2.5, 0.5))
+#: A side is a step where its pieces see one this sure in the median.
+STEP_SURENESS = 3.0
 
 
 def fit_sides(
@@ -19,10 +37,83 @@ def fit_sides(
     depth_mm: float | None = None,
     tight: bool = False,
 ) -> SideFit:
-    """Fit the four sides near `corners_px` (stub: returns the start with a wide covariance)."""
-    del depth_mm, tight
-    corners = np.asarray(corners_px, float)
-    focal = photo.focal_px_by_camera or 0.8 * max(photo.width_px, photo.height_px)
-    used = lens or Lens(focal, (photo.width_px - 1) / 2, (photo.height_px - 1) / 2, source="panel")
-    covariance = np.diag([1.0] * 8 + [0.03**2, 0.01**2])
-    return SideFit(corners, used, covariance, np.ones(4), np.ones(4), np.ones(4, bool), 0.0)
+    """Fit the four sides near `corners_px` at full resolution, in linear light.
+
+    Parameters
+    ----------
+    photo : Photo
+    corners_px : array_like (4, 2)
+        Start, right to about 12 px at 4032 px width: top left, top right, bottom right, bottom left.
+    width_mm, height_mm : float
+        Size of the panel as it stands in the photo.
+    lens : Lens, optional
+        Of a profile: bend and focal length are then held to it.
+    depth_mm : float, optional
+        Thickness of the panel: tells how its edges are rounded and how wide its side faces show.
+    tight : bool
+        The start is right to about 9 px and a stronger edge further off is not wanted.
+    """
+    start = np.asarray(corners_px, float)
+    size = float(max(photo.width_px, photo.height_px))
+    unit = max(1.0, size / 4032)
+    camera = believed_camera(photo, lens)
+    reach = max((TIGHT_REACH_PX if tight else REACH_PX) * size / 4032, 8.0)
+    corners, bent = _search(photo, start, camera, reach, unit, lens is not None)
+    sides: list[Edges] = []
+    for search_px, scale_px in PASSES:
+        sides.clear()
+        for i in range(4):
+            side, light = read_edge_strip(photo.rgb, corners[i], corners[(i + 1) % 4], bent, unit)
+            sides.append(locate_edges(side, light, search_px * unit, unit))
+        fit = fit_shape(sides, corners, replace(camera, start=bent), width_mm, height_mm, scale_px * unit)
+        corners, bent = fit.corners_px, fit.lens
+    return _finish(fit, sides, camera, (width_mm, height_mm), depth_mm, size)
+
+
+def _finish(
+    fit: ShapeFit,
+    sides: list[Edges],
+    camera: Camera,
+    size_mm: tuple[float, float],
+    depth_mm: float | None,
+    size_px: float,
+) -> SideFit:
+    """Allow for the rounded edges and put the covariance together."""
+    seen = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)
+    edge, scale = rounding(seen, depth_mm), px_per_mm_across(seen)
+    true = [s.moved(-shift) for s, shift in zip(sides, edge.shift_mm * scale, strict=True)]
+    fit = fit_shape(true, fit.corners_px, replace(camera, start=fit.lens), *size_mm, PASSES[-1][1])
+    panel = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)
+    strength = np.array([np.median(s.sureness) for s in sides])
+    has_step = strength > STEP_SURENESS
+    residual = np.array([1.48 * np.median(np.abs(r)) for r in fit.residuals])
+    covariance = map_covariance(fit, true, has_step, panel, edge, scale, size_px)
+    return SideFit(fit.corners_px, fit.lens, covariance, strength, residual, has_step, fit.chi2)
+
+
+def _search(
+    photo: Photo, start: Floats, camera: Camera, reach: float, unit: float, known_bend: bool
+) -> tuple[Floats, Lens]:
+    """The strongest track of every side under the bend that suits all four best, as corners and lens."""
+    bends: Floats = np.zeros(1) if known_bend else BENDS
+    lens = camera.lens
+    ends = [(start[i], start[(i + 1) % 4]) for i in range(4)]
+    strips = [coarse_strip(photo.rgb, pair, lens, reach, unit, bends) for pair in ends]
+    tables = [track_strengths(strip, reach) for strip in strips]
+    best = int(np.sum([table[2].max(axis=(1, 2)) for table in tables], axis=0).argmax())
+    bent = replace(lens, k1=lens.k1 + bends[best])
+    tracks = [pick_tracks(s, o, b, v[best], s.bows_px[best])[0] for s, (o, b, v) in zip(strips, tables, strict=True)]
+    return crossings(ends, tracks, bent), bent
+
+
+def crossings(ends: list[tuple[Floats, Floats]], tracks: list[Track], lens: Lens) -> Floats:
+    """Corners (4, 2) in px where one track of each side crosses the next."""
+    lines = []
+    shares = np.array([0.02, 0.98])
+    for pair, track in zip(ends, tracks, strict=True):
+        side = side_between(*pair, lens, shares)
+        offsets = track.first_px + shares * (track.second_px - track.first_px)
+        a, b = lens.unbend(side.at(offsets))
+        lines.append(np.cross([*a, 1.0], [*b, 1.0]))
+    points = np.array([np.cross(lines[i - 1], lines[i]) for i in range(4)])
+    return lens.bend(points[:, :2] / points[:, 2:])

@@ -79,8 +79,9 @@ def _read_crop(rgb: NDArray[np.uint8], where: Singles) -> Singles:
         return np.full((*where.shape[:2], 3), np.nan, np.float32)
     crop = cv2.LUT(rgb[low[1] : high[1], low[0] : high[0]], LINEAR)
     maps = where - low.astype(np.float32)
-    values = cv2.remap(crop, maps, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    light = values.astype(np.float32) * np.float32(1 / 65535)
+    across, down = np.ascontiguousarray(maps[..., 0]), np.ascontiguousarray(maps[..., 1])
+    values = cv2.remap(crop, across, down, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    light = np.asarray(values, np.float32) * np.float32(1 / 65535)
     x, y = where[..., 0], where[..., 1]
     light[(x < 0) | (y < 0) | (x > width - 1) | (y > height - 1)] = np.nan
     return light

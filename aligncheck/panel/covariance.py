@@ -1,0 +1,101 @@
+"""The covariance of the map, from the joint fit and from what a fit of sides cannot know."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.panel.edges import Edges
+from aligncheck.panel.panel import Panel, nominal_corners
+from aligncheck.panel.rounded import Rounding
+from aligncheck.panel.shape import ShapeFit
+
+Floats = NDArray[np.float64]
+
+#: Blocks along a side whose means show slow waves (grain, weave, a bowed side) that no noise explains.
+BLOCKS = 8
+#: A side seen within about 6 degrees of edge-on shows its rounding, not its face: spread of its place and turn, mm.
+EDGE_ON_SLANT, EDGE_ON_MM, EDGE_ON_TURN_MM = 0.1, 0.05, 0.02
+#: Half of the seen faces narrower than this merge with the front, mm.
+MERGED_FACE_MM = 0.5
+#: Spread (px at 4032 px width) of a side without a sharp step.
+NO_STEP_PX = 2.5
+#: Shift (px) of a step by a ramp beside it as strong, per pixel, as the step itself.
+RAMP_PX = 0.8
+#: Panels are out of square by some hundredths (cut by machine) to tenths of a millimetre, which the photo cannot tell.
+SQUARE_MM = 0.03
+
+
+@dataclass(frozen=True)
+class SideSpread:
+    """Per side: spread of its place and of its turn (each end, opposite), px."""
+
+    place_px: Floats
+    turn_px: Floats
+
+
+def corner_directions() -> tuple[Floats, Floats]:
+    """Unit moves over the eight corner numbers: both ends of side i 1 mm inwards; its ends -1 and +1 mm."""
+    inward = np.array([[0, 1.0], [-1, 0], [0, -1], [1, 0]])
+    place, turn = np.zeros((4, 8)), np.zeros((4, 8))
+    for i in range(4):
+        for corner, sign in ((i, -1.0), ((i + 1) % 4, 1.0)):
+            place[i, 2 * corner : 2 * corner + 2] = inward[i]
+            turn[i, 2 * corner : 2 * corner + 2] = sign * inward[i]
+    return place, turn
+
+
+def scatter_of_blocks(residuals: Floats, weights: Floats) -> float:
+    """Standard error of a side's place (px) from the means of blocks along it, as independent values."""
+    parts = [
+        np.average(r, weights=np.maximum(w, 1e-9))
+        for r, w in zip(np.array_split(residuals, BLOCKS), np.array_split(weights, BLOCKS), strict=True)
+    ]
+    # Two numbers (place and turn) were fitted; the median form keeps one odd block from deciding.
+    centred = np.asarray(parts) - np.median(parts)
+    spread = max(1.48 * float(np.median(np.abs(centred))), 0.7 * float(np.std(parts)))
+    return spread * float(np.sqrt(BLOCKS / (BLOCKS - 2))) / float(np.sqrt(BLOCKS))
+
+
+def map_covariance(
+    fit: ShapeFit,
+    sides: list[Edges],
+    has_step: NDArray[np.bool_],
+    panel: Panel,
+    edge: Rounding,
+    px_per_mm: Floats,
+    size_px: float,
+) -> Floats:
+    """Covariance (10, 10) of the panel's p: eight corner displacements in mm, k1, k2."""
+    base = _fit_part(fit, panel)
+    place, turn = corner_directions()
+    extra = np.zeros((8, 8))
+    radius = edge.radius_sd_mm * (place * edge.per_radius[:, None]).sum(axis=0)
+    extra += np.outer(radius, radius)
+    near = np.exp(-((edge.slant / EDGE_ON_SLANT) ** 2) / 2)
+    for i in range(4):
+        block = scatter_of_blocks(fit.residuals[i], fit.weights[i]) / px_per_mm[i]
+        none = 0.0 if has_step[i] else NO_STEP_PX * size_px / 4032 / px_per_mm[i]
+        ramp = RAMP_PX * min(sides[i].ramp_px, 1.0) / px_per_mm[i]
+        face = edge.face_mm[i]
+        merged = 0.5 * face if face < MERGED_FACE_MM else 0.0
+        shift = block**2 + none**2 + ramp**2 + merged**2 + (EDGE_ON_MM * near[i]) ** 2
+        # A straight line through block means: its turn is sqrt(3) times less sure than its place.
+        tilt = 3 * block**2 + 0.3 * none**2 + 0.2 * ramp**2 + (EDGE_ON_TURN_MM * near[i]) ** 2
+        extra += shift * np.outer(place[i], place[i]) + tilt * np.outer(turn[i], turn[i])
+    base[:8, :8] += extra + SQUARE_MM**2 * np.eye(8)
+    return base
+
+
+def _fit_part(fit: ShapeFit, panel: Panel) -> Floats:
+    """The joint fit's covariance, from corners in px to the displacements of p in mm."""
+    to_p = np.zeros((10, 13))
+    corners_mm = nominal_corners(panel.width_mm, panel.height_mm)
+    for c in range(4):
+        for axis in range(2):
+            moved = fit.corners_px[c].copy()
+            moved[axis] += 0.1
+            # The found corner lies at true + error: under the true map it reads further by the error's image.
+            to_p[2 * c : 2 * c + 2, 2 * c + axis] = (panel.to_panel(moved) - corners_mm[c]) / 0.1
+    to_p[8, 8] = to_p[9, 9] = -1.0
+    return np.asarray(to_p @ fit.covariance @ to_p.T, float)

@@ -1,0 +1,78 @@
+"""Where the visible edge of a panel lies against its true side, because real edges are rounded and faces are deep."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.panel.panel import Panel
+
+Floats = NDArray[np.float64]
+
+#: From this thickness on a panel is taken for a stretched canvas or cradled board, whose edges are softer, mm.
+DEEP_MM = 10.0
+#: Radius of the rounding (and its spread), mm: boards and cards with a broken arris; canvas wrapped around a bar.
+THIN_RADIUS_MM = (0.12, 0.04)
+DEEP_RADIUS_MM = (0.35, 0.10)
+#: Thickness unknown: mostly boards, some canvases.
+ANY_RADIUS_MM = (0.15, 0.09)
+#: Thickness (mm) that is assumed for the width of a side face where none is given.
+USUAL_DEPTH_MM = 3.0
+
+
+@dataclass(frozen=True)
+class Rounding:
+    """How the four sides (top, right, bottom, left) are seen.
+
+    Attributes
+    ----------
+    slant : ndarray (4,)
+        Tangent of the angle between sight line and the panel's normal across each side; positive where the side face
+        is seen, negative where the face hides it.
+    shift_mm : ndarray (4,)
+        Of the visible edge from the true side, outward positive (mostly negative).
+    per_radius : ndarray (4,)
+        How much the shift grows with the radius, mm per mm.
+    radius_sd_mm : float
+        How unsure the radius is; it is one radius for all four sides.
+    face_mm : ndarray (4,)
+        Width of the side face as seen on the panel's plane, where it is seen.
+    """
+
+    slant: Floats
+    shift_mm: Floats
+    per_radius: Floats
+    radius_sd_mm: float
+    face_mm: Floats
+
+
+def rounding(panel: Panel, depth_mm: float | None) -> Rounding:
+    """Geometry of the rounded edges for the camera's place that `panel` implies.
+
+    A hidden side ends where the sight line touches the rounding, an arc of radius q about a point q inside and q
+    below the true edge: with T the tangent of the sight line's slant, at q (sqrt(1 + T^2) - 1 - T) on the panel's
+    plane. Where the side face is seen the shade changes in the middle of the arc, at -0.29 q (1 - T).
+    """
+    x, y, z = panel.camera_position_mm
+    w, h = panel.width_mm / 2, panel.height_mm / 2
+    slant = np.array([-y - h, x - w, y - h, -x - w]) / z
+    hidden = np.maximum(-slant, 0)
+    per_radius = np.where(slant < 0, np.sqrt(1 + hidden**2) - 1 - hidden, -0.29 * (1 - np.clip(slant, 0, 1)))
+    if depth_mm is None:
+        radius, sd = ANY_RADIUS_MM
+    else:
+        radius, sd = DEEP_RADIUS_MM if depth_mm >= DEEP_MM else THIN_RADIUS_MM
+        radius = min(radius, depth_mm)
+    face = np.maximum(slant, 0) * (USUAL_DEPTH_MM if depth_mm is None else depth_mm)
+    return Rounding(slant, radius * per_radius, per_radius, sd, face)
+
+
+def px_per_mm_across(panel: Panel) -> Floats:
+    """Photo pixels per mm across the middle of each side (4,)."""
+    w, h = panel.width_mm / 2, panel.height_mm / 2
+    middles = np.array([[0, -h], [w, 0], [0, h], [-w, 0]])
+    outward = np.array([[0, -1.0], [1, 0], [0, 1], [-1, 0]])
+    step = panel.to_photo(middles + 0.5 * outward) - panel.to_photo(middles - 0.5 * outward)
+    along = panel.to_photo(middles + 0.5 * outward[:, ::-1]) - panel.to_photo(middles - 0.5 * outward[:, ::-1])
+    area = np.abs(step[:, 0] * along[:, 1] - step[:, 1] * along[:, 0])
+    return np.asarray(area / np.linalg.norm(along, axis=1), float)
