@@ -44,6 +44,7 @@ class Reading:
 
     paths: Paths
     profile: Profile
+    widths_mm: Floats
     offset_mm: Floats
     amplitude: Floats
     weight: Floats
@@ -53,12 +54,19 @@ class Reading:
     offsets_mm: Floats
 
 
-def read(scene: Scene, paths: Paths, profile: Profile, window_mm: float, wanted: Bools | None = None) -> Reading:
-    """Read all rows along `paths` with a Gaussian window of `window_mm`."""
+def read(
+    scene: Scene, paths: Paths, profile: Profile, widths_mm: Floats, window_mm: float, wanted: Bools | None = None
+) -> Reading:
+    """Read all rows along `paths` with a Gaussian window of `window_mm`.
+
+    A stroke of another width than the profile's is read with its offsets stretched, so that its edges fall where the
+    profile's do.
+    """
+    stretch = widths_mm / profile.width_mm
     width = profile.width_mm
     px_mm = 1 / float(scene.panel.px_per_mm(paths.centre_mm))
     offsets = row_offsets_mm(width, px_mm)
-    values = scene.sign * paths.sample(scene.pixels, scene.panel, offsets, wanted)
+    values = scene.sign * paths.sample(scene.pixels, scene.panel, offsets, wanted, stretch)
     rows = centroids(values, offsets, profile, window_mm)
     clear = off_rings(paths, scene.rings_mm, width) & even_base(rows.base, scene.unit)
     near, _ = beside_lines(paths, scene.lines, width)
@@ -69,12 +77,13 @@ def read(scene: Scene, paths: Paths, profile: Profile, window_mm: float, wanted:
     return Reading(
         paths,
         profile,
-        np.where(weight > 0, paths.bend_mm + rows.offset_mm, paths.bend_mm),
+        widths_mm,
+        np.where(weight > 0, paths.bend_mm + rows.offset_mm * stretch[:, None], paths.bend_mm),
         amplitude,
         weight,
         alone,
         near,
-        without_baseline(values, offsets, width),
+        without_baseline(values, offsets, width) / scale[:, None, None],
         offsets,
     )
 
@@ -86,13 +95,17 @@ def _full_chalk(chalk: Floats, alone: Bools, paths: Paths) -> Floats:
     return np.maximum(own, max(0.4 * usual, 1e-3))
 
 
-def measured_profile(reading: Reading, weights: Floats) -> Profile:
-    """The usual stroke's profile: mean of the well drawn rows, each stroke weighing the same."""
+def measured_profile(reading: Reading, weights: Floats) -> tuple[Profile, Floats]:
+    """The usual stroke's profile, and each stroke's width (S,), from the means of their well drawn rows."""
     good = (weights > 0) & (reading.amplitude > 0.5)
-    means = [reading.values[s][g].mean(0) for s, g in enumerate(good) if g.sum() > 5]
-    if not means:
-        return reading.profile
-    widths = [profile_of(m, reading.offsets_mm) for m in means]
-    width = float(np.median([p.width_mm for p in widths]))
-    blur = float(np.median([p.blur_mm for p in widths]))
-    return Profile(width, blur)
+    own = {s: profile_of(reading.values[s][g].mean(0), reading.offsets_mm) for s, g in enumerate(good) if g.sum() > 5}
+    if not own:
+        return reading.profile, reading.widths_mm
+    stretch = reading.widths_mm / reading.profile.width_mm
+    width = float(np.median([p.width_mm * stretch[s] for s, p in own.items()]))
+    blur = float(np.median([p.blur_mm * stretch[s] for s, p in own.items()]))
+    widths = np.full(len(stretch), width)
+    for s, p in own.items():
+        # Strokes of one hand and chalk differ by a third at most; what differs by more is not only the stroke.
+        widths[s] = np.clip(p.width_mm * stretch[s], 0.67 * width, 1.5 * width)
+    return Profile(width, blur), widths

@@ -1,14 +1,20 @@
 """Measure all spokes of a photo: line, ends, width, and how sure each is."""
 
+from dataclasses import dataclass, replace
+
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.marks.bows import FREE_MM, learn_bows, legendre, robust_fit
+from aligncheck.geometry.angles import clockwise
+from aligncheck.marks.bows import FREE_MM, legendre, robust_fit
 from aligncheck.marks.detection import Detection
-from aligncheck.marks.ends import marked_threshold, rough_extent
-from aligncheck.marks.marks import Spoke
+from aligncheck.marks.ends import Extent, marked_threshold, rough_extent
+from aligncheck.marks.kernel import learn_kernels
+from aligncheck.marks.kink import find_kink
+from aligncheck.marks.marks import Line, Spoke
 from aligncheck.marks.masks import Stretch
 from aligncheck.marks.paths import Paths
+from aligncheck.marks.pieces import Pieces, fit_pieces
 from aligncheck.marks.profile import Profile
 from aligncheck.marks.reading import Reading, Scene, measured_profile, read
 from aligncheck.marks.slots import Slots, find_strokes
@@ -18,48 +24,27 @@ from aligncheck.photo import Photo
 
 Floats = NDArray[np.float64]
 
+#: Loose bows, mm, that let a path follow a bent or bowed stroke before anything is known of the layout.
+LOOSE_MM = np.array([FREE_MM, FREE_MM, 0.15, 0.1, 0.1, 0.1])
+#: Window of the first reading, mm: the first pass finds a stroke to some tenths of a millimetre.
+FIRST_WINDOW_MM = 0.8
+
 
 def measure_spokes(photo: Photo, panel: Panel, detection: Detection) -> SpokeSet:
-    """Measure the spokes that `detection` saw roughly, in the photo's own pixels."""
+    """Measure the spokes that `detection` saw roughly, in the photo's own pixels.
+
+    Places in which no stroke is seen have no spoke. The spokes' covariances are their own (chalk and pixels).
+    """
     pixels = photo.grey
     slots = find_strokes(pixels, panel, detection)
     places = [k for k, lines in enumerate(slots.lines) if lines]
     if not places:
-        return SpokeSet((), detection.stroke_mm, 0.3 * detection.stroke_mm)
-    paths = _first_paths(slots, places, detection)
-    scene = _scene(pixels, panel, detection, slots, places, paths)
-    profile = Profile(detection.stroke_mm, 0.25 * detection.stroke_mm)
-    window = 0.3 + 0.25 * detection.stroke_mm
-    reading = read(scene, paths, profile, 0.8)
-    extent = rough_extent(
-        paths.along_mm, reading.amplitude, reading.alone, marked_threshold(slots.noise), scene.first_mm
-    )
-    for _ in range(2):
-        inside = (paths.along_mm >= extent.inner_mm[:, None]) & (paths.along_mm <= extent.outer_mm[:, None])
-        basis = legendre(paths.along_mm, extent.inner_mm, extent.outer_mm)
-        prior = np.array([FREE_MM, FREE_MM, 0.15, 0.1, 0.1, 0.1])
-        fit = robust_fit(basis, reading.offset_mm, reading.weight * inside, prior, paths.step_mm)
-        bend = np.einsum("srp,sp->sr", basis, fit.coefficients)
-        profile = measured_profile(reading, reading.weight * inside)
-        window = 0.3 + 0.25 * profile.width_mm
-        reading = read(scene, paths.bent(bend), profile, window)
-        extent = rough_extent(
-            paths.along_mm, reading.amplitude, reading.alone, marked_threshold(slots.noise), scene.first_mm
-        )
-    inside = (paths.along_mm >= extent.inner_mm[:, None]) & (paths.along_mm <= extent.outer_mm[:, None])
-    basis = legendre(paths.along_mm, extent.inner_mm, extent.outer_mm)
-    prior, fit = learn_bows(basis, reading.offset_mm, reading.weight * inside, paths.step_mm)
-    spokes = []
-    for s, k in enumerate(places):
-        c, v = fit.coefficients[s, :2], fit.covariance[s, :2, :2]
-        jac = np.array([[1.0, -1.0], [1.0, 1.0]])
-        ends = [extent.inner_mm[s], extent.outer_mm[s]]
-        offs = jac @ c
-        from aligncheck.geometry.angles import clockwise
-
-        pts = [paths.points(s, e) + o * clockwise(paths.angle_deg[s]) for e, o in zip(ends, offs, strict=True)]
-        spokes.append(Spoke(pts[0], pts[1], jac @ v @ jac.T, profile.width_mm, (0.3, 0.3), k))
-    return SpokeSet(tuple(spokes), profile.width_mm, profile.blur_mm, slots.unit)
+        return SpokeSet((), detection.stroke_mm, 0.25 * detection.stroke_mm)
+    scene = _scene(pixels, panel, detection, slots, places)
+    reading, extent = _follow(scene, detection, slots, places)
+    reading, pieces, kink = _fit(reading, extent, detection)
+    spokes = tuple(_spoke(s, k, reading, pieces) for s, k in enumerate(places))
+    return SpokeSet(spokes, reading.profile.width_mm, reading.profile.blur_mm, slots.unit, kink_mm=kink)
 
 
 def _first_paths(slots: Slots, places: list[int], detection: Detection) -> Paths:
@@ -70,10 +55,9 @@ def _first_paths(slots: Slots, places: list[int], detection: Detection) -> Paths
     return Paths.straight(detection.centre_mm, [f.angle_deg for f in found], [f.miss_mm for f in found], along)
 
 
-def _scene(
-    pixels: NDArray[np.uint8], panel: Panel, detection: Detection, slots: Slots, places: list[int], paths: Paths
-) -> Scene:
+def _scene(pixels: NDArray[np.uint8], panel: Panel, detection: Detection, slots: Slots, places: list[int]) -> Scene:
     """Gather what strokes may meet."""
+    paths = _first_paths(slots, places, detection)
     first = (1.6 + detection.stroke_mm) / (2 * np.sin(np.radians(min(detection.pitch_deg, 90.0)) / 2))
     lines = [Stretch(d.inner_mm, d.outer_mm) for d in detection.diagonals]
     for s, k in enumerate(places):
@@ -82,13 +66,89 @@ def _scene(
             one = Paths.straight(detection.centre_mm, other.angle_deg, other.miss_mm, paths.along_mm)
             lines.append(Stretch(one.points(0, first), one.points(0, detection.reach_mm)))
     sign = 1.0 if detection.light else -1.0
-    return Scene(
-        pixels,
-        panel,
-        sign,
-        slots.unit,
-        slots.noise,
-        np.asarray(detection.ring_radii_mm, float),
-        tuple(lines),
-        float(first),
-    )
+    rings = np.asarray(detection.ring_radii_mm, float)
+    return Scene(pixels, panel, sign, slots.unit, slots.noise, rings, tuple(lines), float(first))
+
+
+def _follow(scene: Scene, detection: Detection, slots: Slots, places: list[int]) -> tuple[Reading, Extent]:
+    """Follow every stroke: read, fit loosely, read again along the fit."""
+    paths = _first_paths(slots, places, detection)
+    profile = Profile(detection.stroke_mm, 0.25 * detection.stroke_mm)
+    widths = np.full(len(places), profile.width_mm)
+    reading = read(scene, paths, profile, widths, FIRST_WINDOW_MM)
+    for _ in range(2):
+        extent = _extent(scene, reading)
+        weights = reading.weight * _inside(reading.paths, extent)
+        basis = legendre(paths.along_mm, extent.inner_mm, extent.outer_mm)
+        fit = robust_fit(basis, reading.offset_mm, weights, LOOSE_MM, paths.step_mm)
+        profile, widths = measured_profile(reading, weights)
+        bend = np.einsum("srp,sp->sr", basis, fit.coefficients)
+        reading = read(scene, paths.bent(bend), profile, widths, 0.3 + 0.25 * profile.width_mm)
+    return reading, _extent(scene, reading)
+
+
+def _extent(scene: Scene, reading: Reading) -> Extent:
+    """Rough ends of all strokes."""
+    threshold = marked_threshold(scene.noise)
+    return rough_extent(reading.paths.along_mm, reading.amplitude, reading.alone, threshold, scene.first_mm)
+
+
+def _inside(paths: Paths, extent: Extent) -> NDArray[np.bool_]:
+    """Rows (S, R) between the ends."""
+    return (paths.along_mm >= extent.inner_mm[:, None]) & (paths.along_mm <= extent.outer_mm[:, None])
+
+
+def _sharpen(reading: Reading, inside: NDArray[np.bool_]) -> Reading:
+    """Read the rows' places again with the kernel that suits these strokes best."""
+    good = inside & (reading.weight > 0)
+    kernels = learn_kernels(reading.values[good], reading.amplitude[good], reading.offsets_mm, reading.profile.width_mm)
+    if kernels is None:
+        return reading
+    stretch = (reading.widths_mm / reading.profile.width_mm)[:, None]
+    offset = reading.paths.bend_mm + kernels.offsets(reading.values, reading.amplitude) * stretch
+    weight = np.where(reading.weight > 0, kernels.weight(reading.amplitude), 0.0)
+    return replace(reading, offset_mm=np.where(weight > 0, offset, reading.paths.bend_mm), weight=weight)
+
+
+def _fit(reading: Reading, extent: Extent, detection: Detection) -> tuple[Reading, Pieces, float | None]:
+    """Learn kernel, bows and kink; fit all spokes."""
+    inside = _inside(reading.paths, extent)
+    reading = _sharpen(reading, inside)
+    along = reading.paths.along_mm
+    weights = reading.weight * inside
+    straight = fit_pieces(along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm, None, np.full(4, 0.03))
+    basis = legendre(along, extent.inner_mm, extent.outer_mm)
+    loose = robust_fit(basis, reading.offset_mm, weights, LOOSE_MM, reading.paths.step_mm)
+    precision = loose.weights / (loose.variance * max(1.0, 1.45 / reading.paths.step_mm))[:, None]
+    prior = np.concatenate([straight.prior_mm[:2], straight.prior_mm[4:8]])
+    kink, peak, usual = find_kink(along, basis, reading.offset_mm, precision, prior, float(np.median(extent.outer_mm)))
+    import os
+
+    if os.environ.get("DBG"):
+        print("   kink", kink, "peak %.1f stand out %.1f" % (peak, peak - usual), "bows", np.round(prior[2:], 4))
+    if kink is None:
+        return reading, straight, None
+    two = fit_pieces(along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm, kink, np.full(4, 0.02))
+    return reading, two, kink
+
+
+def _spoke(s: int, place: int, reading: Reading, pieces: Pieces) -> Spoke:
+    """The spoke that the fitted model `s` describes."""
+    inner, outer = float(pieces.inner_mm[s]), float(pieces.outer_mm[s])
+    ends = np.array([inner, outer])
+    whole = np.stack([pieces.end_rows(s, ends[:1], False)[0], pieces.end_rows(s, ends[1:], True)[0]])
+    strokes: tuple[Line, ...] = ()
+    if np.isfinite(pieces.hinge_mm[s]):
+        hinge = float(pieces.hinge_mm[s])
+        parts = ((np.array([inner, hinge]), False), (np.array([hinge, outer]), True))
+        strokes = tuple(_line(s, at, pieces.end_rows(s, at, second), reading, pieces) for at, second in parts)
+    line = _line(s, ends, whole, reading, pieces)
+    return Spoke(line.inner_mm, line.outer_mm, line.across_covariance, line.width_mm, line.along_sd_mm, place, strokes)
+
+
+def _line(s: int, at_mm: Floats, rows: Floats, reading: Reading, pieces: Pieces) -> Line:
+    """The straight line through two points of the model at distances `at_mm` (2,)."""
+    offsets = rows @ pieces.fit.coefficients[s]
+    covariance = rows @ pieces.fit.covariance[s] @ rows.T
+    points = reading.paths.points(s, at_mm) + offsets[:, None] * clockwise(reading.paths.angle_deg[s])
+    return Line(points[0], points[1], covariance, float(reading.widths_mm[s]), (0.3, 0.3))
