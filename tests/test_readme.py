@@ -1,0 +1,61 @@
+"""README keeps its promises: two commands of one line, every path and every command that it names is there."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+PAGES = ["README.md", "DEVELOPERS.md", "samples/README.md"]
+
+
+def commands() -> dict[str, list[str]]:
+    """The marked commands of README, each with its lines, as `.ci/run` reads them."""
+    text = (ROOT / "README.md").read_text()
+    found = re.findall(r"<!-- command: (\w+) -->\n(.*?)<!-- end -->", text, re.DOTALL)
+    return {name: re.findall(r"^    (.*)$", body, re.MULTILINE) for name, body in found}
+
+
+def test_two_commands_of_one_line() -> None:
+    """There are exactly two set-up commands, each one line that sets up by itself."""
+    assert list(commands()) == ["sample", "tests"]
+    for lines in commands().values():
+        assert len(lines) == 1
+        assert "python3 -m venv .venv" in lines[0]
+        assert "libgl1" in lines[0]
+
+
+def test_commands_are_valid_shell() -> None:
+    """Both lines, and the script that runs them, parse."""
+    for (line,) in commands().values():
+        subprocess.run(["bash", "-n", "-c", line], check=True)
+    subprocess.run(["bash", "-n", str(ROOT / ".ci/run")], check=True)
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_named_paths_exist(page: str) -> None:
+    """Every path in backticks or a link that looks like one of ours exists."""
+    text = (ROOT / page).read_text()
+    base = (ROOT / page).parent
+    named = re.findall(r"\]\(([^)#:]+)\)", text)
+    named += re.findall(r"`((?:aligncheck|tests|samples|calibration|\.ci)/[\w./-]+)`", text)
+    assert [p for p in named if not ((ROOT / p).exists() or (base / p).exists())] == []
+
+
+def test_named_options_exist() -> None:
+    """Every `aligncheck ... --option` that README shows is known to the command's own help."""
+    text = (ROOT / "README.md").read_text()
+    shown = re.findall(r"aligncheck (\w+)((?: [^`\n|;]+)?)", text)
+    used: dict[str, set[str]] = {}
+    for command, rest in shown:
+        options = set(re.findall(r"--[a-z-]+", rest))
+        if options:
+            used.setdefault(command, set()).update(options)
+    assert "check" in used
+    for command, options in used.items():
+        asked = [sys.executable, "-c", "from aligncheck.cli import main; main()", command, "--help"]
+        environment = {"COLUMNS": "200", "NO_COLOR": "1", "TERM": "dumb", "PATH": ""}
+        help_text = subprocess.run(asked, capture_output=True, text=True, env=environment, check=True).stdout
+        assert [o for o in sorted(options) if o not in help_text] == []
