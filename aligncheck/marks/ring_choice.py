@@ -38,6 +38,6 @@ def quality(path: RingPath) -> Quality:
     )
 
 
-def choose_rings(paths: list[RingPath], reach_mm: float) -> list[RingPath]:
+def choose_rings(paths: list[RingPath]) -> list[RingPath]:
     """The rings among the candidates, from the inside out."""
     return sorted((p for p in paths if quality(p).strength > 0.2), key=lambda p: p.radius_mm)

@@ -6,7 +6,7 @@ many tenths of a millimetre. With the waves in the model, r is the least-squares
 missing, and its covariance says what the missing arcs may hide.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,8 +42,8 @@ class RingPath:
     rows : Rows or None
     free : ndarray (n,), bool
         Rows that no other stroke crosses.
-    normal, right : ndarray (13, 13), (13,)
-        The last fit's normal equations without the prior, in 1 / mm^2 and 1 / mm, about the terms before it.
+    normal, right, base : ndarray (13, 13), (13,), (13,)
+        The last fit's normal equations without the prior, in 1 / mm^2 and 1 / mm, about the terms `base`.
     scatter_mm : float
         Of full rows about the path.
     """
@@ -53,9 +53,9 @@ class RingPath:
     bearings_deg: Floats
     rows: Rows | None = None
     free: NDArray[np.bool_] | None = None
-    normal: Floats | None = None
-    right: Floats | None = None
-    base: Floats | None = None
+    normal: Floats = field(default_factory=lambda: np.zeros((TERMS, TERMS)))
+    right: Floats = field(default_factory=lambda: np.zeros(TERMS))
+    base: Floats = field(default_factory=lambda: np.zeros(TERMS))
     scatter_mm: float = 1.0
 
     @property
@@ -76,7 +76,7 @@ class RingPath:
 
 def start(centre_mm: Floats, radius_mm: float, row_mm: float, fewest: int) -> RingPath:
     """A plain circle with rows about `row_mm` apart."""
-    n = max(fewest, int(round(2 * np.pi * radius_mm / row_mm)))
+    n = max(fewest, round(2 * np.pi * radius_mm / row_mm))
     terms = np.zeros(TERMS)
     terms[0] = radius_mm
     return RingPath(centre_mm, terms, np.arange(n) * 360.0 / n)
@@ -84,7 +84,7 @@ def start(centre_mm: Floats, radius_mm: float, row_mm: float, fewest: int) -> Ri
 
 def with_rows(path: RingPath, row_mm: float, fewest: int) -> RingPath:
     """The same path with rows about `row_mm` apart."""
-    n = max(fewest, int(round(2 * np.pi * path.radius_mm / row_mm)))
+    n = max(fewest, round(2 * np.pi * path.radius_mm / row_mm))
     return replace(path, bearings_deg=np.arange(n) * 360.0 / n, rows=None, free=None)
 
 
@@ -100,9 +100,9 @@ def fit(path: RingPath, rows: Rows, free: NDArray[np.bool_], wave_sd: Floats) ->
     matrix = design(path.bearings_deg)
     weight = rows.weight * free
     prior = prior_precision(wave_sd)
-    change = np.zeros(TERMS)
+    change: Floats = np.zeros(TERMS)
     scatter = 0.3
-    normal = right = None
+    normal, right = np.zeros((TERMS, TERMS)), np.zeros(TERMS)
     for round_ in range(4):
         rest = rows.offset_mm - matrix @ change
         limit = TUKEY * max(scatter, LEAST_SCATTER_MM) / np.sqrt(np.maximum(rows.weight, 0.02))
@@ -116,7 +116,7 @@ def fit(path: RingPath, rows: Rows, free: NDArray[np.bool_], wave_sd: Floats) ->
         weighted = matrix * (robust / one)[:, None]
         normal, right = weighted.T @ matrix, weighted.T @ rows.offset_mm
         pull = right - prior @ path.terms
-        change = np.linalg.solve(normal + prior + 1e-6 * np.eye(TERMS), pull)
+        change = np.asarray(np.linalg.solve(normal + prior + 1e-6 * np.eye(TERMS), pull), float)
     return replace(
         path,
         terms=path.terms + change,
@@ -141,18 +141,16 @@ def learn_waves(paths: list[RingPath], rounds: int = 6) -> Floats:
 
     Three pseudo-rings without waves keep a photo with few rings from learning its noise.
     """
-    usable = [p for p in paths if p.normal is not None and p.right is not None and p.base is not None]
     variance = np.full(WAVES, 0.1**2)
     for _ in range(rounds):
         prior = prior_precision(np.sqrt(variance))
         sums = np.full(WAVES, 6 * 0.006**2)
-        for p in usable:
-            assert p.normal is not None and p.right is not None and p.base is not None
+        for p in paths:
             inverse = np.linalg.inv(p.normal + prior + 1e-6 * np.eye(TERMS))
             mean = inverse @ (p.right + p.normal @ p.base)
             square = mean**2 + np.diag(inverse)
-            sums += np.array([square[ORDER == k].sum() for k in range(2, 2 + WAVES)])
-        own = sums / (2 * len(usable) + 6)
+            sums += np.array([square[k == ORDER].sum() for k in range(2, 2 + WAVES)])
+        own = sums / (2 * len(paths) + 6)
         # Half shared between the orders: a hand that wavers does so in all of them.
         variance = (own + own.mean()) / 2
     return np.sqrt(variance)

@@ -30,7 +30,7 @@ def measure_rings(photo: Photo, panel: Panel, detection: Detection, spokes: Spok
     """Measure all rings, from the inside out."""
     paths, wave_sd = fit_candidates(photo, panel, detection, spokes)
     width = spokes.width_mm or detection.stroke_mm
-    return tuple(_as_ring(path, wave_sd, width, spokes.blur_mm) for path in choose_rings(paths, detection.reach_mm))
+    return tuple(_as_ring(path, wave_sd, width, spokes.blur_mm) for path in choose_rings(paths))
 
 
 def fit_candidates(photo: Photo, panel: Panel, detection: Detection, spokes: SpokeSet) -> tuple[list[RingPath], Floats]:
@@ -94,8 +94,7 @@ def _near_others(path: RingPath, paths: list[RingPath], width_mm: float) -> NDAr
 
 def _as_ring(path: RingPath, wave_sd: Floats, width_mm: float, blur_mm: float) -> Ring:
     """The value that later stages see."""
-    assert path.normal is not None
-    covariance = np.linalg.inv(path.normal + ring_fit.prior_precision(wave_sd) + 1e-9 * np.eye(ring_fit.TERMS))[:3, :3]
+    covariance = np.linalg.inv(path.normal + ring_fit.prior_precision(wave_sd) + 1e-9 * np.eye(ring_fit.TERMS))
     radius = path.radius_mm + blur_mm**2 / (2 * path.radius_mm)
     waves = path.terms.copy()
     waves[:3] = 0
@@ -103,7 +102,7 @@ def _as_ring(path: RingPath, wave_sd: Floats, width_mm: float, blur_mm: float) -
     return Ring(
         centre_mm=path.centre_mm + path.terms[1:3],
         radius_mm=radius,
-        covariance=covariance,
+        covariance=np.asarray(covariance[:3, :3], float),
         width_mm=width_mm,
         roundness_mm=float(np.ptp(deviation)),
         coverage=quality(path).coverage,

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from functools import lru_cache
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import uniform_filter1d
 
 Floats = NDArray[np.float64]
 
@@ -61,7 +61,7 @@ class Windows:
         """
         moments = values @ self.weights
         if smooth_rows > 1:
-            moments = uniform_filter1d(moments, smooth_rows, axis=0, mode="nearest")
+            moments = cv2.blur(moments, (1, smooth_rows), borderType=cv2.BORDER_REPLICATE)
         full = float(np.percentile(moments[:, 0], 90)) if unit is None else unit
         amplitude = moments[:, 0] / max(full, 1e-6)
         offset = self.gain * moments[:, 1] / np.maximum(moments[:, 0], 0.05 * max(full, 1e-6))
@@ -76,8 +76,8 @@ def ridge_response(values: NDArray[np.float32], offsets: Floats, width_mm: float
     band = max(1, 2 * round(0.45 * width_mm / step) + 1)
     far = round((0.5 * width_mm + 0.8) / step)
     wide = max(1, round(0.8 / step))
-    middle = uniform_filter1d(values, band, axis=1, mode="nearest")
-    side = uniform_filter1d(values, wide, axis=1, mode="nearest")
+    middle = cv2.blur(values, (band, 1), borderType=cv2.BORDER_REPLICATE)
+    side = cv2.blur(values, (wide, 1), borderType=cv2.BORDER_REPLICATE)
     left, right = np.roll(side, far, axis=1), np.roll(side, -far, axis=1)
     left[:, :far], right[:, -far:] = side[:, :1], side[:, -1:]
     both = middle - np.maximum(left, right)

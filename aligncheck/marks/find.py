@@ -1,0 +1,43 @@
+"""The front of this package: everything drawn on the panel."""
+
+from aligncheck.marks.centre import measure_centre
+from aligncheck.marks.detect import detect
+from aligncheck.marks.marks import Marks
+from aligncheck.marks.rings import measure_rings
+from aligncheck.marks.spokes import measure_spokes
+from aligncheck.notes import Note
+from aligncheck.panel import Panel
+from aligncheck.photo import Photo
+
+
+def find_marks(photo: Photo, panel: Panel, segments: int | None = None) -> Marks:
+    """Find and measure the marks on `panel`.
+
+    Parameters
+    ----------
+    photo : Photo
+    panel : Panel
+    segments : int or None
+        The number of segments, where the painter gave it.
+
+    Raises
+    ------
+    MarksError
+        ``nothing_drawn`` where no layout is seen.
+    """
+    detection = detect(photo, panel, segments)
+    spokes = measure_spokes(photo, panel, detection)
+    rings = measure_rings(photo, panel, detection, spokes)
+    centre, meeting = measure_centre(photo, panel, detection, spokes, rings)
+    notes = () if centre.source == "mark" else (Note("centre_hidden"),)
+    return Marks(
+        panel=panel,
+        centre=centre,
+        spokes_meet=meeting,
+        segments=detection.segments,
+        spokes=spokes.spokes,
+        rings=rings,
+        diagonals=detection.diagonals,
+        light=detection.light,
+        notes=notes,
+    )
