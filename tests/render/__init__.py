@@ -8,6 +8,7 @@ from tests.render.camera import Camera, stand
 from tests.render.drawing import Dot, Drawing, Petal, Ring, Spoke
 from tests.render.hand import by_hand
 from tests.render.photograph import photograph
+from tests.render.pieces import Piece, flower
 from tests.render.rendered import Rendered
 from tests.render.scene import Finish, Light, Panel, Scene, Slab, Table
 from tests.render.scenes import ordinary_scene
@@ -20,6 +21,7 @@ __all__ = [
     "Light",
     "Panel",
     "Petal",
+    "Piece",
     "Rendered",
     "Ring",
     "Scene",
@@ -27,6 +29,7 @@ __all__ = [
     "Spoke",
     "Table",
     "by_hand",
+    "flower",
     "ordinary_scene",
     "photograph",
     "stand",

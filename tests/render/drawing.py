@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from tests.render.pieces import Piece
+
 Floats = NDArray[np.float64]
 Point = tuple[float, float]
 Segment = tuple[Point, Point]
@@ -118,6 +120,7 @@ class Drawing:
     petals: tuple[Petal, ...] = ()
     dots: tuple[Dot, ...] = ()
     missing_dots: tuple[Dot, ...] = ()
+    pieces: tuple[Piece, ...] = ()
     colour: str = "#f2f0ea"
     #: Share of the surface that the stroke covers: 1 is solid paint, 0.7 dry chalk on a weave.
     cover: float = 0.85

@@ -20,13 +20,32 @@ def paint_face(
     reach = np.abs(panel.corners_mm).max(0) + MARGIN_MM
     width, height = (int(np.ceil(2 * r * px_per_mm)) for r in reach)
     frame = FaceFrame((-width / px_per_mm / 2, -height / px_per_mm / 2), px_per_mm, (height, width))
-    face = _surface(panel, frame, rng)[..., None] * linear(panel.colour)
+    face = _surface(panel, frame, rng)[..., None] * (
+        linear(panel.colour) if panel.printed is None else _print(panel, frame)
+    )
     cover = _strokes(drawing, frame, rng)
     chalk = linear(drawing.colour)
     face += cover[..., None] * (chalk - face)
     for dot in drawing.dots:
         _dot(face, frame, dot)
     return face, frame
+
+
+def _print(panel: Panel, frame: FaceFrame) -> NDArray[np.float32]:
+    """The printed picture, each of its pixels averaged into the map."""
+    assert panel.printed is not None
+    codes = panel.printed / np.float32(255)
+    light = np.where(codes <= 0.04045, codes / 12.92, ((codes + 0.055) / 1.055) ** 2.4).astype(np.float32)
+    h, w = light.shape[:2]
+    # From the map's pixels to the picture's, whose first pixel's centre lies half a pixel inside the face.
+    scale = np.array([w / panel.width_mm, h / panel.height_mm])
+    shift = (np.asarray(frame.corner_mm) + (panel.width_mm / 2, panel.height_mm / 2)) * scale
+    step = scale / frame.px_per_mm
+    matrix = np.array([[step[0], 0, shift[0] + step[0] / 2 - 0.5], [0, step[1], shift[1] + step[1] / 2 - 0.5]])
+    if step.max() > 1:
+        light = cv2.GaussianBlur(light, (0, 0), 0.35 * float(step.max()))
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    return np.asarray(cv2.warpAffine(light, matrix, frame.shape[::-1], flags=flags, borderMode=cv2.BORDER_REPLICATE))
 
 
 def _surface(panel: Panel, frame: FaceFrame, rng: np.random.Generator) -> NDArray[np.float32]:

@@ -22,6 +22,7 @@ def smooth(rng: np.random.Generator, shape: tuple[int, int], scale_px: float) ->
 def streaks(rng: np.random.Generator, shape: tuple[int, int], along_px: float, across_px: float) -> Field:
     """Like `smooth`, drawn out along x: wood grain, brush marks."""
     h, w = shape
+    # Noise that is drawn out is coarse along x and fine across it.
     small = smooth(rng, (h, max(8, int(w * across_px / along_px))), across_px)
     wide = cv2.resize(small, (w, h), interpolation=cv2.INTER_CUBIC)
     return np.asarray(wide / max(float(wide.std()), 1e-6), np.float32)

@@ -10,6 +10,7 @@ from tests.render.drawing import Drawing
 from tests.render.face import MARGIN_MM, paint_face
 from tests.render.finish import develop
 from tests.render.light import facing, irradiance, left_by_panel, sheen, side_lines, wall_light
+from tests.render.pieces import place_pieces
 from tests.render.rendered import Rendered
 from tests.render.scene import Light, Panel, Scene, linear
 from tests.render.table import TableTop, lay_slab
@@ -33,6 +34,8 @@ def photograph(drawing: Drawing, scene: Scene, seed: int = 0) -> Rendered:
     light = np.empty((camera.height_px, camera.width_px, 3), np.float32)
     for tile in tiles(camera):
         light[tile.place] = _tile(tile, scene, top, walls, face, frame)
+    if drawing.pieces:
+        place_pieces(light, camera, scene.light, drawing.pieces)
     pixels = develop(light, scene.finish, rng)
     return Rendered(pixels, truth_of(drawing, scene, seed), scene.finish)
 

@@ -25,6 +25,8 @@ class Panel:
     surface: Literal["plain", "weave", "wood"] = "weave"
     surface_strength: float = 0.08
     corner_shift_mm: tuple[tuple[float, float], ...] = ((0.0, 0.0),) * 4
+    #: A printed picture (h, w, 3), sRGB codes, that fills the face: a board, a target.
+    printed: NDArray[np.uint8] | None = None
 
     @property
     def corners_mm(self) -> Floats:

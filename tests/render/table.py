@@ -27,7 +27,8 @@ class TableTop:
         """Paint the pattern: relative brightness, mean 1."""
         shape, ppm = (PATTERN_PX, PATTERN_PX), PATTERN_PX_PER_MM
         if table.kind == "wood":
-            relief = 0.6 * streaks(rng, shape, 150 * ppm, 1.5 * ppm) + 0.5 * streaks(rng, shape, 260 * ppm, 9 * ppm)
+            relief = 0.5 * streaks(rng, shape, 60 * ppm, 1.0) + 0.6 * streaks(rng, shape, 200 * ppm, 7 * ppm)
+            relief += 0.25 * smooth(rng, shape, 1.5)
         elif table.kind == "cloth":
             threads = (np.arange(PATTERN_PX) / ppm * 2 * np.pi / 1.3).astype(np.float32)
             relief = 0.3 * (np.sin(threads)[None, :] + np.sin(threads)[:, None]) + 0.8 * smooth(rng, shape, 70 * ppm)

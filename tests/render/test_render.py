@@ -8,7 +8,21 @@ import pytest
 from PIL import Image, ImageOps
 
 from aligncheck.panel import flat_view
-from tests.render import Dot, Drawing, Finish, Light, Panel, Petal, Ring, Scene, Spoke, Table, by_hand, ordinary_scene
+from tests.render import (
+    Dot,
+    Drawing,
+    Finish,
+    Light,
+    Panel,
+    Petal,
+    Ring,
+    Scene,
+    Spoke,
+    Table,
+    by_hand,
+    flower,
+    ordinary_scene,
+)
 from tests.render.finish import develop
 from tests.render.photograph import photograph
 from tests.truth import true_lens, true_panel
@@ -124,3 +138,31 @@ def test_noise_is_what_was_asked_for() -> None:
     flat = np.full((256, 256, 3), 0.6, np.float32)
     codes = develop(flat, Finish(exposure=1.0, blur_px=0.0, noise=0.02), np.random.default_rng(2))
     assert linear(codes).std() == pytest.approx(0.02 * np.sqrt(0.6 + 0.0625), rel=0.03)
+
+
+def test_height_shows_by_perspective() -> None:
+    """A piece with height is seen further out than its plan, away from the camera, and both reaches are stated."""
+    piece = flower((0.0, 0.0), 30.0, height_mm=6.0)
+    scene = clean_scene(tilt_deg=25.0)
+    truth = photograph(Drawing(pieces=(piece,)), scene).truth
+    assert truth["stage"] == "arranged"
+    assert truth["centrepiece"]["reach_mm"] == pytest.approx(30.0, abs=0.01)
+    away = -np.asarray(scene.camera.position_mm[:2]) / np.hypot(*scene.camera.position_mm[:2])
+    seen = np.array(truth["centrepiece"]["seen_outline_mm"])
+    assert (seen @ away).max() > (np.asarray(piece.outline_mm) @ away).max() + 2.0
+
+
+def test_printed_face_lies_where_it_was_printed() -> None:
+    """A printed square's middle is found within 0.02 mm of its place."""
+    sheet = np.full((600, 800, 3), 255, np.uint8)
+    sheet[200:240, 100:140] = 0  # 4 px a mm: middle at x = -100 + 30, y = -75 + 55
+    scene = clean_scene()
+    printed = Panel(200.0, 150.0, colour="#ffffff", surface_strength=0.0, printed=sheet)
+    picture = photograph(Drawing(), Scene(printed, scene.table, scene.light, CLEAN).seen(SIZE, tilt_deg=15.0))
+    view = flat_view(picture.pixels, true_panel(picture.truth), 6.0)
+    x, y = np.round(view.to_view((-70.0, -20.0))).astype(int)
+    dark = 1 - linear(view.image[y - 60 : y + 61, x - 60 : x + 61, 1]) / 0.9
+    dark -= np.median(dark)
+    rows, columns = np.mgrid[-60:61, -60:61]
+    middle = view.to_panel((x + (dark * columns).sum() / dark.sum(), y + (dark * rows).sum() / dark.sum()))
+    assert middle == pytest.approx([-70.0, -20.0], abs=0.02)

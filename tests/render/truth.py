@@ -10,7 +10,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from tests.render.camera import Camera
 from tests.render.drawing import Dot, Drawing, Petal, Ring, Segment, Spoke
+from tests.render.pieces import seen_outline
 from tests.render.scene import Panel, Scene
 
 
@@ -30,7 +32,7 @@ def truth_of(drawing: Drawing, scene: Scene, seed: int) -> dict[str, Any]:
     if np.hypot(*origin) > 1e-6:
         raise ValueError(f"shift the corners so that the diagonals cross at the origin, not at {origin}")
     truth: dict[str, Any] = {
-        "stage": "painted" if drawing.dots else "rows" if drawing.petals else "marked",
+        "stage": _stage(drawing),
         "panel": {
             "width_mm": panel.width_mm,
             "height_mm": panel.height_mm,
@@ -56,6 +58,8 @@ def truth_of(drawing: Drawing, scene: Scene, seed: int) -> dict[str, Any]:
     if drawing.dots:
         truth["dots"] = [_dot(d) for d in drawing.dots]
         truth["missing_dots"] = [_dot(d) for d in drawing.missing_dots]
+    if drawing.pieces:
+        truth["centrepiece"] = _centrepiece(drawing, camera)
     truth["camera"] = {
         "width_px": camera.width_px,
         "height_px": camera.height_px,
@@ -82,6 +86,29 @@ def truth_of(drawing: Drawing, scene: Scene, seed: int) -> dict[str, Any]:
     }
     truth["taken"] = scene.finish.taken
     return truth
+
+
+def _stage(drawing: Drawing) -> str:
+    if drawing.dots:
+        return "painted"
+    if drawing.petals:
+        return "rows"
+    return "arranged" if drawing.pieces else "marked"
+
+
+def _centrepiece(drawing: Drawing, camera: Camera) -> dict[str, Any]:
+    """Plan, silhouette and reaches of all pieces together; reaches from the centre mark."""
+    plan = np.concatenate([np.asarray(p.outline_mm) for p in drawing.pieces])
+    seen, mark = seen_outline(camera, drawing.pieces), np.asarray(drawing.centre_mark_mm)
+    return {
+        "outline_mm": _points(plan),
+        "reach_mm": float(np.hypot(*(plan - mark).T).max()),
+        "centre_mm": _points(plan.mean(0)),
+        "seen_outline_mm": _points(seen, 3),
+        "seen_reach_mm": float(np.hypot(*(seen - mark).T).max()),
+        "height_mm": max(p.top_mm for p in drawing.pieces),
+        "edge_height_mm": max(drawing.pieces, key=lambda p: float(np.abs(p.outline_mm).max())).top_mm,
+    }
 
 
 def _points(values: ArrayLike, digits: int = 5) -> Any:
