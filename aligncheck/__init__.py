@@ -1,3 +1,79 @@
-"""Check the marks on a painter's panel from one phone photo."""
+"""Check the marks on a painter's panel from one phone photo.
+
+>>> import aligncheck
+>>> one = aligncheck.check("panel.jpg", panel="12x12in")  # doctest: +SKIP
+
+The names below are all there is to know; each is loaded when it is first used, so `import aligncheck` costs nothing.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from aligncheck.batch import Outcome, check_many
+    from aligncheck.checking import Check, check
+    from aligncheck.drift import Drift, RingDrift, SpokeDrift, measure_drift
+    from aligncheck.errors import AligncheckError, InputError, MarksError, OutputError, PanelError, PhotoError
+    from aligncheck.layout import Layout, read_layout
+    from aligncheck.lens import Lens
+    from aligncheck.marks import Marks
+    from aligncheck.marks.find import find_marks
+    from aligncheck.notes import Note
+    from aligncheck.panel import FlatView, Panel, find_panel, flat_view
+    from aligncheck.photo import Camera, Photo, read_photo
+    from aligncheck.result import as_result, result_schema
 
 __version__ = "0.1.0"
+
+_HOME: dict[str, str] = {
+    "AligncheckError": "errors",
+    "Camera": "photo",
+    "Check": "checking",
+    "Drift": "drift",
+    "FlatView": "panel",
+    "InputError": "errors",
+    "Layout": "layout",
+    "Lens": "lens",
+    "Marks": "marks",
+    "MarksError": "errors",
+    "Note": "notes",
+    "Outcome": "batch",
+    "OutputError": "errors",
+    "Panel": "panel",
+    "PanelError": "errors",
+    "Photo": "photo",
+    "PhotoError": "errors",
+    "RingDrift": "drift",
+    "SpokeDrift": "drift",
+    "as_result": "result",
+    "check": "checking",
+    "check_many": "batch",
+    "find_marks": "marks.find",
+    "find_panel": "panel",
+    "flat_view": "panel",
+    "measure_drift": "drift",
+    "read_layout": "layout",
+    "read_photo": "photo",
+    "result_schema": "result",
+}
+
+# The same names once more, written out for `import *` and for type checkers.
+__all__ = [
+    "AligncheckError", "Camera", "Check", "Drift", "FlatView", "InputError", "Layout", "Lens", "Marks", "MarksError",
+    "Note", "Outcome", "OutputError", "Panel", "PanelError", "Photo", "PhotoError", "RingDrift", "SpokeDrift",
+    "as_result", "check", "check_many", "find_marks", "find_panel", "flat_view", "measure_drift", "read_layout",
+    "read_photo", "result_schema",
+]  # fmt: skip
+
+
+def __getattr__(name: str) -> object:
+    """Load a public name when it is first asked for."""
+    if name not in _HOME:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    value = getattr(import_module(f"aligncheck.{_HOME[name]}"), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *_HOME})

@@ -1,1 +1,47 @@
-"""TODO."""
+"""The command line: one thin file a command; errors become one line and an exit status here and nowhere else."""
+
+import os
+import sys
+from collections.abc import Sequence
+
+#: Exit statuses: measured and nothing out; measured and something out; not measured (other commands: not done).
+DONE, OUT, NOT_DONE = 0, 1, 2
+
+#: As the shell reports a program that Ctrl-C ended.
+INTERRUPTED = 130
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the command and leave with its status; never a traceback unless ALIGNCHECK_TRACEBACK is set."""
+    sys.exit(run(sys.argv[1:] if arguments is None else arguments))
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run the command; its exit status."""
+    from aligncheck.cli.app import app
+    from aligncheck.errors import AligncheckError
+
+    try:
+        status = app(args=list(arguments), prog_name="aligncheck", standalone_mode=False)
+        sys.stdout.flush()
+        return int(status or DONE)
+    except AligncheckError as error:
+        return say(str(error))
+    except KeyboardInterrupt:
+        return say("Stopped.", INTERRUPTED)
+    except BrokenPipeError:
+        # The reader of our output has gone (`| head`): nothing is wrong, and nobody is left to tell.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return NOT_DONE
+    except Exception as error:
+        if os.environ.get("ALIGNCHECK_TRACEBACK"):
+            raise
+        # The parser's own complaints (a missing option, an unknown name) know how to say what they mean.
+        tell = getattr(error, "format_message", None)
+        return say(tell() if tell else f"Something went wrong inside aligncheck ({type(error).__name__}: {error}).")
+
+
+def say(sentence: str, status: int = NOT_DONE) -> int:
+    """One line on standard error, and the status to leave with."""
+    sys.stderr.write(" ".join(sentence.split()) + "\n")
+    return status

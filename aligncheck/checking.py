@@ -1,0 +1,132 @@
+"""The check: one photo through all stages. The library's front door is `check`."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from aligncheck.drift import Drift, measure_drift
+from aligncheck.errors import InputError
+from aligncheck.layout import Layout, read_layout
+from aligncheck.layout.read import SEGMENTS_RANGE
+from aligncheck.lens import Lens
+from aligncheck.lens.find import find_lens
+from aligncheck.marks import Marks
+from aligncheck.marks.find import find_marks
+from aligncheck.notes import Note
+from aligncheck.panel import Panel, find_panel
+from aligncheck.photo import Photo, read_photo
+from aligncheck.units import check_size, parse_size
+
+
+@dataclass(frozen=True)
+class Check:
+    """Everything that one photo says about its panel.
+
+    Attributes
+    ----------
+    photo : Photo
+    panel : Panel
+    marks : Marks
+    drift : Drift
+    stage : str
+        The latest stage that the photo shows: ``marked``, ``arranged``, ``rows`` or ``painted``.
+    notes : tuple of Note
+        What the painter should know, from all stages.
+    """
+
+    photo: Photo
+    panel: Panel
+    marks: Marks
+    drift: Drift
+    stage: str = "marked"
+    notes: tuple[Note, ...] = ()
+
+
+def check(
+    photo: str | Path | Photo,
+    panel: str | tuple[float, float],
+    layout: Layout | str | Path | None = None,
+    *,
+    segments: int | None = None,
+    tolerance_mm: float | None = None,
+    lens: Lens | str | Path | None = None,
+    corners_px: Sequence[tuple[float, float]] | None = None,
+    exact_corners: bool = False,
+    depth_mm: float | None = None,
+) -> Check:
+    """Measure how far the marks on a panel lie from where they should.
+
+    Parameters
+    ----------
+    photo : path or Photo
+    panel : str or (float, float)
+        Size as the panel stands in the upright photo, ``"12x12in"`` or (width, height) in mm.
+    layout : Layout or path of a layout file, optional
+        What was meant; what it leaves open is taken from the marks.
+    segments, tolerance_mm : optional
+        Override the layout's.
+    lens : Lens or path of a profile, optional
+        Without it a profile of this camera is looked for; without one the bend is found with the panel.
+    corners_px : four (x, y), optional
+        The panel's corners in pixels of the upright photo, in any order; refined unless `exact_corners`.
+    depth_mm : float, optional
+        Thickness of a deep panel, which sharpens its sides.
+
+    Returns
+    -------
+    Check
+
+    Raises
+    ------
+    AligncheckError
+        A subclass says which stage refused; ``str(error)`` is the sentence for the painter.
+
+    Examples
+    --------
+    >>> import aligncheck
+    >>> one = aligncheck.check("panel.jpg", panel="12x12in")  # doctest: +SKIP
+    >>> [round(s.move_mm, 1) for s in one.drift.spokes if s.verdict == "out"]  # doctest: +SKIP
+    [2.1, -1.6]
+    """
+    width_mm, height_mm = parse_size(panel) if isinstance(panel, str) else check_size(*panel)
+    ideal = _ideal(layout, segments, tolerance_mm)
+    seen = photo if isinstance(photo, Photo) else read_photo(photo)
+    corners = _corners(corners_px, seen)
+    glass, remarks = (lens, ()) if isinstance(lens, Lens) else find_lens(seen, Path(lens) if lens else None)
+    found = find_panel(
+        seen, width_mm, height_mm, lens=glass, corners_px=corners, exact_corners=exact_corners, depth_mm=depth_mm
+    )
+    marks = find_marks(seen, found, segments=ideal.segments)
+    drift = measure_drift(marks, ideal)
+    notes = (*seen.notes, *remarks, *found.notes, *marks.notes)
+    return Check(seen, found, marks, drift, notes=tuple({(n.code, n.text): n for n in notes}.values()))
+
+
+def _ideal(layout: Layout | str | Path | None, segments: int | None, tolerance_mm: float | None) -> Layout:
+    """The layout with what was given beside it."""
+    ideal = layout if isinstance(layout, Layout) else read_layout(layout) if layout else Layout()
+    if segments is not None:
+        if not SEGMENTS_RANGE[0] <= segments <= SEGMENTS_RANGE[1]:
+            raise InputError("bad_segments", text=segments)
+        ideal = replace(ideal, segments=segments)
+    if tolerance_mm is not None:
+        if not 0 < tolerance_mm < np.inf:
+            raise InputError("bad_tolerance", text=tolerance_mm)
+        ideal = replace(ideal, tolerance_mm=tolerance_mm)
+    return ideal
+
+
+def _corners(points: Sequence[tuple[float, float]] | None, photo: Photo) -> np.ndarray | None:
+    """Four corners by hand as an array (4, 2), all inside the photo."""
+    if points is None:
+        return None
+    corners = np.asarray(points, float)
+    if corners.shape != (4, 2) or not np.isfinite(corners).all():
+        raise InputError("bad_corner", text=points)
+    size = (photo.width_px, photo.height_px)
+    for x, y in corners:
+        if not (-0.5 <= x <= size[0] - 0.5 and -0.5 <= y <= size[1] - 0.5):
+            raise InputError("corners_outside", text=f"{x:g},{y:g}", width=size[0], height=size[1])
+    return corners

@@ -1,0 +1,49 @@
+"""`aligncheck check`: photos in; findings, figures and pictures out."""
+
+from typing import Annotated
+
+import typer
+
+Text = str | None
+
+
+def check(
+    photos: Annotated[list[str], typer.Argument(metavar="PHOTO...", help="Photos of panels of one size.")],
+    panel: Annotated[
+        str, typer.Option(metavar="SIZE", help="Width x height as the panel stands in the photo: 12x12in, 30x40cm.")
+    ],
+    out: Annotated[Text, typer.Option(metavar="DIR", help="Results go here; else into 'aligncheck' beside it.")] = None,
+    segments: Annotated[int | None, typer.Option(metavar="N", help="Number of spokes; else found by itself.")] = None,
+    layout: Annotated[Text, typer.Option(metavar="FILE", help="Layout file (TOML): what was meant.")] = None,
+    tolerance: Annotated[Text, typer.Option(metavar="MM", help="How far off is still good; 1.0 mm.")] = None,
+    lens: Annotated[Text, typer.Option(metavar="FILE", help="Lens profile of the phone.")] = None,
+    corners: Annotated[
+        tuple[str, str, str, str] | None,
+        typer.Option(metavar="X,Y X,Y X,Y X,Y", help="The panel's corners in pixels of the upright photo."),
+    ] = None,
+    exact_corners: Annotated[bool, typer.Option("--exact-corners", help="Take --corners as they are.")] = False,
+    depth: Annotated[Text, typer.Option(metavar="MM", help="Thickness of a deep panel.")] = None,
+    table: Annotated[bool, typer.Option("--table", help="Print every figure too.")] = False,
+    csv: Annotated[Text, typer.Option(metavar="FILE", help="One table of all photos.")] = None,
+    jobs: Annotated[int, typer.Option(metavar="N", min=0, help="Photos at a time; 0: one a processor.")] = 0,
+) -> int:
+    """Say which spoke or ring is off, by how many mm, which way, and how sure that is.
+
+    Exit status: 0 nothing is out, 1 something is out, 2 a photo was not measured (one line says why).
+    """
+    from aligncheck.cli import options
+    from aligncheck.cli.report import Asked
+    from aligncheck.cli.run import run_checks
+
+    asked = Asked(
+        panel=panel,
+        layout=options.path(layout),
+        segments=segments,
+        tolerance_mm=options.length(tolerance, "--tolerance"),
+        lens=options.path(lens),
+        corners_px=options.corners(corners),
+        exact_corners=exact_corners,
+        depth_mm=options.length(depth, "--depth"),
+        table=table,
+    )
+    return run_checks(photos, asked, out=options.path(out), csv=options.path(csv), jobs=jobs)

@@ -1,0 +1,36 @@
+"""What is written after options of several commands, made into values; a slip becomes one plain sentence."""
+
+import re
+from pathlib import Path
+
+from aligncheck.errors import InputError
+from aligncheck.units import parse_length
+
+Corner = tuple[float, float]
+
+
+def corners(texts: tuple[str, ...] | None) -> tuple[Corner, ...] | None:
+    """Four corners ``x,y`` in pixels of the upright photo."""
+    return tuple(_corner(t) for t in texts) if texts else None
+
+
+def _corner(text: str) -> Corner:
+    match = re.fullmatch(r"\s*\(?\s*(-?\d+(?:\.\d+)?)\s*[,;]\s*(-?\d+(?:\.\d+)?)\s*\)?\s*", text)
+    if not match:
+        raise InputError("bad_corner", text=text)
+    return float(match[1]), float(match[2])
+
+
+def length(text: str | None, option: str) -> float | None:
+    """A length in mm above zero, or None where the option was not given."""
+    if text is None:
+        return None
+    value = parse_length(text, option)
+    if not value > 0:
+        raise InputError("bad_length", name=option, text=text)
+    return value
+
+
+def path(text: str | None) -> Path | None:
+    """A path with ``~`` for the home folder, or None."""
+    return Path(text).expanduser() if text else None

@@ -1,0 +1,62 @@
+"""One photo checked, written and told; this is what runs in each worker process."""
+
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from aligncheck.errors import AligncheckError
+
+if TYPE_CHECKING:
+    from aligncheck.result.names import Target
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What was asked for on the command line, the same for every photo; see `aligncheck.check` for the values."""
+
+    panel: str
+    layout: Path | None = None
+    segments: int | None = None
+    tolerance_mm: float | None = None
+    lens: Path | None = None
+    corners_px: tuple[tuple[float, float], ...] | None = None
+    exact_corners: bool = False
+    depth_mm: float | None = None
+    table: bool = False
+
+    def for_check(self) -> dict[str, Any]:
+        """The arguments of `aligncheck.check`."""
+        return {f.name: getattr(self, f.name) for f in fields(self) if f.name != "table"}
+
+
+@dataclass(frozen=True)
+class Report:
+    """What is printed about one photo, whether anything is out, and its rows for the table of all photos."""
+
+    lines: tuple[str, ...]
+    out: bool
+    rows: tuple[dict[str, object], ...]
+
+
+def report(photo: Path, asked: Asked, target: "Target", one_thread: bool) -> Report:
+    """Check one photo and write its results."""
+    from aligncheck.checking import check
+    from aligncheck.result.rows import rows_of
+    from aligncheck.result.write import write_results
+    from aligncheck.words import findings, table
+
+    if one_thread:
+        import cv2
+
+        # As many processes as processors: threads of one would only take turns with the others.
+        cv2.setNumThreads(1)
+    try:
+        done = check(photo, **asked.for_check())
+        write_results(done, target)
+    except AligncheckError as error:
+        # Sentences about files name the photo; those about what it shows are told under its name.
+        error.values.setdefault("file", photo.name)
+        raise
+    lines = [*findings(done), *(table(done).splitlines() if asked.table else ())]
+    verdicts = [s.verdict for s in done.drift.spokes] + [r.verdict for r in done.drift.rings]
+    return Report(tuple(lines), "out" in verdicts, tuple(rows_of(done)))

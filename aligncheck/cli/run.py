@@ -1,0 +1,104 @@
+"""Run the check on all photos of a call: names, processes, progress, printing, exit status."""
+
+import multiprocessing
+import os
+import signal
+import sys
+from collections.abc import Iterator, Sequence
+from concurrent.futures import Executor, ProcessPoolExecutor
+from contextlib import contextmanager
+from functools import partial
+from pathlib import Path
+
+from aligncheck.batch import Outcome, run_many
+from aligncheck.cli import DONE, NOT_DONE, OUT, say
+from aligncheck.cli.progress import Progress
+from aligncheck.cli.report import Asked, Report, report
+from aligncheck.errors import InputError
+from aligncheck.notes import Note
+from aligncheck.result.names import Target, targets
+from aligncheck.result.ours import is_our_picture
+from aligncheck.result.rows import Row, refused_row, write_rows
+from aligncheck.units import parse_size
+
+
+def run_checks(photos: Sequence[str], asked: Asked, out: Path | None, csv: Path | None, jobs: int) -> int:
+    """Check all photos; the exit status is that of the worst."""
+    # Slips that concern all photos are told once, before any work.
+    parse_size(asked.panel)
+    if asked.layout:
+        from aligncheck.layout import read_layout
+
+        read_layout(asked.layout)
+    paths = _not_ours([Path(p).expanduser() for p in photos])
+    where = dict(zip(paths, targets(paths, out), strict=True))
+    workers = min(jobs or os.cpu_count() or 1, len(paths))
+    status = DONE
+    rows: list[Row] = []
+    with _executor(workers) as executor, Progress(len(paths)) as progress:
+        task = _Task(asked, where, one_thread=workers > 1)
+        for outcome in run_many(task, paths, executor):
+            status = max(status, _tell(outcome, len(paths) > 1, progress))
+            rows += outcome.value.rows if outcome.value else [refused_row(outcome.photo, str(outcome.error))]
+            progress.step()
+    if csv:
+        write_rows(rows, csv)
+    return status
+
+
+class _Task:
+    """The work on one photo, as an executor can send it to another process."""
+
+    def __init__(self, asked: Asked, where: dict[Path, Target], one_thread: bool):
+        self.asked, self.where, self.one_thread = asked, where, one_thread
+
+    def __call__(self, photo: Path) -> Report:
+        return report(photo, self.asked, self.where[photo], self.one_thread)
+
+
+def _not_ours(paths: Sequence[Path]) -> list[Path]:
+    """The photos, each once, without pictures that this program made."""
+    kept = []
+    for path in dict.fromkeys(paths):
+        if is_our_picture(path):
+            say(Note("own_picture", {"file": path.name}).text)
+        else:
+            kept.append(path)
+    if not kept:
+        raise InputError("no_photos")
+    return kept
+
+
+@contextmanager
+def _executor(workers: int) -> Iterator[Executor | None]:
+    """A pool of processes, or None where one photo at a time is enough."""
+    if workers <= 1:
+        yield None
+        return
+    # Spawned, not forked: OpenCV's threads do not survive a fork.
+    context = multiprocessing.get_context("spawn")
+    pool = ProcessPoolExecutor(
+        workers, mp_context=context, initializer=partial(signal.signal, signal.SIGINT, signal.SIG_IGN)
+    )
+    try:
+        yield pool
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _tell(outcome: Outcome[Report], many: bool, progress: Progress) -> int:
+    """Print what is to be said about one photo; its exit status."""
+    progress.clear()
+    if outcome.value is None:
+        sentence = str(outcome.error)
+        # With several photos every line must say which photo it is about.
+        return say(
+            f"{outcome.photo.name}: {sentence}" if many and outcome.photo.name not in sentence else sentence, NOT_DONE
+        )
+    if many:
+        print(f"{outcome.photo.name}", flush=False)  # noqa: T201 - this is the command's output
+    indent = "  " if many else ""
+    for line in outcome.value.lines:
+        print(f"{indent}{line}")  # noqa: T201
+    sys.stdout.flush()
+    return OUT if outcome.value.out else DONE

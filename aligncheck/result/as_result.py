@@ -1,0 +1,157 @@
+"""A finished check as the result file's plain dictionary; the keys are fixed, see schema.json beside this file."""
+
+import math
+from typing import Any, Protocol
+
+from aligncheck.drift import Drift, RingDrift, SpokeDrift
+from aligncheck.marks import Marks
+from aligncheck.notes import Note
+from aligncheck.panel import Panel
+from aligncheck.photo import Photo
+
+SCHEMA_NAME = "aligncheck-result-1"
+
+#: Decimals kept: a ten-thousandth of a millimetre, degree or pixel is far below any uncertainty.
+DECIMALS = 4
+
+
+class Checked(Protocol):
+    """What a finished check must have; :class:`aligncheck.Check` does."""
+
+    @property
+    def photo(self) -> Photo: ...  # noqa: D102
+    @property
+    def panel(self) -> Panel: ...  # noqa: D102
+    @property
+    def marks(self) -> Marks: ...  # noqa: D102
+    @property
+    def drift(self) -> Drift: ...  # noqa: D102
+    @property
+    def stage(self) -> str: ...  # noqa: D102
+    @property
+    def notes(self) -> tuple[Note, ...]: ...  # noqa: D102
+
+
+def as_result(check: Checked) -> dict[str, Any]:
+    """Lay a check out under the fixed keys; unknown is None, never zero."""
+    drift = check.drift
+    return {
+        "schema": SCHEMA_NAME,
+        "stage": check.stage,
+        "photo": photo_part(check.photo),
+        "lens": lens_part(check.panel),
+        "panel": panel_part(check.panel),
+        "centre": _centre_part(check),
+        "spokes_meet": _point_part(drift.spokes_meet_mm, drift.spokes_meet_u95_mm),
+        "segments": drift.layout.segments or check.marks.segments or None,
+        "rotation_deg": number(drift.rotation_deg),
+        "rotation_u95_deg": number(drift.rotation_u95_deg),
+        "tolerance_mm": number(drift.tolerance_mm),
+        "centre_off_panel_mm": number(drift.centre_off_panel_mm),
+        "centre_off_panel_u95_mm": number(drift.centre_off_panel_u95_mm),
+        "ring_pitch_mm": number(drift.ring_pitch_mm),
+        "spokes": [_spoke_part(s) for s in drift.spokes],
+        "rings": [_ring_part(r) for r in drift.rings],
+        "notes": [{"code": n.code, "text": n.text} for n in check.notes],
+    }
+
+
+def number(value: float | None, decimals: int = DECIMALS) -> float | None:
+    """A finite number rounded, or None."""
+    return None if value is None or not math.isfinite(value) else round(float(value), decimals)
+
+
+def pair(point: Any) -> list[float | None]:
+    """A point as [x, y]."""
+    return [number(float(point[0])), number(float(point[1]))]
+
+
+def photo_part(photo: Photo) -> dict[str, Any]:
+    """The photo by name, content and what its camera said."""
+    return {
+        "file": photo.path.name if photo.path else None,
+        "sha256": photo.sha256,
+        "width_px": photo.width_px,
+        "height_px": photo.height_px,
+        "taken": photo.taken,
+        "f35_mm": number(photo.camera.f35_mm),
+    }
+
+
+def lens_part(panel: Panel) -> dict[str, Any]:
+    """The lens through which the panel was seen."""
+    lens = panel.lens
+    return {
+        "source": lens.source,
+        "focal_px": number(lens.focal_px),
+        "cx_px": number(lens.cx_px),
+        "cy_px": number(lens.cy_px),
+        "k1": number(lens.k1, 8),
+        "k2": number(lens.k2, 8),
+    }
+
+
+def panel_part(panel: Panel) -> dict[str, Any]:
+    """Size, corners and map."""
+    return {
+        "width_mm": number(panel.width_mm),
+        "height_mm": number(panel.height_mm),
+        "corners_px": [pair(c) for c in panel.corners_px],
+        "corner_u95_mm": [number(u) for u in panel.corner_u95_mm],
+        # All digits: whoever maps with it must come to the same tenth of a micrometre.
+        "photo_to_panel": [[float(v) for v in row] for row in panel.photo_to_panel],
+    }
+
+
+def _centre_part(check: Checked) -> dict[str, Any]:
+    centre = _point_part(check.drift.centre_mm, check.drift.centre_u95_mm)
+    at_panel = check.drift.layout.centre == "panel"
+    return {**centre, "source": "panel" if at_panel else check.marks.centre.source}
+
+
+def _point_part(point: tuple[float, float] | None, u95_mm: float | None) -> dict[str, float | None]:
+    x, y = (None, None) if point is None else point
+    return {"x_mm": number(x), "y_mm": number(y), "u95_mm": number(u95_mm)}
+
+
+def _spoke_part(spoke: SpokeDrift) -> dict[str, Any]:
+    strokes = [
+        {
+            "inner_mm": pair(s.inner_mm),
+            "outer_mm": pair(s.outer_mm),
+            "angle_deg": number(s.angle_deg),
+            "angle_u95_deg": number(s.angle_u95_deg),
+        }
+        for s in spoke.strokes
+    ]
+    return {
+        "angle_deg": number(spoke.angle_deg),
+        "angle_u95_deg": number(spoke.angle_u95_deg),
+        "ideal_deg": number(spoke.ideal_deg),
+        "drift_deg": number(spoke.drift_deg),
+        "drift_u95_deg": number(spoke.drift_u95_deg),
+        "inner_mm": pair(spoke.spoke.inner_mm),
+        "outer_mm": pair(spoke.spoke.outer_mm),
+        "miss_mm": number(spoke.miss_mm),
+        "miss_u95_mm": number(spoke.miss_u95_mm),
+        "move_mm": number(spoke.move_mm),
+        "move_u95_mm": number(spoke.move_u95_mm),
+        "verdict": spoke.verdict,
+        "strokes": strokes,
+    }
+
+
+def _ring_part(ring: RingDrift) -> dict[str, Any]:
+    return {
+        "number": ring.number,
+        "centre_mm": pair(ring.ring.centre_mm),
+        "radius_mm": number(ring.radius_mm),
+        "radius_u95_mm": number(ring.radius_u95_mm),
+        "roundness_mm": number(ring.roundness_mm),
+        "ideal_radius_mm": number(ring.ideal_radius_mm),
+        "drift_mm": number(ring.drift_mm),
+        "drift_u95_mm": number(ring.drift_u95_mm),
+        "off_centre_mm": number(ring.off_centre_mm),
+        "off_centre_u95_mm": number(ring.off_centre_u95_mm),
+        "verdict": ring.verdict,
+    }
