@@ -38,9 +38,12 @@ def _rest(check: Seen) -> list[str]:
     if fit and summarise(check).kind != "fits":
         every_ring = fit.rings == len(check.drift.rings)
         words = phrases.counts(fit.spokes, fit.rings, every_ring)
-        verb = "fits" if len(fit) == 1 else "fit"
         tolerance = phrases.mm(check.drift.tolerance_mm)
-        lines.append(phrases.FIT_WITHIN.format(what=words[0].upper() + words[1:], verb=verb, tolerance=tolerance))
+        lines.append(
+            phrases.FIT_WITHIN.format(
+                what=words[0].upper() + words[1:], verb=phrases.fit(len(fit)), tolerance=tolerance
+            )
+        )
     if missing:
         lines.append(phrases.NOT_SEEN.format(what=phrases.spokes_at(missing)))
     return lines

@@ -28,7 +28,7 @@ NOT_SEEN = "Not seen: {what}."
 CLOCKWISE, ANTICLOCKWISE = "clockwise", "anticlockwise"
 IN, OUT = "further in", "further out"
 
-LEGEND_FIT = "{count} fit"
+LEGEND_FIT = "{what} {verb}"
 LEGEND_MOVE = "move this way, drawn {times}× longer"
 LEGEND_MOVE_TRUE = "move this way, drawn true to size"
 LEGEND_CUT = ", longest cut short"
@@ -37,7 +37,7 @@ LEGEND_PLAN = "plan"
 LEGEND_TOO_CLOSE = "too close to call"
 LEGEND_SURE = "sure to ± {u95} mm"
 LEGEND_SURE_RANGE = "sure to ± {least} to {most} mm"
-LEGEND_TOLERANCE = "may be {tolerance} mm off"
+LEGEND_TOLERANCE = "tolerance {tolerance} mm"
 LEGEND_MORE = "{count} more in the list"
 
 TABLE_VERDICT = {"within": "fits", "out": "move", "unsure": "too close"}
@@ -66,6 +66,11 @@ def ring_way(drift_mm: float) -> str:
 def count(number: int, what: str) -> str:
     """ "1 spoke", "3 spokes"."""
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
+
+
+def fit(number: int) -> str:
+    """The verb for so many: "fits", "fit"."""
+    return "fits" if number == 1 else "fit"
 
 
 def counts(spokes: int, rings: int, every_ring: bool = False) -> str:

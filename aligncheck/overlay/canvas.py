@@ -1,0 +1,138 @@
+"""The drawing surface: cased lines, filled shapes and text on a picture, smooth at every size.
+
+Lengths are in q, the drawing's own unit; places are in pixels of the picture. Small pictures are drawn several times
+larger and averaged down, because a fraction of a pixel is much of a line there. Text is set last, at the true size.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from PIL import Image, ImageDraw
+
+from aligncheck.overlay import shapes
+from aligncheck.overlay.colours import BONE, INK, MOVE, PLAN, RGB
+from aligncheck.overlay.lettering import FIGURE_HEIGHT, face
+
+Bytes = NDArray[np.uint8]
+
+#: From this width on the half pixel that OpenCV's smooth edges add is lost in the lines.
+WIDE_ENOUGH_PX = 1600
+#: Fractional bits of OpenCV's drawing coordinates: a sixteenth of a pixel.
+SHIFT = 4
+
+
+@dataclass(frozen=True)
+class Pen:
+    """A cased line: core and casing widths in q, their colours; `dash` as (on, off) in q, or solid."""
+
+    core: float
+    casing: float
+    colour: RGB
+    casing_colour: RGB = INK
+    dash: tuple[float, float] | None = None
+
+
+DRAWN_OFF = Pen(2.2, 4.4, MOVE)
+SPOKE_PLAN = Pen(1.5, 3.7, PLAN, dash=(5.0, 3.2))
+RING_PLAN = Pen(1.5, 3.7, PLAN, dash=(5.0, 3.5))
+HOLLOW = Pen(1.4, 3.4, BONE)
+#: The thinnest rim that still parts two colours in print.
+RIM = 1.1
+
+
+@dataclass(frozen=True)
+class Lettering:
+    """A text to set: `xy` is its middle ("middle") or its left end ("left") at half the height of its figures."""
+
+    xy: tuple[float, float]
+    text: str
+    size: float
+    colour: RGB
+    bold: bool = False
+    left: bool = False
+    outlined: bool = False
+
+
+class Canvas:
+    """A picture being drawn on.
+
+    Parameters
+    ----------
+    image : ndarray, shape (h, w, 3), uint8
+        RGB; it is not changed.
+    q : float
+        Pixels of one unit of the drawing.
+    """
+
+    def __init__(self, image: Bytes, q: float):
+        height, width = image.shape[:2]
+        self.q = q
+        self.size = (width, height)
+        self._scale = max(1, -(-WIDE_ENOUGH_PX // width))
+        if self._scale == 1:
+            self._pixels = image.copy()
+        else:
+            # Repeating pixels and averaging them again gives back exactly what was there.
+            self._pixels = np.ascontiguousarray(image.repeat(self._scale, 0).repeat(self._scale, 1))
+        self._texts: list[Lettering] = []
+
+    def fill(self, polygons: Sequence[ArrayLike], colour: RGB) -> None:
+        """Fill closed polygons that do not overlap; one within another is a hole."""
+        if len(polygons):
+            cv2.fillPoly(self._pixels, [self._fixed(p) for p in polygons], colour, cv2.LINE_AA, SHIFT)
+
+    def stroke(self, path: ArrayLike, width: float, colour: RGB, closed: bool = False) -> None:
+        """Draw a line of `width` q with round ends and joins."""
+        thickness = max(1, round(width * self.q * self._scale))
+        cv2.polylines(self._pixels, [self._fixed(path)], closed, colour, thickness, cv2.LINE_AA, SHIFT)
+
+    def line(self, path: ArrayLike, pen: Pen, closed: bool = False) -> None:
+        """Draw a cased line along `path`, solid or dashed as the pen says."""
+        if pen.dash is None:
+            self.stroke(path, pen.casing, pen.casing_colour, closed)
+            self.stroke(path, pen.core, pen.colour, closed)
+            return
+        p = np.asarray(path, float)
+        p = np.vstack([p, p[:1]]) if closed else p
+        on, off = (value * self.q for value in pen.dash)
+        rim = (pen.casing - pen.core) / 2 * self.q
+        self.fill(shapes.dashes(p, on, off, pen.casing * self.q, rim), pen.casing_colour)
+        self.fill(shapes.dashes(p, on, off, pen.core * self.q), pen.colour)
+
+    def bead(self, centre: ArrayLike, radius: float = 2.6, colour: RGB = BONE, rim: RGB = INK) -> None:
+        """A filled dot of `radius` q with a rim."""
+        self.fill([shapes.circle(centre, (radius + RIM) * self.q)], rim)
+        self.fill([shapes.circle(centre, radius * self.q)], colour)
+
+    def solid(self, polygon: ArrayLike, colour: RGB, rim: float, rim_colour: RGB = INK) -> None:
+        """A filled shape with a rim of `rim` q around it."""
+        self.stroke(polygon, 2 * rim, rim_colour, closed=True)
+        self.fill([polygon], colour)
+
+    def text(self, lettering: Lettering) -> None:
+        """Set a text when all else is drawn; `size` in q."""
+        self._texts.append(lettering)
+
+    def finish(self) -> Bytes:
+        """The finished picture, at the size of the one given."""
+        pixels = self._pixels
+        if self._scale > 1:
+            pixels = np.asarray(cv2.resize(pixels, self.size, interpolation=cv2.INTER_AREA), np.uint8)
+        picture = Image.fromarray(pixels)
+        pen = ImageDraw.Draw(picture)
+        for one in self._texts:
+            font = face(one.size * self.q, one.bold)
+            x, y = one.xy
+            place = (x, y + FIGURE_HEIGHT / 2 * one.size * self.q)
+            outline = max(1.0, 1.6 * self.q) if one.outlined else 0
+            anchor = "ls" if one.left else "ms"
+            pen.text(place, one.text, one.colour, font, anchor, stroke_width=outline, stroke_fill=INK)
+        return np.asarray(picture, np.uint8)
+
+    def _fixed(self, points: ArrayLike) -> NDArray[np.int32]:
+        """Pixels of the picture to OpenCV's fixed-point coordinates on the surface."""
+        surface = (np.asarray(points, float) + 0.5) * self._scale - 0.5
+        return np.round(surface * (1 << SHIFT)).astype(np.int32)

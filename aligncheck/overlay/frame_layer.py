@@ -1,0 +1,128 @@
+"""What stands around the marks in every picture: the panel's edge, clock numbers, a true scale, the centre cross."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.overlay import shapes
+from aligncheck.overlay.callouts import Callout
+from aligncheck.overlay.canvas import Canvas, Lettering, Pen
+from aligncheck.overlay.colours import BONE, INK
+from aligncheck.overlay.lane import Lane
+from aligncheck.overlay.layer import Placements
+from aligncheck.overlay.legend import Entry
+from aligncheck.overlay.lettering import text_width
+from aligncheck.overlay.place import Obstacles
+from aligncheck.overlay.plates import Line, Plate
+from aligncheck.overlay.view import Box, View, to_edge
+
+Floats = NDArray[np.float64]
+
+#: In q.
+EDGE, NUMBER, NUMBER_OUT, CROSS = 1.2, 12.5, 11.5, 12.0
+CROSS_PEN = Pen(1.8, 4.0, BONE)
+BOXES, BOX_HIGH, SCALE_IN, SCALE_SHORTEST = 5, 4.0, 7.0, 34.0
+#: Steps of the scale's boxes in mm: 10, and more where 50 mm would be too short to see.
+BOX_MM = (10.0, 20.0, 50.0, 100.0)
+
+
+class FrameLayer:
+    """The panel itself, under everything else that is drawn."""
+
+    def __init__(self, view: View, lane: Lane):
+        self._view, self._lane = view, lane
+        self._numbers = [(hour, self._number_at(hour)) for hour in range(1, 13)]
+        self._boxes, self._scale_plate, self._scale_at = self._scale()
+
+    def block(self, obstacles: Obstacles) -> None:
+        """Clock numbers and scale."""
+        for hour, middle in self._numbers:
+            obstacles.add_box(_number_box(hour, middle, self._view.q))
+        for box in self._boxes:
+            obstacles.add(box)
+        obstacles.add_box(self._scale_at)
+
+    def callouts(self) -> list[Callout]:
+        """None: its texts have fixed places."""
+        return []
+
+    def draw_lines(self, canvas: Canvas) -> None:
+        """The panel's edge."""
+        theme = self._view.style.theme
+        canvas.stroke(self._view.outline_px, EDGE, BONE if self._view.on_photo else theme.quiet, closed=True)
+
+    def draw_signs(self, canvas: Canvas, placements: Placements) -> None:  # noqa: ARG002 - stands where it stands
+        """Numbers, scale and the cross on the centre."""
+        photo, theme = self._view.on_photo, self._view.style.theme
+        for hour, (x, y) in self._numbers:
+            colour = BONE if photo else theme.text
+            canvas.text(Lettering((x, y), str(hour), NUMBER, colour, bold=hour % 3 == 0, outlined=photo))
+        for number, box in enumerate(self._boxes):
+            canvas.solid(box, INK if number % 2 else BONE, 0.6, INK)
+        self._scale_plate.draw(canvas, self._scale_at, self._view.style)
+        self._cross(canvas)
+
+    def entries(self, placements: Placements) -> list[Entry]:  # noqa: ARG002
+        """None: numbers and scale explain themselves."""
+        return []
+
+    def _number_at(self, hour: int) -> tuple[float, float]:
+        """Middle of a clock number: on its ray, just outside the edge."""
+        view, angle = self._view, 30.0 * hour
+        edge = to_edge(self._lane.centre_mm, angle, view.width_mm, view.height_mm)
+        out = view.outward_px(edge, angle)
+        before, after = (
+            to_edge(self._lane.centre_mm, angle + turn, view.width_mm, view.height_mm) for turn in (-1.0, 1.0)
+        )
+        along = shapes.unit(view.to_px(after) - view.to_px(before))
+        # All numbers of a side stand on one line, whatever the slant of their rays; wide ones a little further out.
+        square_on = max(abs(float(out[0] * along[1] - out[1] * along[0])), 0.5)
+        wide = text_width(str(hour), 64.0) / 64.0 * NUMBER
+        reach = NUMBER_OUT / square_on + abs(float(out[0])) * max(wide - NUMBER * 0.6, 0) / 2
+        x, y = view.to_px(edge) + out * reach * view.q
+        return float(x), float(y)
+
+    def _scale(self) -> tuple[list[Floats], Plate, Box]:
+        """Boxes along the panel's own lower edge, the plate beside them and where it lies."""
+        view, q = self._view, self._view.q
+        step = next((s for s in BOX_MM if BOXES * s * view.px_per_mm >= SCALE_SHORTEST * q), BOX_MM[-1])
+        plate = Plate("plain", (Line(f"{BOXES * step:.0f} mm", 10.5),))
+        left, low = -view.width_mm / 2 + view.mm(SCALE_IN), view.height_mm / 2 - view.mm(SCALE_IN)
+        edges = [(left + k * step, left + (k + 1) * step) for k in range(BOXES)]
+        high = low - view.mm(BOX_HIGH)
+        boxes = [view.to_px([[a, high], [b, high], [b, low], [a, low]]) for a, b in edges]
+        width, height = (v * q for v in plate.size_q())
+        x, y = view.to_px([left + BOXES * step, (high + low) / 2]) + view.outward_px([0.0, low], 90.0) * 3 * q
+        return boxes, plate, (float(x), float(y - height / 2), float(x + width), float(y + height / 2))
+
+    def _cross(self, canvas: Canvas) -> None:
+        """A cross on the centre that the layout goes by."""
+        x, y = self._view.to_px(self._lane.centre_mm)
+        arm = CROSS / 2 * canvas.q
+        paths = ([[x - arm, y], [x + arm, y]], [[x, y - arm], [x, y + arm]])
+        for path in paths:
+            canvas.fill(
+                [
+                    shapes.ribbon(
+                        shapes_longer(path, (CROSS_PEN.casing - CROSS_PEN.core) / 2 * canvas.q),
+                        CROSS_PEN.casing * canvas.q,
+                    )
+                ],
+                CROSS_PEN.casing_colour,
+            )
+        for path in paths:
+            canvas.fill([shapes.ribbon(path, CROSS_PEN.core * canvas.q)], CROSS_PEN.colour)
+
+
+def shapes_longer(path: list[list[float]], by: float) -> Floats:
+    """A straight path made longer by `by` at both ends."""
+    p = np.asarray(path, float)
+    ahead = shapes.unit(p[-1] - p[0])
+    return np.array([p[0] - by * ahead, p[-1] + by * ahead])
+
+
+def _number_box(hour: int, middle: tuple[float, float], q: float) -> Box:
+    """What a clock number covers."""
+    half_wide = (text_width(str(hour), 64.0, bold=True) / 64.0 * NUMBER / 2 + 1.0) * q
+    half_high = (0.36 * NUMBER + 1.0) * q
+    x, y = middle
+    return (x - half_wide, y - half_high, x + half_wide, y + half_high)

@@ -1,0 +1,122 @@
+"""The two grounds that are drawn upon: the photo cut to the panel with its table darkened, and the flat view."""
+
+import cv2
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from aligncheck.overlay.canvas import SHIFT, Bytes
+from aligncheck.overlay.colours import INK, OUTSIDE_LEFT
+from aligncheck.overlay.view import GUTTER_ENDS, GUTTER_SIDES, Style, View, outline_mm
+from aligncheck.panel import Panel
+from aligncheck.panel.flat import FlatView
+from aligncheck.photo import Photo
+
+Floats = NDArray[np.float64]
+
+
+class PhotoGround:
+    """The photo as taken, cut to the panel and its gutter; where the photo ends sooner, ink takes its place."""
+
+    def __init__(self, photo: Photo, panel: Panel, style: Style):
+        self._photo, self._panel, self.style = photo, panel, style
+        outline = panel.to_photo(outline_mm(panel.width_mm, panel.height_mm))
+        self._least, self._most = outline.min(0), outline.max(0)
+
+    @property
+    def native_width_px(self) -> float:
+        """Width of a picture that shows the panel at the photo's own scale."""
+        return float(self._most[0] - self._least[0]) * 1.3
+
+    def height_px(self, width: int) -> int:
+        """Height of the picture at this width."""
+        q = self.style.unit_px(width)
+        scale = (width - 2 * GUTTER_SIDES * q) / (self._most[0] - self._least[0])
+        return round((self._most[1] - self._least[1]) * scale + 2 * GUTTER_ENDS * q)
+
+    def render(self, width: int, top: int) -> tuple[Bytes, View]:
+        """Draw the ground at `width`; the view counts its rows from `top`."""
+        height, q = self.height_px(width), self.style.unit_px(width)
+        scale = (width - 2 * GUTTER_SIDES * q) / (self._most[0] - self._least[0])
+        start = np.floor(self._least - np.array([GUTTER_SIDES, GUTTER_ENDS]) * q / scale).astype(int)
+        size = np.ceil(np.array([width, height]) / scale).astype(int)
+        # The cut is whole pixels, so the two scales differ a trifle from `scale` and from each other.
+        scales = np.array([width, height]) / size
+
+        def to_px(points_mm: ArrayLike) -> Floats:
+            # Pixel centres are whole numbers on both sides: hence the halves.
+            return (self._panel.to_photo(points_mm) - start + 0.5) * scales - 0.5 + (0, top)
+
+        panel = self._panel
+        frame = (0.0, float(top), float(width), float(top + height))
+        view = View(to_px, panel.width_mm, panel.height_mm, q, frame, self.style, on_photo=True)
+        cut = _cut(self._photo.rgb, start, size)
+        shrink = scales[0] < 1
+        image = cv2.resize(cut, (width, height), interpolation=cv2.INTER_AREA if shrink else cv2.INTER_LINEAR)
+        return _darken_outside(np.asarray(image, np.uint8), view.outline_px - (0, top)), view
+
+
+class FlatGround:
+    """The flat view on the ground colour; the table outside is not shown, for it would be wrong there."""
+
+    def __init__(self, flat: FlatView, panel: Panel, style: Style):
+        self._flat, self._panel, self.style = flat, panel, style
+
+    @property
+    def native_width_px(self) -> float:
+        """Width of a picture that shows the flat view at its own scale."""
+        return self._flat.image.shape[1] * 1.3
+
+    def _panel_size(self, width: int) -> tuple[int, int]:
+        """Width and height of the panel's own pixels at this width of the picture."""
+        across = round(width - 2 * GUTTER_SIDES * self.style.unit_px(width))
+        return across, round(across * self._panel.height_mm / self._panel.width_mm)
+
+    def height_px(self, width: int) -> int:
+        """Height of the picture at this width."""
+        return round(self._panel_size(width)[1] + 2 * GUTTER_ENDS * self.style.unit_px(width))
+
+    def render(self, width: int, top: int) -> tuple[Bytes, View]:
+        """Draw the ground at `width`; the view counts its rows from `top`."""
+        height, q = self.height_px(width), self.style.unit_px(width)
+        across, down = self._panel_size(width)
+        shrink = across < self._flat.image.shape[1]
+        small = cv2.resize(
+            self._flat.image, (across, down), interpolation=cv2.INTER_AREA if shrink else cv2.INTER_LINEAR
+        )
+        image = np.full((height, width, 3), self.style.theme.ground, np.uint8)
+        left, above = (width - across) // 2, (height - down) // 2
+        image[above : above + down, left : left + across] = small
+        middle = np.array([left + (across - 1) / 2, top + above + (down - 1) / 2])
+        scale = across / self._panel.width_mm
+
+        def to_px(points_mm: ArrayLike) -> Floats:
+            return np.asarray(points_mm, float) * scale + middle
+
+        frame = (0.0, float(top), float(width), float(top + height))
+        panel = self._panel
+        return image, View(to_px, panel.width_mm, panel.height_mm, q, frame, self.style, on_photo=False)
+
+
+Ground = PhotoGround | FlatGround
+
+
+def _cut(pixels: Bytes, start: NDArray[np.int_], size: NDArray[np.int_]) -> Bytes:
+    """Cut `size` (w, h) pixels from `start` (x, y), with ink beyond the picture's own edges."""
+    height, width = pixels.shape[:2]
+    x0, y0 = (int(v) for v in start)
+    x1, y1 = (int(v) for v in start + size)
+    inside = pixels[max(y0, 0) : min(y1, height), max(x0, 0) : min(x1, width)]
+    beyond = (max(-y0, 0), max(y1 - height, 0), max(-x0, 0), max(x1 - width, 0))
+    if not any(beyond):
+        return inside
+    return np.asarray(cv2.copyMakeBorder(inside, *beyond, cv2.BORDER_CONSTANT, value=INK), np.uint8)
+
+
+def _darken_outside(image: Bytes, outline_px: Floats) -> Bytes:
+    """Lay ink over all but the panel."""
+    table = np.arange(256)[:, None] * OUTSIDE_LEFT + np.array(INK) * (1 - OUTSIDE_LEFT)
+    dark = np.asarray(cv2.LUT(image, np.round(table).astype(np.uint8).reshape(1, 256, 3)), np.uint8)
+    inside = np.zeros(image.shape[:2], np.uint8)
+    cv2.fillPoly(inside, [np.round(outline_px * (1 << SHIFT)).astype(np.int32)], 255, cv2.LINE_8, SHIFT)
+    cv2.copyTo(image, inside, dark)
+    return dark

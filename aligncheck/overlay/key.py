@@ -1,0 +1,51 @@
+"""Which signs a picture's legend must explain: those that are in it."""
+
+from collections.abc import Sequence
+
+from aligncheck.drift import Drift
+from aligncheck.overlay.arrows import TIMES, Lengths
+from aligncheck.overlay.layer import Layer, Placements
+from aligncheck.overlay.legend import Entry
+from aligncheck.words import phrases
+
+
+def entries_of(drift: Drift, lengths: Lengths, layers: Sequence[Layer], placements: Placements) -> list[Entry]:
+    """The legend: signs of the layers, the arrows' factor, how sure, the tolerance, and what found no room."""
+    entries = [entry for layer in layers for entry in layer.entries(placements)]
+    verdicts = {s.verdict for s in drift.spokes} | {r.verdict for r in drift.rings}
+    if "out" in verdicts:
+        entries += [Entry("arrow", _arrow_words(lengths)), Entry("drawn", phrases.LEGEND_DRAWN)]
+    if verdicts - {"within"}:
+        entries.append(Entry("plan", phrases.LEGEND_PLAN))
+    if "unsure" in verdicts:
+        entries.append(Entry("hollow", phrases.LEGEND_TOO_CLOSE))
+    entries += [Entry("sure", words) for words in _sure_words(drift)]
+    entries.append(Entry("tolerance", phrases.LEGEND_TOLERANCE.format(tolerance=phrases.mm(drift.tolerance_mm))))
+    hidden = sum(placed is None for _, placed in placements)
+    return entries + [Entry("more", phrases.LEGEND_MORE.format(count=hidden))] * bool(hidden)
+
+
+def bound_on_entries(drift: Drift) -> list[Entry]:
+    """The longest legend this drift can lead to, before anything is placed."""
+    lengths = Lengths(TIMES[-1], 0.0, cut=True)
+    fit = phrases.count(len(drift.spokes), "spoke")
+    first = Entry("bead", phrases.LEGEND_FIT.format(what=fit, verb=phrases.fit(2)))
+    hidden = Entry("more", phrases.LEGEND_MORE.format(count=99))
+    return [first, *entries_of(drift, lengths, (), ()), hidden]
+
+
+def _arrow_words(lengths: Lengths) -> str:
+    """How much longer than the move the arrows are."""
+    words = phrases.LEGEND_MOVE if lengths.times > 1 else phrases.LEGEND_MOVE_TRUE
+    return words.format(times=lengths.times) + (phrases.LEGEND_CUT if lengths.cut else "")
+
+
+def _sure_words(drift: Drift) -> list[str]:
+    """How sure the figures are, as one number or the range of them."""
+    u95 = [s.move_u95_mm for s in drift.spokes] + [r.drift_u95_mm for r in drift.rings if r.verdict != "within"]
+    if not u95:
+        return []
+    least, most = phrases.plus_minus(min(u95)), phrases.plus_minus(max(u95))
+    if least == most:
+        return [phrases.LEGEND_SURE.format(u95=most)]
+    return [phrases.LEGEND_SURE_RANGE.format(least=least, most=most)]

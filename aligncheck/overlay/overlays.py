@@ -1,0 +1,61 @@
+"""The three pictures of a checked photo."""
+
+from dataclasses import dataclass
+
+import cv2
+
+from aligncheck.overlay.canvas import Bytes
+from aligncheck.overlay.grounds import FlatGround, Ground, PhotoGround
+from aligncheck.overlay.picture import draw_picture, fitting_width
+from aligncheck.overlay.view import PRINT, SCREEN, Style
+from aligncheck.panel import Panel
+from aligncheck.panel.flat import FlatView, flat_view
+from aligncheck.photo import Photo
+from aligncheck.words import Seen, summarise
+
+#: Largest side of a picture, and the least that a small photo is enlarged to, so that text stays smooth.
+LONGEST_PX, ENLARGED_PX = 2400, 1400
+
+
+@dataclass(frozen=True)
+class Overlays:
+    """RGB pictures, uint8: the overlay on the photo as taken, the bare flat view, the overlay on the flat view."""
+
+    photo_overlay: Bytes
+    flat: Bytes
+    flat_overlay: Bytes
+
+
+def draw_overlays(photo: Photo, check: Seen, longest_px: int = LONGEST_PX) -> Overlays:
+    """Draw all three pictures, none with a side longer than `longest_px`."""
+    flat = bare_flat(photo, check.drift.marks.panel, longest_px)
+    return Overlays(
+        draw_photo_overlay(photo, check, longest_px),
+        flat.image,
+        draw_flat_overlay(flat, check, longest_px),
+    )
+
+
+def bare_flat(photo: Photo, panel: Panel, longest_px: int = LONGEST_PX) -> FlatView:
+    """The flat view with nothing drawn on it, as sharp as the photo, or enlarged to a readable size."""
+    photo_scale = float(panel.px_per_mm())
+    longest_mm = max(panel.width_mm, panel.height_mm)
+    scale = min(longest_px, max(photo_scale * longest_mm, min(ENLARGED_PX, longest_px))) / longest_mm
+    return flat_view(photo.rgb, panel, scale, interpolation=cv2.INTER_LINEAR)
+
+
+def draw_photo_overlay(photo: Photo, check: Seen, longest_px: int = LONGEST_PX, style: Style = SCREEN) -> Bytes:
+    """The findings on the photo as taken, cut to the panel."""
+    return _draw(PhotoGround(photo, check.drift.marks.panel, style), check, longest_px)
+
+
+def draw_flat_overlay(flat: FlatView, check: Seen, longest_px: int = LONGEST_PX, style: Style = PRINT) -> Bytes:
+    """The findings on the flat view."""
+    return _draw(FlatGround(flat, check.drift.marks.panel, style), check, longest_px)
+
+
+def _draw(ground: Ground, check: Seen, longest_px: int) -> Bytes:
+    """Choose the width, then draw."""
+    enlarged = max(ground.native_width_px, ENLARGED_PX)
+    width = min(fitting_width(ground, check.drift, longest_px), round(enlarged))
+    return draw_picture(ground, check.drift, summarise(check), width)

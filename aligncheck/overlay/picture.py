@@ -1,0 +1,96 @@
+"""One picture put together: strip, ground, layers, plates and legend."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from aligncheck.drift import Drift
+from aligncheck.overlay import arrows
+from aligncheck.overlay.callouts import place_callouts
+from aligncheck.overlay.canvas import Bytes, Canvas, Pen
+from aligncheck.overlay.colours import BONE, MOVE
+from aligncheck.overlay.frame_layer import FrameLayer
+from aligncheck.overlay.grounds import Ground
+from aligncheck.overlay.key import bound_on_entries, entries_of
+from aligncheck.overlay.lane import Lane, lane_of
+from aligncheck.overlay.layer import Layer, Placements
+from aligncheck.overlay.legend import draw_legend, height_q
+from aligncheck.overlay.place import Obstacles
+from aligncheck.overlay.ring_layer import RingLayer
+from aligncheck.overlay.spoke_layer import SpokeLayer
+from aligncheck.overlay.strip import STRIP_HIGH, draw_strip
+from aligncheck.overlay.view import Style, View
+from aligncheck.words.summary import Summary
+
+#: A leader takes the colour of what it says.
+LEADER_SURE, LEADER_UNSURE = Pen(1.2, 3.0, MOVE), Pen(1.2, 3.0, BONE)
+#: No arrow takes more of the gap to the next spoke, and none grows beyond this many q.
+GAP_SHARE, LONGEST_Q = 0.8, 80.0
+
+
+def draw_picture(ground: Ground, drift: Drift, summary: Summary, width_px: int) -> Bytes:
+    """Draw a picture `width_px` wide; its height follows from the panel and the legend."""
+    style = ground.style
+    q = style.unit_px(width_px)
+    top = round(STRIP_HIGH * q)
+    image, view = ground.render(width_px, top)
+    lane = lane_of(view, drift)
+    lengths = _lengths(view, drift, lane)
+    layers: list[Layer] = [
+        FrameLayer(view, lane),
+        RingLayer(view, drift, lane, lengths),
+        SpokeLayer(view, drift, lane, lengths),
+    ]
+    placements = _place(view, layers)
+    entries = entries_of(drift, lengths, layers, placements)
+    below = round(height_q(entries, width_px / q) * q)
+    page = np.full((top + image.shape[0] + below, width_px, 3), style.theme.ground, np.uint8)
+    page[top : top + image.shape[0]] = image
+    canvas = Canvas(page, q)
+    _draw(canvas, style, layers, placements)
+    draw_strip(canvas, summary, style)
+    draw_legend(canvas, entries, top + image.shape[0], style)
+    return canvas.finish()
+
+
+def fitting_width(ground: Ground, drift: Drift, longest_px: int) -> int:
+    """The width at which neither side of the picture exceeds `longest_px`."""
+    width = longest_px
+    entries = bound_on_entries(drift)
+    for _ in range(20):
+        q = ground.style.unit_px(width)
+        high = round(STRIP_HIGH * q) + ground.height_px(width) + round(height_q(entries, width / q) * q)
+        if high <= longest_px:
+            break
+        width = int(min(width * longest_px / high, width - 1))
+    return width
+
+
+def _lengths(view: View, drift: Drift, lane: Lane) -> arrows.Lengths:
+    """The factor of all arrows of this picture."""
+    moves = [s.move_mm for s in drift.spokes if s.verdict == "out"]
+    moves += [r.drift_mm for r in drift.rings if r.verdict == "out"]
+    gap = 2 * np.pi * float(lane.radii_mm.min()) / max(drift.marks.segments, 1)
+    return arrows.choose_lengths(moves, view.mm(arrows.SHORTEST), min(GAP_SHARE * gap, view.mm(LONGEST_Q)))
+
+
+def _place(view: View, layers: Sequence[Layer]) -> Placements:
+    """Block what must stay free, then place every layer's figures together."""
+    obstacles = Obstacles(view.frame, view.q)
+    for layer in layers:
+        layer.block(obstacles)
+    return place_callouts(obstacles, [callout for layer in layers for callout in layer.callouts()])
+
+
+def _draw(canvas: Canvas, style: Style, layers: Sequence[Layer], placements: Placements) -> None:
+    """Lines, leaders, signs, plates, so that each lies over what it may cover."""
+    for layer in layers:
+        layer.draw_lines(canvas)
+    for callout, placed in placements:
+        if placed is not None and placed.leader is not None:
+            canvas.line(placed.leader, LEADER_SURE if callout.sure else LEADER_UNSURE)
+    for layer in layers:
+        layer.draw_signs(canvas, placements)
+    for _, placed in placements:
+        if placed is not None:
+            placed.label.plate.draw(canvas, placed.box, style)

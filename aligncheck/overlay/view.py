@@ -1,0 +1,103 @@
+"""Where things lie in a picture: the panel's millimetres to the picture's pixels, and the frame that is left for it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from aligncheck.geometry.angles import outward
+from aligncheck.overlay import shapes
+from aligncheck.overlay.colours import DARK, LIGHT, Theme
+
+Floats = NDArray[np.float64]
+Box = tuple[float, float, float, float]
+
+#: Room around the panel for numbers and plates, in q.
+GUTTER_SIDES, GUTTER_ENDS = 44.0, 26.0
+
+
+@dataclass(frozen=True)
+class Style:
+    """How much is drawn, on what, and how large.
+
+    `full`: for print. The plan of every spoke, the whole of each drawn spoke that is off, and each figure's ±.
+    `growth`: how text and lines grow with the picture: 0 stays the same, 1 grows with it.
+    """
+
+    theme: Theme
+    full: bool = False
+    growth: float = 0.75
+
+    def unit_px(self, width_px: float) -> float:
+        """Pixels of one q: 1 at 390 px, the width of a phone."""
+        return float((width_px / 390.0) ** self.growth)
+
+
+#: A large picture for the screen is mostly seen on a phone, shrunk to its width: there text must grow more with it
+#: than on paper, where at 20 cm and 2400 px it comes out at 12 pt.
+SCREEN = Style(DARK, growth=0.9)
+PRINT = Style(LIGHT, full=True)
+
+
+@dataclass(frozen=True)
+class View:
+    """One picture's map from the panel, with its unit and its frame.
+
+    Attributes
+    ----------
+    to_px : callable
+        Panel mm (..., 2) to pixels (..., 2) of the picture.
+    outline_mm : ndarray (n, 2)
+        The panel's outline with points along its sides, so that a bent side can be drawn.
+    frame : (left, top, right, bottom)
+        The part of the picture that the panel and its gutter take.
+    on_photo : bool
+        Whether the table is seen around the panel.
+    """
+
+    to_px: Callable[[ArrayLike], Floats]
+    width_mm: float
+    height_mm: float
+    q: float
+    frame: Box
+    style: Style
+    on_photo: bool
+
+    @property
+    def outline_px(self) -> Floats:
+        """The panel's outline (n, 2) in the picture."""
+        return self.to_px(outline_mm(self.width_mm, self.height_mm))
+
+    @property
+    def px_per_mm(self) -> float:
+        """Mean scale at the panel's middle."""
+        x0, x1, y0, y1 = self.to_px([[-0.5, 0.0], [0.5, 0.0], [0.0, -0.5], [0.0, 0.5]])
+        ex, ey = x1 - x0, y1 - y0
+        return float(np.sqrt(abs(ex[0] * ey[1] - ex[1] * ey[0])))
+
+    def outward_px(self, point_mm: ArrayLike, angle_deg: float) -> Floats:
+        """Unit vector (2,) in the picture that points outward along `angle_deg` at a panel point (2,)."""
+        p = np.asarray(point_mm, float)
+        return shapes.unit(self.to_px(p + outward(angle_deg)) - self.to_px(p))
+
+    def mm(self, length_q: float) -> float:
+        """A length in q as panel mm, at the middle of the panel."""
+        return length_q * self.q / self.px_per_mm
+
+
+def outline_mm(width_mm: float, height_mm: float, points_per_side: int = 16) -> Floats:
+    """The panel's outline (n, 2), clockwise from the top left corner."""
+    corners = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * (width_mm / 2, height_mm / 2)
+    steps = np.arange(points_per_side) / points_per_side
+    sides = [a + steps[:, None] * (b - a) for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
+    return np.vstack(sides)
+
+
+def to_edge(origin_mm: ArrayLike, angle_deg: float, width_mm: float, height_mm: float) -> Floats:
+    """Where the ray from a point (2,) on the panel along `angle_deg` leaves the panel."""
+    origin, way = np.asarray(origin_mm, float), outward(angle_deg)
+    half = np.array([width_mm / 2, height_mm / 2])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        steps = np.where(np.abs(way) > 1e-12, (np.sign(way) * half - origin) / way, np.inf)
+    return np.asarray(origin + way * max(float(steps.min()), 0.0), float)
