@@ -13,8 +13,9 @@ Floats = NDArray[np.float64]
 TURN = np.radians(0.7)
 #: One stroke's part in the evidence, natural logarithm, at most.
 CUT = 12.0
-#: The evidence must stand out from that at other distances, where bows gain as well, and not be far below none at all.
-STAND_OUT, LEAST = 12.0, -1.0
+#: The evidence must stand out from that at other distances, where bows gain as well, by as much as one stroke may give,
+#: and the usual stroke must speak for the hinge by a factor of e.
+STAND_OUT, EACH = CUT, 1.0
 #: Bows that the hinged strokes may have, mm, beside those learned without a hinge.
 HINGED_BOWS_MM = (0.002, 0.01, 0.02)
 #: Where a hinge is looked for, in parts of the layout's reach.
@@ -82,6 +83,6 @@ def find_kink(
     total = np.clip(evidence, -CUT, CUT).sum(0)
     at = int(total.argmax())
     peak, usual = float(total[at]), float(np.median(total))
-    if peak > LEAST and peak - usual > STAND_OUT and hinges[at] < FURTHEST * reach_mm:
+    if peak > max(STAND_OUT, EACH * len(basis)) and peak - usual > STAND_OUT and hinges[at] < FURTHEST * reach_mm:
         return float(hinges[at]), peak, usual
     return None, peak, usual

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.angles import clockwise, outward
 from aligncheck.marks.paths import Paths
 from aligncheck.marks.rows import flank_reach
 
@@ -14,11 +15,15 @@ Bools = NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class Stretch:
-    """A straight line that other strokes may meet, drawn from `start_mm` to `end_mm`; `own` is its place or -1."""
+    """A straight line that other strokes may meet, drawn from `start_mm` to `end_mm`.
+
+    `own`: index of the spoke that it is, or -1 for lines that are none. `sd_mm`: how well it is known.
+    """
 
     start_mm: Floats
     end_mm: Floats
     own: int = -1
+    sd_mm: float = 0.3
 
 
 def off_rings(paths: Paths, radii_mm: Floats, width_mm: float) -> Bools:
@@ -28,25 +33,26 @@ def off_rings(paths: Paths, radii_mm: Floats, width_mm: float) -> Bools:
     return gap > 0.3 + 0.3 + 0.45 * width_mm
 
 
-def beside_lines(paths: Paths, lines: tuple[Stretch, ...], width_mm: float) -> tuple[Bools, Floats]:
-    """Rows (S, R) that some other line comes near, and how near the nearest comes (S, R), mm.
+def beside_lines(paths: Paths, lines: tuple[Stretch, ...], width_mm: float) -> tuple[Bools, Bools]:
+    """Rows (S, R) that another spoke comes near, and rows that any other line comes near.
 
     A line is near where its chalk would fall into the row's window or flanks.
     """
     reach = flank_reach(width_mm) + 0.5 * width_mm + 0.1
-    nearest = np.full(paths.bend_mm.shape, np.inf)
+    crowded, beside = np.zeros(paths.bend_mm.shape, bool), np.zeros(paths.bend_mm.shape, bool)
+    along, starts = outward(paths.angle_deg), paths.centre_mm + paths.miss_mm[:, None] * clockwise(paths.angle_deg)
     for line in lines:
-        away = np.abs(paths.offsets_of(line.start_mm, line.end_mm) - paths.bend_mm)
-        direction = (line.end_mm - line.start_mm) / np.hypot(*(line.end_mm - line.start_mm))
         length = float(np.hypot(*(line.end_mm - line.start_mm)))
-        for s in range(len(away)):
-            if s == line.own:
-                continue
-            at = (paths.points(s, paths.along_mm) - line.start_mm) @ direction
-            inside = (at > -1.0) & (at < length + 1.0)
-            near = np.where(inside & np.isfinite(away[s]), away[s], np.inf)
-            nearest[s] = np.minimum(nearest[s], near)
-    return nearest < reach, nearest
+        direction = (line.end_mm - line.start_mm) / length
+        away = np.abs(paths.offsets_of(line.start_mm, line.end_mm) - paths.bend_mm)
+        at = ((starts - line.start_mm) @ direction)[:, None] + paths.along_mm * (along @ direction)[:, None]
+        near = (away < reach) & (at > -1.0) & (at < length + 1.0)
+        if line.own >= 0:
+            near[line.own] = False
+            crowded |= near
+        else:
+            beside |= near
+    return crowded, beside
 
 
 def even_base(base: Floats, unit: float) -> Bools:

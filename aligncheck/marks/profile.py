@@ -15,6 +15,12 @@ class Profile:
     width_mm: float
     blur_mm: float
 
+    @property
+    def seen_mm(self) -> float:
+        """Full width at half height as the photo shows it; that of the box unless the blur is wide."""
+        ratio = self.width_mm / self.blur_mm
+        return self.blur_mm * float(np.interp(ratio, RATIOS, _SEEN)) if ratio < RATIOS[-1] else self.width_mm
+
     def height(self, offsets_mm: Floats) -> Floats:
         """Height (...) at offsets from the stroke's middle, 1 inside a wide stroke."""
         half, soft = self.width_mm / 2, self.blur_mm
@@ -43,37 +49,51 @@ def _bell(z: Floats) -> Floats:
     return np.exp(-0.5 * z * z) / np.sqrt(2 * np.pi)
 
 
-def width_at_half_height(mean: Floats, offsets_mm: Floats) -> float:
-    """Full width at half height of a mean profile (M,) whose bare panel is nought."""
-    top = float(mean[np.abs(offsets_mm) < 0.25 * _span(mean, offsets_mm)].mean())
-    right = _crossing(mean, offsets_mm, 0.5 * top)
-    left = _crossing(mean[::-1], -offsets_mm[::-1], 0.5 * top)
-    return left + right
+#: Widths in units of the blur for which the blurred box is tabulated.
+RATIOS = np.linspace(0.2, 12.0, 60)
+
+
+def _tabulate() -> tuple[Floats, Floats]:
+    """Full width at half height in units of the blur, and steepest slope x that width over the height, per ratio."""
+    z = np.linspace(0, 9, 1801)
+    seen, steep = [], []
+    for ratio in RATIOS:
+        box = Profile(float(ratio), 1.0)
+        height = box.height(z)
+        full = 2 * float(np.interp(-0.5 * height[0], -height, z))
+        seen.append(full)
+        steep.append(float(np.abs(box.slope(z)).max()) * full / height[0])
+    return np.array(seen), np.array(steep)
 
 
 def profile_of(mean: Floats, offsets_mm: Floats) -> Profile:
-    """Measure a mean profile (M,); the blur is that of a Gaussian edge with the same steepest slope."""
-    width = width_at_half_height(mean, offsets_mm)
-    top = max(float(mean[np.abs(offsets_mm) <= 0.25 * width].mean()), 1e-9)
-    steep = np.gradient(mean, offsets_mm) / top
-    edge = 0.5 * (steep[offsets_mm < 0].max() - steep[offsets_mm > 0].min())
-    blur = 1 / (np.sqrt(2 * np.pi) * max(edge, 1e-3))
-    # A softer edge than a third of the width would mean a stroke without a middle: chalk never looks so.
-    return Profile(width, float(np.clip(blur, 0.05, 0.35 * width)))
+    """Measure a mean profile (M,) whose bare panel is nought: the blurred box of the same width and steepness."""
+    seen = max(_crossing(mean, offsets_mm) + _crossing(mean[::-1], -offsets_mm[::-1]), 1e-3)
+    top = max(_top(mean, offsets_mm), 1e-9)
+    slope = np.gradient(mean, offsets_mm) / top
+    steep = 0.5 * (slope[offsets_mm < 0].max() - slope[offsets_mm > 0].min()) * seen
+    ratio = float(np.interp(steep, _STEEP, RATIOS))
+    blur = seen / float(np.interp(ratio, RATIOS, _SEEN))
+    return Profile(ratio * blur, blur)
 
 
-def _span(mean: Floats, offsets_mm: Floats) -> float:
-    """Rough width: area over height."""
+def _top(mean: Floats, offsets_mm: Floats) -> float:
+    """Height of the profile's middle."""
     step = offsets_mm[1] - offsets_mm[0]
-    return max(float(np.maximum(mean, 0).sum() * step / max(mean.max(), 1e-9)), step)
+    width = max(float(np.maximum(mean, 0).sum() * step / max(mean.max(), 1e-9)), step)
+    return float(mean[np.abs(offsets_mm) <= 0.25 * width].mean())
 
 
-def _crossing(mean: Floats, offsets_mm: Floats, level: float) -> float:
-    """First offset beyond the middle at which the profile falls through `level`."""
-    start = int(np.searchsorted(offsets_mm, 0.0))
+def _crossing(mean: Floats, offsets_mm: Floats) -> float:
+    """First offset beyond the middle at which the profile falls through half its height."""
+    level = 0.5 * _top(mean, offsets_mm)
+    start = int(np.searchsorted(offsets_mm, -1e-9))
     below = np.nonzero(mean[start:] < level)[0]
     if not len(below) or below[0] == 0:
         return float(offsets_mm[1] - offsets_mm[0])
     j = start + int(below[0])
     share = (mean[j - 1] - level) / (mean[j - 1] - mean[j])
     return float(offsets_mm[j - 1] + share * (offsets_mm[j] - offsets_mm[j - 1]))
+
+
+_SEEN, _STEEP = _tabulate()

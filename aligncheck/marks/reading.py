@@ -38,7 +38,8 @@ class Scene:
 class Reading:
     """Rows (S, R) along `paths`: the stroke's place clockwise of the straight start line, amplitude, weight.
 
-    `alone`: rows that show the spoke alone. `near`: rows that another line comes near. `values` (S, R, M): the rows
+    `alone`: rows that show the spoke alone. `clear`: rows free of all but the lines of the spoke's own place and
+    diagonals; `near`: rows that one of these comes near. `values` (S, R, M): the rows
     themselves less their baseline, light strokes positive, at `offsets_mm` (M,).
     """
 
@@ -49,6 +50,7 @@ class Reading:
     amplitude: Floats
     weight: Floats
     alone: Bools
+    clear: Bools
     near: Bools
     values: Floats
     offsets_mm: Floats
@@ -62,14 +64,15 @@ def read(
     A stroke of another width than the profile's is read with its offsets stretched, so that its edges fall where the
     profile's do.
     """
-    stretch = widths_mm / profile.width_mm
-    width = profile.width_mm
+    width = profile.seen_mm
+    stretch = widths_mm / width
     px_mm = 1 / float(scene.panel.px_per_mm(paths.centre_mm))
     offsets = row_offsets_mm(width, px_mm)
     values = scene.sign * paths.sample(scene.pixels, scene.panel, offsets, wanted, stretch)
     rows = centroids(values, offsets, profile, window_mm)
     clear = off_rings(paths, scene.rings_mm, width) & even_base(rows.base, scene.unit)
-    near, _ = beside_lines(paths, scene.lines, width)
+    crowded, near = beside_lines(paths, scene.lines, width)
+    clear &= ~crowded
     alone = clear & ~near & np.isfinite(rows.chalk) & (paths.along_mm >= scene.first_mm)
     scale = _full_chalk(rows.chalk, alone, paths)
     amplitude = np.where(np.isfinite(rows.chalk), rows.chalk, 0.0) / scale[:, None]
@@ -82,6 +85,7 @@ def read(
         amplitude,
         weight,
         alone,
+        clear,
         near,
         without_baseline(values, offsets, width) / scale[:, None, None],
         offsets,
@@ -101,11 +105,12 @@ def measured_profile(reading: Reading, weights: Floats) -> tuple[Profile, Floats
     own = {s: profile_of(reading.values[s][g].mean(0), reading.offsets_mm) for s, g in enumerate(good) if g.sum() > 5}
     if not own:
         return reading.profile, reading.widths_mm
-    stretch = reading.widths_mm / reading.profile.width_mm
-    width = float(np.median([p.width_mm * stretch[s] for s, p in own.items()]))
+    stretch = reading.widths_mm / reading.profile.seen_mm
+    seen = float(np.median([p.seen_mm * stretch[s] for s, p in own.items()]))
+    box = float(np.median([p.width_mm * stretch[s] for s, p in own.items()]))
     blur = float(np.median([p.blur_mm * stretch[s] for s, p in own.items()]))
-    widths = np.full(len(stretch), width)
+    widths = np.full(len(stretch), seen)
     for s, p in own.items():
         # Strokes of one hand and chalk differ by a third at most; what differs by more is not only the stroke.
-        widths[s] = np.clip(p.width_mm * stretch[s], 0.67 * width, 1.5 * width)
-    return Profile(width, blur), widths
+        widths[s] = np.clip(p.seen_mm * stretch[s], 0.67 * seen, 1.5 * seen)
+    return Profile(box, blur), widths

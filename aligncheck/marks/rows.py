@@ -60,7 +60,7 @@ def centroids(values: Floats, offsets_mm: Floats, profile: Profile, window_mm: f
 
     The gain that makes the centroid of a part of a stroke's width move as the stroke does is that of the profile.
     """
-    width = profile.width_mm
+    width = profile.seen_mm
     line = baseline(offsets_mm, width)
     window = np.exp(-0.5 * (offsets_mm / window_mm) ** 2) * (
         np.abs(offsets_mm) < max(0.75, 1.5 * window_mm) + 0.5 * width

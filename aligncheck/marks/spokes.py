@@ -13,6 +13,7 @@ from aligncheck.marks.kernel import learn_kernels
 from aligncheck.marks.kink import find_kink
 from aligncheck.marks.marks import Line, Spoke
 from aligncheck.marks.masks import Stretch
+from aligncheck.marks.overlaps import part_overlapping
 from aligncheck.marks.paths import Paths
 from aligncheck.marks.pieces import Pieces, fit_pieces
 from aligncheck.marks.profile import Profile
@@ -43,6 +44,7 @@ def measure_spokes(photo: Photo, panel: Panel, detection: Detection) -> SpokeSet
     scene = _scene(pixels, panel, detection, slots, places)
     reading, extent = _follow(scene, detection, slots, places)
     reading, pieces, kink = _fit(reading, extent, detection)
+    pieces = part_overlapping(scene, reading, pieces)
     spokes = tuple(_spoke(s, k, reading, pieces) for s, k in enumerate(places))
     return SpokeSet(spokes, reading.profile.width_mm, reading.profile.blur_mm, slots.unit, kink_mm=kink)
 
@@ -59,7 +61,7 @@ def _scene(pixels: NDArray[np.uint8], panel: Panel, detection: Detection, slots:
     """Gather what strokes may meet."""
     paths = _first_paths(slots, places, detection)
     first = (1.6 + detection.stroke_mm) / (2 * np.sin(np.radians(min(detection.pitch_deg, 90.0)) / 2))
-    lines = [Stretch(d.inner_mm, d.outer_mm) for d in detection.diagonals]
+    lines = [Stretch(d.inner_mm, d.outer_mm, -1, 0.03) for d in detection.diagonals]
     for s, k in enumerate(places):
         lines.append(Stretch(paths.points(s, first), paths.points(s, detection.reach_mm), s))
         for other in slots.lines[k][1:]:
@@ -74,7 +76,7 @@ def _follow(scene: Scene, detection: Detection, slots: Slots, places: list[int])
     """Follow every stroke: read, fit loosely, read again along the fit."""
     paths = _first_paths(slots, places, detection)
     profile = Profile(detection.stroke_mm, 0.25 * detection.stroke_mm)
-    widths = np.full(len(places), profile.width_mm)
+    widths = np.full(len(places), profile.seen_mm)
     reading = read(scene, paths, profile, widths, FIRST_WINDOW_MM)
     for _ in range(2):
         extent = _extent(scene, reading)
@@ -83,7 +85,7 @@ def _follow(scene: Scene, detection: Detection, slots: Slots, places: list[int])
         fit = robust_fit(basis, reading.offset_mm, weights, LOOSE_MM, paths.step_mm)
         profile, widths = measured_profile(reading, weights)
         bend = np.einsum("srp,sp->sr", basis, fit.coefficients)
-        reading = read(scene, paths.bent(bend), profile, widths, 0.3 + 0.25 * profile.width_mm)
+        reading = read(scene, paths.bent(bend), profile, widths, 0.3 + 0.25 * profile.seen_mm)
     return reading, _extent(scene, reading)
 
 
@@ -101,10 +103,10 @@ def _inside(paths: Paths, extent: Extent) -> NDArray[np.bool_]:
 def _sharpen(reading: Reading, inside: NDArray[np.bool_]) -> Reading:
     """Read the rows' places again with the kernel that suits these strokes best."""
     good = inside & (reading.weight > 0)
-    kernels = learn_kernels(reading.values[good], reading.amplitude[good], reading.offsets_mm, reading.profile.width_mm)
+    kernels = learn_kernels(reading.values[good], reading.amplitude[good], reading.offsets_mm, reading.profile.seen_mm)
     if kernels is None:
         return reading
-    stretch = (reading.widths_mm / reading.profile.width_mm)[:, None]
+    stretch = (reading.widths_mm / reading.profile.seen_mm)[:, None]
     offset = reading.paths.bend_mm + kernels.offsets(reading.values, reading.amplitude) * stretch
     weight = np.where(reading.weight > 0, kernels.weight(reading.amplitude), 0.0)
     return replace(reading, offset_mm=np.where(weight > 0, offset, reading.paths.bend_mm), weight=weight)

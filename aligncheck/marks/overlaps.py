@@ -1,0 +1,73 @@
+"""Which spokes have another line along them, and their fit together with it."""
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.marks.paths import Paths
+from aligncheck.marks.pieces import Pieces, piece_basis
+from aligncheck.marks.profile import Profile
+from aligncheck.marks.reading import Reading, Scene
+from aligncheck.marks.union import Partner, Union, fit_union
+
+Floats = NDArray[np.float64]
+
+#: A spoke with another line near more than this share of its rows is fitted together with that line.
+SHARED = 0.3
+#: The joint fit's interval, widened: its model of chalk is cruder than that of a stroke alone.
+WIDEN = 2.0
+
+
+def part_overlapping(scene: Scene, reading: Reading, pieces: Pieces) -> Pieces:
+    """Fit again the spokes that another line runs along, in their strips' own pictures."""
+    along = reading.paths.along_mm
+    inside = (along >= pieces.inner_mm[:, None]) & (along <= pieces.outer_mm[:, None])
+    rows = inside & reading.clear & (along >= scene.first_mm)
+    shared = (rows & reading.near).sum(1) > SHARED * np.maximum(rows.sum(1), 1)
+    if not shared.any():
+        return pieces
+    coefficients, covariance = pieces.fit.coefficients.copy(), pieces.fit.covariance.copy()
+    basis = piece_basis(along, pieces.inner_mm, pieces.outer_mm, pieces.hinge_mm)
+    for s in np.nonzero(shared)[0]:
+        union = _fit_one(int(s), scene, reading, pieces, rows[s], basis[s])
+        if union is not None:
+            coefficients[s], covariance[s] = union.coefficients, union.covariance * WIDEN
+    return replace(pieces, fit=replace(pieces.fit, coefficients=coefficients, covariance=covariance))
+
+
+def _fit_one(
+    s: int, scene: Scene, reading: Reading, pieces: Pieces, rows: NDArray[np.bool_], basis: Floats
+) -> Union | None:
+    """The spoke `s` together with the lines along it."""
+    paths, profile = reading.paths, reading.profile
+    one = Paths.straight(paths.centre_mm, paths.angle_deg[s], paths.miss_mm[s], paths.along_mm)
+    reach = 3.0 + profile.seen_mm
+    px_mm = 1 / float(scene.panel.px_per_mm(paths.centre_mm))
+    count = int(np.ceil(reach / max(0.12 * profile.seen_mm, 0.7 * px_mm)))
+    offsets = np.linspace(-reach, reach, 2 * count + 1)
+    values = scene.sign * one.sample(scene.pixels, scene.panel, offsets, rows[None])[0] / scene.unit
+    partners = []
+    for line in scene.lines:
+        if line.own >= 0:
+            continue
+        offset = one.offsets_of(line.start_mm, line.end_mm)[0]
+        if np.isfinite(offset).all() and (np.abs(offset[rows]) < reach).mean() > 0.2:
+            partners.append(Partner(offset, line.sd_mm, profile.width_mm))
+    if not partners:
+        return None
+    inside = np.nonzero(rows)[0]
+    guess = np.zeros(basis.shape[1])
+    masked = pieces.fit.coefficients[s] if (pieces.fit.weights[s] > 0.1).sum() > 10 else guess
+    return fit_union(
+        values,
+        offsets,
+        rows,
+        basis,
+        pieces.prior_mm,
+        (int(inside[0]), int(inside[-1])),
+        tuple(partners),
+        Profile(profile.width_mm, profile.blur_mm),
+        paths.step_mm,
+        (guess, masked),
+    )
