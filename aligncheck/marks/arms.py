@@ -86,7 +86,8 @@ def find_arm(patch: Patch, width_mm: float, blur_mm: float, unit: float, most_mm
     """The stroke of the usual width that explains the clear pixels best, within `most_mm` of the middle."""
     template = _template(patch.offsets_mm, width_mm, blur_mm)
     gain, amplitude = _row_gains(patch, template, unit)
-    gain = cv2.blur(gain, (1, max(1, round(AVERAGE_MM / ROW_MM))), borderType=cv2.BORDER_REPLICATE)
+    average = (1, max(1, round(AVERAGE_MM / ROW_MM)))
+    gain = np.asarray(cv2.blur(gain, average, borderType=cv2.BORDER_REPLICATE), float)
     tries = np.nonzero(np.abs(patch.offsets_mm) <= most_mm)[0]
     slopes = np.tan(np.radians(np.linspace(-TURN_DEG, TURN_DEG, 9)))
     rows = np.arange(len(gain))[:, None]

@@ -1,10 +1,30 @@
-"""Which candidates are rings? Those drawn as strongly as the others, or standing where the spacing asks for one."""
+"""Which candidates are rings? Those drawn as strongly as the others, and fainter ones where the spacing asks for one.
+
+A wiped layout leaves faint circles of its own; a ring mostly rubbed away is faint too. What tells them apart is that
+painters space rings evenly, and that the chalk left of a rubbed ring still lies in line.
+"""
 
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from aligncheck.marks.ring_fit import RingPath
+
+Floats = NDArray[np.float64]
+
+#: Rows with this part of a full stroke carry chalk.
+CHALK = 0.3
+#: Chalk scatters by less than this about its ring; other things in the window do so evenly over half a millimetre.
+IN_LINE_MM = 0.28
+#: From this strength on a candidate is surely a ring: half of its circle is full of chalk.
+SURE = 0.5
+#: Least strength of a ring that stands where the spacing asks for one, and of one that does not, as a part of the
+#: strength of the sure rings: a wiped ring keeps up to half of its chalk.
+FAINT, OFF_SPACING = 0.2, 0.62
+#: A hand sets a ring within this distance of its place, and never nearer to the next place.
+OFF_PLACE_MM, OFF_PLACE_SHARE = 1.6, 0.16
+CLOSEST_MM, WIDEST_MM = 4.0, 60.0
 
 
 @dataclass(frozen=True)
@@ -19,25 +39,76 @@ class Quality:
         Share of its free rows that carry chalk in line with the path.
     seen : float
         Share of the whole circle that is free of crossings and inside the panel.
+    spread_mm : float
+        Robust scatter of the rows that carry chalk.
     """
 
     strength: float
     coverage: float
     seen: float
+    spread_mm: float
+
+
+NOTHING = Quality(0.0, 0.0, 0.0, 9.0)
 
 
 def quality(path: RingPath) -> Quality:
     """Judge a fitted candidate."""
     rows, free = path.rows, path.free
     if rows is None or free is None or free.sum() < 10:
-        return Quality(0.0, 0.0, 0.0)
+        return NOTHING
     in_line = np.abs(rows.offset_mm) < 0.6
-    chalk = np.clip(rows.amplitude, -0.2, 1.0) * np.where(in_line, 1.0, 0.3)
-    return Quality(
-        float(chalk[free].mean()), float((in_line & (rows.amplitude > 0.3))[free].mean()), float(free.mean())
-    )
+    chalk = np.clip(rows.amplitude, -0.2, 1.0) * np.where(in_line, 1.0, CHALK)
+    chalked = free & (rows.amplitude > CHALK)
+    spread = 1.4826 * float(np.median(np.abs(rows.offset_mm[chalked]))) if chalked.any() else 9.0
+    return Quality(float(chalk[free].mean()), float((in_line & chalked)[free].mean()), float(free.mean()), spread)
 
 
 def choose_rings(paths: list[RingPath]) -> list[RingPath]:
     """The rings among the candidates, from the inside out."""
-    return sorted((p for p in paths if quality(p).strength > 0.2), key=lambda p: p.radius_mm)
+    judged = [(path, quality(path)) for path in paths]
+    judged = [(path, q) for path, q in judged if q.spread_mm < IN_LINE_MM and path.radius_mm > 0]
+    if not judged:
+        return []
+    radii = np.array([path.radius_mm for path, _ in judged])
+    strength = np.array([q.strength for _, q in judged])
+    usual = float(np.median(strength[strength >= min(SURE, 0.7 * strength.max())]))
+    spacing = find_spacing(radii[strength > OFF_SPACING * usual])
+    least = np.full(len(radii), OFF_SPACING)
+    if spacing is not None:
+        least[_on_spacing(radii, spacing)] = FAINT
+    keep = strength > least * usual
+    if spacing is not None:
+        keep &= _strongest_of_place(radii, strength, spacing) | (strength > OFF_SPACING * usual)
+    return sorted((judged[i][0] for i in np.nonzero(keep)[0]), key=lambda path: path.radius_mm)
+
+
+def find_spacing(radii_mm: Floats) -> float | None:
+    """The even spacing that most of these radii are multiples of, None where they are not.
+
+    Empty places below the largest radius count against a spacing: half the true spacing fits all rings too.
+    """
+    if len(radii_mm) < 2:
+        return None
+    trial = np.arange(CLOSEST_MM, min(WIDEST_MM, float(radii_mm.max()) * 1.05), 0.05)
+    place = np.maximum(np.round(radii_mm[:, None] / trial), 1)
+    off = np.abs(radii_mm[:, None] - place * trial)
+    gate = np.minimum(OFF_PLACE_MM, OFF_PLACE_SHARE * trial)
+    on = off < gate
+    filled = np.array([len(set(place[on[:, j], j])) for j in range(len(trial))])
+    score = filled - 0.6 * (place.max(0) - filled) - 0.05 * (off / gate * on).sum(0)
+    best = int(score.argmax())
+    if on[:, best].sum() < max(2, 0.7 * len(radii_mm)):
+        return None
+    k, r = place[on[:, best], best], radii_mm[on[:, best]]
+    return float((k * r).sum() / (k * k).sum())
+
+
+def _on_spacing(radii: Floats, spacing: float) -> NDArray[np.bool_]:
+    place = np.maximum(np.round(radii / spacing), 1)
+    return np.asarray(np.abs(radii - place * spacing) < min(OFF_PLACE_MM, OFF_PLACE_SHARE * spacing))
+
+
+def _strongest_of_place(radii: Floats, strength: Floats, spacing: float) -> NDArray[np.bool_]:
+    place = np.round(radii / spacing)
+    return np.array([strength[i] >= strength[place == place[i]].max() for i in range(len(radii))])

@@ -7,7 +7,8 @@ from aligncheck.marks import ring_fit
 from aligncheck.marks.crossings import near_lines
 from aligncheck.marks.detection import Detection
 from aligncheck.marks.marks import Ring
-from aligncheck.marks.ring_choice import choose_rings, quality
+from aligncheck.marks.meeting import spokes_meet
+from aligncheck.marks.ring_choice import SURE, choose_rings, quality
 from aligncheck.marks.ring_fit import RingPath
 from aligncheck.marks.sampling import sample_rows
 from aligncheck.marks.spoke_set import SpokeSet
@@ -20,8 +21,6 @@ Floats = NDArray[np.float64]
 #: Rows per ring and their distance, coarse while the path is sought, fine for the last fit.
 COARSE_MM, FINE_MM = 1.2, 0.5
 FEWEST = 120
-#: From this strength on a candidate is surely a ring: half of its circle full of chalk.
-SURE = 0.5
 #: Rows are averaged over this length: the chalk's grain is white beyond it.
 AVERAGE_MM = 1.0
 
@@ -35,7 +34,10 @@ def measure_rings(photo: Photo, panel: Panel, detection: Detection, spokes: Spok
 
 def fit_candidates(photo: Photo, panel: Panel, detection: Detection, spokes: SpokeSet) -> tuple[list[RingPath], Floats]:
     """Fit a path at every candidate radius; also the spread of the waves that the photo's rings have."""
-    paths = [ring_fit.start(detection.centre_mm, float(r), COARSE_MM, FEWEST) for r in detection.ring_radii_mm]
+    # Rings are set from the centre mark; the spokes' meeting point is nearer to it than the detection's centre.
+    met = spokes_meet(spokes.spokes)
+    centre = met[0].xy_mm if met else detection.centre_mm
+    paths = [ring_fit.start(centre, float(r), COARSE_MM, FEWEST) for r in detection.ring_radii_mm]
     circle = np.full(ring_fit.WAVES, 1e-4)
     waves = np.full(ring_fit.WAVES, 0.15)
     for wide, sd in ((1.5, circle), (1.0, waves)):

@@ -61,7 +61,7 @@ class Windows:
         """
         moments = values @ self.weights
         if smooth_rows > 1:
-            moments = cv2.blur(moments, (1, smooth_rows), borderType=cv2.BORDER_REPLICATE)
+            moments = np.asarray(cv2.blur(moments, (1, smooth_rows), borderType=cv2.BORDER_REPLICATE), float)
         full = float(np.percentile(moments[:, 0], 90)) if unit is None else unit
         amplitude = moments[:, 0] / max(full, 1e-6)
         offset = self.gain * moments[:, 1] / np.maximum(moments[:, 0], 0.05 * max(full, 1e-6))
