@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.panel.polish import clearest_track
 from aligncheck.panel.quads import Quads, areas, quads_from
 from aligncheck.panel.rim import rim_unevenness, sides_of
 from aligncheck.panel.segments import Lines
@@ -20,7 +21,7 @@ SAME_PX = 16.0
 #: A side going on beyond its corners is looked for over this share of its length.
 BEYOND = 0.14
 #: The implied side may lie this far off at either end: line errors grow along the way.
-SLIDES_PX = np.array([-12.0, -9.0, -6.0, -3.0, 0.0, 3.0, 6.0, 9.0, 12.0])
+SLIDE_PX = 12.0
 PLACES = 40
 
 
@@ -142,23 +143,9 @@ def _pool_steps(quads: Quads, lines: Lines, view: SmallView) -> tuple[Floats, Fl
 
 
 def _slide_implied(view: SmallView, corners: Floats) -> Floats:
-    """Move the implied side 2-3 at both ends along its neighbours to where its step is clearest."""
-    start, along, inward = (v[:, 2] for v in sides_of(corners))
-    t = (np.arange(PLACES) + 0.5) / PLACES
-    base = start[:, None] + t[:, None] * along[:, None]
-    shifts = np.arange(-12.0, 12.1, 1.5)
-    points = base[:, None] + shifts[:, None, None] * inward[:, None, None]
-    near, far = steps_across(view, points, inward[:, None, None])
-    best, chosen = np.full(len(corners), -1.0), np.zeros((len(corners), 2))
-    rows = np.arange(PLACES)
-    for one in SLIDES_PX:
-        for two in SLIDES_PX:
-            track = np.clip(np.rint((one + t * (two - one) + 12) / 1.5), 0, len(shifts) - 1).astype(int)
-            step = lasting(near[:, track, rows].mean(1), far[:, track, rows].mean(1))
-            strength = np.linalg.norm(step, axis=-1) - 0.002 * (abs(one) + abs(two))
-            better = strength > best
-            best = np.where(better, strength, best)
-            chosen[better] = (one, two)
+    """Move the implied side 2-3 at both ends, along its neighbours, to where its step is clearest."""
+    inward = sides_of(corners)[2][:, 2]
+    chosen = clearest_track(view, corners, 2, SLIDE_PX)
     moved = corners.copy()
     for corner, neighbour, k in ((2, 1, 0), (3, 0, 1)):
         way = corners[:, neighbour] - corners[:, corner]

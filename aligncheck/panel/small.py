@@ -76,6 +76,11 @@ class SmallView:
         return np.asarray(cv2.transform(self.rgb.astype(np.float32), CHANNEL_MATRIX), np.float32)
 
     @cached_property
+    def luminance(self) -> Channels:
+        """Luminance in codes, as reduced (not averaged further): (h, w)."""
+        return np.ascontiguousarray(self._plain[..., 0])
+
+    @cached_property
     def channels(self) -> Channels:
         """Luminance, R - B, G - (R + B) / 2 in codes, each the mean of 3 x 3 pixels: (h, w, 3)."""
         return np.asarray(cv2.blur(self._plain, (3, 3)), np.float32)

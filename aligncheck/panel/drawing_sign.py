@@ -1,0 +1,73 @@
+"""What the drawing on a supposed panel says about the outline: a wheel of spokes and rings near its middle."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from aligncheck.panel.flat import flat_maps
+from aligncheck.panel.panel import Panel
+from aligncheck.panel.pattern import LinePixels, agreement, line_pixels, stronger
+from aligncheck.panel.small import SmallView
+
+#: Side of the rectified picture, and the rim left out: edges of the outline itself are no drawing.
+SIDE_PX, RIM_PX = 320, 10
+#: Share of pixels that may be lines.
+LINE_SHARE = 0.045
+#: How far (mm on a 300 mm panel) from its middle the centre is looked for: painters measure the middle.
+REACH = 0.03
+#: Least pixels for a drawing to be one.
+LEAST_PIXELS = 300
+
+
+@dataclass(frozen=True)
+class DrawingSign:
+    """`pattern`: best agreement with one centre, 1 for a perfect wheel; `off_mm`: that centre's distance from the
+    middle; `elsewhere`: best agreement with a centre further out, of the drawing about it; `pixels`: drawn ones."""
+
+    pattern: float
+    off_mm: float
+    elsewhere: float
+    pixels: int
+
+
+def drawing_sign(view: SmallView, panel: Panel) -> DrawingSign:
+    """Look for a wheel of spokes and rings about the middle of `panel`, in the small view."""
+    per_mm = SIDE_PX / max(panel.width_mm, panel.height_mm)
+    size = (round(panel.width_mm * per_mm), round(panel.height_mm * per_mm))
+    middle = ((size[0] - 1) / 2, (size[1] - 1) / 2)
+    map_x, map_y = flat_maps(panel, per_mm, size, middle)
+    map_x, map_y = ((m + 0.5) / view.reduction - 0.5 for m in (map_x, map_y))
+    flat = cv2.remap(view.luminance, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    pixels = stronger(*line_pixels(flat, LINE_SHARE, RIM_PX))
+    origin = complex(*middle)
+    reach = REACH * SIDE_PX
+    best, centre = _best_centre(pixels, origin, reach)
+    elsewhere = _elsewhere(pixels, origin, reach, size)
+    drawn = int((pixels.weight > 2.0).sum())
+    return DrawingSign(best, abs(centre - origin) / per_mm, elsewhere, drawn)
+
+
+def _best_centre(pixels: LinePixels, origin: complex, reach: float) -> tuple[float, complex]:
+    centre, best = origin, -1.0
+    for step in (reach / 3, reach / 9, 0.5):
+        grid = centre + step * (np.arange(-3, 4)[:, None] + 1j * np.arange(-3, 4)).ravel()
+        found = agreement(pixels, grid)
+        k = int(np.argmax(found))
+        centre, best = complex(grid[k]), float(found[k])
+    return best, centre
+
+
+def _elsewhere(pixels: LinePixels, origin: complex, reach: float, size: tuple[int, int]) -> float:
+    """Best agreement with a centre well away from the middle, of the pixels within a quarter of the side of it."""
+    x, y = np.meshgrid(np.arange(0, size[0], 16.0), np.arange(0, size[1], 16.0))
+    best = -1.0
+    for centre in (x + 1j * y).ravel():
+        if abs(centre - origin) < 3 * reach:
+            continue
+        near = np.abs(pixels.points - centre) < SIDE_PX / 4
+        # A wheel has pixels on all sides of its centre; one diagonal's tail has not.
+        if near.sum() < LEAST_PIXELS or abs(pixels.points[near].mean() - centre) > SIDE_PX / 20:
+            continue
+        best = max(best, float(agreement(pixels.taken(near), np.array([centre]))[0]))
+    return best

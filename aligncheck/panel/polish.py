@@ -1,0 +1,51 @@
+"""Small moves of an outline's sides in the view, to where their steps are clearest."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.panel.rim import sides_of
+from aligncheck.panel.small import SmallView
+from aligncheck.panel.steps import lasting, steps_across
+
+Floats = NDArray[np.float64]
+
+PLACES = 40
+#: Places across a side are read at this distance.
+ACROSS_PX = 1.5
+#: What a pixel of move at one end costs: of two equal tracks the nearer one.
+PRICE = 0.002
+
+
+def clearest_track(view: SmallView, corners: Floats, side: int, reach_px: float) -> Floats:
+    """Moves inwards (m, 2) of both ends of a side of outlines (m, 4, 2) to its clearest track within `reach_px`."""
+    start, along, inward = (v[:, side] for v in sides_of(corners))
+    t = (np.arange(PLACES) + 0.5) / PLACES
+    shifts = np.arange(-reach_px, reach_px + 0.1, ACROSS_PX)
+    base = start[:, None] + t[:, None] * along[:, None]
+    points = base[:, None] + shifts[:, None, None] * inward[:, None, None]
+    near, far = steps_across(view, points, inward[:, None, None])
+    best, chosen = np.full(len(corners), -np.inf), np.zeros((len(corners), 2))
+    rows = np.arange(PLACES)
+    for one in shifts[::2]:
+        for two in shifts[::2]:
+            track = np.rint((one + t * (two - one) + reach_px) / ACROSS_PX).astype(int)
+            step = lasting(near[:, track, rows].mean(1), far[:, track, rows].mean(1))
+            strength = np.linalg.norm(step, axis=-1) - PRICE * (abs(one) + abs(two))
+            better = strength > best
+            best = np.where(better, strength, best)
+            chosen[better] = (one, two)
+    return chosen
+
+
+def polish(view: SmallView, corners: Floats, reach_px: float) -> Floats:
+    """All four sides of outlines (m, 4, 2) moved to their clearest tracks, and crossed again."""
+    start, along, inward = sides_of(corners)
+    ends = np.stack([start, start + along], axis=2)
+    for side in range(4):
+        move = clearest_track(view, corners, side, reach_px)
+        ends[:, side] += move[..., None] * inward[:, side, None]
+    one = np.ones((*ends.shape[:3], 1))
+    points = np.concatenate([ends, one], -1)
+    lines = np.cross(points[:, :, 0], points[:, :, 1])
+    crossings = np.cross(np.roll(lines, 1, axis=1), lines)
+    return np.asarray(crossings[..., :2] / crossings[..., 2:], float)
