@@ -2,7 +2,7 @@
 
 import typer
 
-from aligncheck.cli import check
+from aligncheck.cli import check, lens
 
 # Plain help and plain errors: the rich ones cost a tenth of a second and draw boxes round one sentence.
 app = typer.Typer(
@@ -30,3 +30,4 @@ def every_command(
 
 
 app.command("check")(check.check)
+app.add_typer(lens.app, name="lens")

@@ -57,31 +57,24 @@ def compare_models(
     views: Sequence[Corners], sides: Sequence[Floats], size_px: tuple[int, int], focal_px: float | None = None
 ) -> Comparison:
     """Fit every model to `views` and `sides` and choose."""
-    full = _solved(views, size_px, FULL, focal_px)
+    full = solve(views, size_px, FULL, focal_px)
     bow = join(full.values[:5], _columns(full), full.information, sides).bow_px
     noise = _variance(full)
     corners = 2 * sum(len(v.pixels) for v in views)
     models = []
     for terms in (*PLAIN, *RICHER):
-        solution = full if terms == FULL else _solved(views, size_px, terms, focal_px or full.values[0])
+        solution = full if terms == FULL else solve(views, size_px, terms, focal_px or full.values[0])
         # All models are judged by the same noise, that of the full one.
         information = solution.information * (_variance(solution) / noise)
         columns = _columns(solution)
-        kept = (
-            information if terms in PLAIN else np.linalg.inv(np.linalg.inv(information)[: len(columns), : len(columns)])
-        )
-        joined = join(solution.values[:5], columns, kept, sides if terms in PLAIN else [], bow)
+        if terms not in PLAIN:
+            information = np.linalg.inv(np.linalg.inv(information)[: len(columns), : len(columns)])
+        joined = join(solution.values[:5], columns, information, sides if terms in PLAIN else [], bow)
         misfit = sum(float((r * r).sum()) for r in solution.residuals) / noise + joined.chi2
         number = corners + 2 * len(sides)
         models.append(Model(terms, misfit + len(solution.free) * float(np.log(number)), solution, joined))
     best = min(models[: len(PLAIN)], key=lambda m: m.cost)
     return Comparison(tuple(models), best, _left_out(models))
-
-
-def _solved(
-    views: Sequence[Corners], size_px: tuple[int, int], terms: Sequence[str], focal_px: float | None
-) -> Solution:
-    return solve(views, size_px, terms, focal_px)
 
 
 def _variance(solution: Solution) -> float:
@@ -104,7 +97,7 @@ def _left_out(models: Sequence[Model]) -> float:
     if richer.cost >= plain_cost:
         return 0.0
     moved = [a - b for a, b in zip(full.solution.residuals, richer.solution.residuals, strict=True)]
-    return float(np.sqrt(np.concatenate(moved).__pow__(2).sum(1).mean()))
+    return float(np.sqrt((np.concatenate(moved) ** 2).sum(1).mean()))
 
 
 def full_covariance(model: Model, size_px: tuple[int, int]) -> Floats:

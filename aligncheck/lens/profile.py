@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -38,9 +39,15 @@ class LensProfile:
     k1: float
     k2: float
     covariance: Floats = field(compare=False, repr=False)
-    camera: Camera = Camera()
+    camera: Camera = field(default_factory=Camera)
     details: Mapping[str, Any] = field(default_factory=dict, compare=False, repr=False)
     file: str = ""
+
+    @classmethod
+    def of(cls, size_px: tuple[int, int], values: Floats, covariance: Floats, camera: Camera) -> "LensProfile":
+        """The profile of the five `values` (5,)."""
+        focal, cx, cy, k1, k2 = (float(v) for v in values)
+        return cls(*size_px, focal, cx, cy, k1, k2, covariance, camera)
 
     @property
     def values(self) -> Floats:
@@ -64,7 +71,9 @@ def profile_json(profile: LensProfile) -> str:
         content[f"{name}_u95{'_' + unit if unit else ''}"] = _rounded(1.96 * one)
     content["covariance"] = [[_rounded(v) for v in row] for row in profile.covariance]
     content["covariance_of"] = list(TERMS)
-    return json.dumps(content | dict(profile.details), indent=1, ensure_ascii=False) + "\n"
+    text = json.dumps(content | dict(profile.details), indent=1, ensure_ascii=False)
+    # Lists and small objects without inner ones on one line each: a matrix reads as a matrix.
+    return re.sub(r"(?<=[\[{])\s+([^][{}]*?)\s+(?=[\]}])", lambda m: re.sub(r"\s*\n\s*", " ", m[1]), text) + "\n"
 
 
 def _rounded(value: float) -> float:

@@ -85,8 +85,10 @@ def _sample(grey: NDArray[np.uint8], at: Floats) -> Floats:
     return np.where(outside, np.nan, values)
 
 
-def _first_fall(grey: Floats, along: Floats, out: Floats, span: tuple[float, float]) -> tuple[float, float] | None:
-    """Offset and slope (in squares) of the first line, seen from the board, where the sheet's white ends."""
+def _first_fall(
+    grey: Floats, along: Floats, out: Floats, span: tuple[float, float]
+) -> tuple[float, float, float] | None:
+    """Offset, slope (in squares) and support of the first line, seen from the board, where the sheet's white ends."""
     beside = (along > span[0]) & (along < span[1])
     white = np.nanmedian(grey[beside, :10], axis=1)
     fall = grey[beside] < 0.8 * white[:, None]
@@ -166,7 +168,7 @@ def _smooth(u: Floats, offset: Floats, good: NDArray[np.bool_]) -> tuple[Floats,
         if near.sum() < KEEP / 2:
             return None
         fit = np.polynomial.legendre.legfit(u[near], offset[near], 3)
-        curve = np.polynomial.legendre.legval(u, fit)
+        curve = np.asarray(np.polynomial.legendre.legval(u, fit), float)
         apart = np.abs(offset - curve)
         near = good & (apart < max(3 * 1.4826 * float(np.median(apart[near])), 0.15))
     if np.std(offset[near] - curve[near]) > STRAIGHT_PX / 3 or near.sum() < 0.5 * good.sum():

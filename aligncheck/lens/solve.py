@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
+#: How much more a printer stretches one way than the other, as a standard deviation: paper feeds slip by as much.
+STRETCH = 0.001
 #: Names of the numbers that describe the lens, in the order of every vector and covariance here. `aspect` is fy / fx.
 TERM_NAMES = ("focal", "cx", "cy", "k1", "k2", "p1", "p2", "k3", "aspect")
 
@@ -106,16 +108,10 @@ def solve(
     k1, k2, p1, p2, k3 = np.asarray(bend, float).ravel()[:5]
     m = np.asarray(matrix, float)
     values = np.array([m[0, 0], m[0, 2], m[1, 2], k1, k2, p1, p2, k3, m[1, 1] / m[0, 0]])
-    names = tuple(
-        n for n in TERM_NAMES if n in {*free, *({"cy"} if "cx" in free else ()), *({"p2"} if "p1" in free else ())}
-    )
-    return _judge(
-        views,
-        values,
-        names,
-        [np.asarray(r, float).ravel() for r in turns],
-        [np.asarray(t, float).ravel() for t in shifts],
-    )
+    wanted = {*free, *({"cy"} if "cx" in free else ()), *({"p2"} if "p1" in free else ())}
+    names = tuple(n for n in TERM_NAMES if n in wanted)
+    places = [np.asarray(p, float).ravel() for p in (*turns, *shifts)]
+    return _judge(views, values, names, places[: len(views)], places[len(views) :])
 
 
 def project(points: Floats, turn: Floats, shift: Floats, values: Floats) -> tuple[Floats, Floats, Floats]:
@@ -132,16 +128,21 @@ def project(points: Floats, turn: Floats, shift: Floats, values: Floats) -> tupl
 def _judge(
     views: Sequence[Corners], values: Floats, free: tuple[str, ...], turns: list[Floats], shifts: list[Floats]
 ) -> Solution:
-    """Residuals and the information of the free terms, each view's place eliminated."""
+    """Residuals and the information of the free terms, each view's place and the sheet's stretch eliminated."""
     columns = [TERM_NAMES.index(n) for n in free]
-    information = np.zeros((len(free), len(free)))
+    last = len(free)
+    normal = np.zeros((last + 1, last + 1))
     residuals = []
     for view, turn, shift in zip(views, turns, shifts, strict=True):
         pixels, terms, place = project(view.points, turn, shift, values)
         residuals.append(view.pixels - pixels)
-        a = terms[:, columns]
+        stretched = (project(view.points * (1, 1 + STRETCH), turn, shift, values)[0] - pixels).ravel()
+        a = np.column_stack([terms[:, columns], stretched])
         across = a - place @ np.linalg.lstsq(place, a, rcond=None)[0]
-        information += across.T @ across
-    freedom = sum(r.size for r in residuals) - 6 * len(views) - len(free)
-    variance = sum(float((r * r).sum()) for r in residuals) / max(freedom, 1)
-    return Solution(values, free, information / max(variance, 1e-12), tuple(residuals), tuple(turns), tuple(shifts))
+        normal += across.T @ across
+    freedom = sum(r.size for r in residuals) - 6 * len(views) - last
+    normal /= max(sum(float((r * r).sum()) for r in residuals) / max(freedom, 1), 1e-12)
+    # One unit of the last column is one standard deviation of the stretch, hence the prior of one.
+    by_stretch = normal[:last, last]
+    information = normal[:last, :last] - np.outer(by_stretch, by_stretch) / (normal[last, last] + 1.0)
+    return Solution(values, free, information, tuple(residuals), tuple(turns), tuple(shifts))

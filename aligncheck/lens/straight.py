@@ -55,7 +55,7 @@ def join(
     """
     columns = list(free)
     if not sides:
-        return Joined(values, np.linalg.inv(information), 0.0, bow_px)
+        return Joined(values, np.asarray(np.linalg.inv(information), float), 0.0, bow_px)
     root = np.linalg.cholesky(information).T
     scale = np.sqrt(np.diag(np.linalg.inv(information)))
     bow = BOW_UNKNOWN_PX if bow_px is None else bow_px
@@ -94,7 +94,7 @@ def _terms(lens: Floats, side: Floats) -> tuple[Floats, Floats, Floats]:
     """Legendre terms (4,) of the offsets, their sd for unit noise, and what is left (n,)."""
     offsets, u = _offsets(lens, side)
     basis = np.polynomial.legendre.legvander(u, 3)
-    terms = np.linalg.lstsq(basis, offsets, rcond=None)[0]
+    terms = np.asarray(np.linalg.lstsq(basis, offsets, rcond=None)[0], float)
     sd = np.sqrt(np.diag(np.linalg.inv(basis.T @ basis)))
     return terms, sd, offsets - basis @ terms
 

@@ -112,6 +112,8 @@ def _chessboard(photo: Photo, squares: tuple[int, int] | None) -> View | None:
         small, step = _reduced(photo.grey, long_side)
         grid = _grid(small, squares)
         if grid is not None and _alternates(small, grid):
+            # The longer side runs across, so that a printer's stretch has one direction in all views.
+            grid = np.rot90(grid) if grid.shape[0] > grid.shape[1] else grid
             rows, columns = grid.shape[:2]
             places = np.stack(np.meshgrid(np.arange(1, columns + 1), np.arange(1, rows + 1)), axis=-1)
             extent = np.array([[0.0, 0.0], [columns + 1, rows + 1]])
