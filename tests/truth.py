@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from aligncheck.lens import Lens
+from aligncheck.marks import Centre, Marks, Ring, Spoke
 from aligncheck.panel import Panel
 
 
@@ -29,4 +30,28 @@ def true_panel(truth: dict[str, Any]) -> Panel:
         true_lens(truth),
         np.array(truth["corners_px"]),
         corners_mm=np.array(truth["corners_mm"]) if "corners_mm" in truth else None,
+    )
+
+
+def true_marks(truth: dict[str, Any], panel: Panel | None = None, own_sd_mm: float = 0.02) -> Marks:
+    """The marks exactly where they were drawn, each number claimed to be good to `own_sd_mm`."""
+    own = own_sd_mm**2
+    spokes = []
+    for place, s in enumerate(truth["spokes"]):
+        inner = np.array(s["inner_mm"], float)
+        outer = np.array(s.get("extension_outer_mm", s["outer_mm"]), float)
+        along = (own_sd_mm * 5, own_sd_mm * 5)
+        spokes.append(Spoke(inner, outer, own * np.eye(2), s.get("width_mm", 1.0), along, place=place))
+    rings = [
+        Ring(np.array(r["centre_mm"], float), r["radius_mm"], own * np.eye(3), r.get("width_mm", 1.0))
+        for r in truth.get("rings", [])
+    ]
+    centre = Centre(np.array(truth["centre_mark_mm"], float), own * np.eye(2), "mark")
+    return Marks(
+        panel=panel or true_panel(truth),
+        centre=centre,
+        spokes_meet=None,
+        segments=truth["segments"],
+        spokes=tuple(sorted(spokes, key=lambda s: s.angle_deg)),
+        rings=tuple(sorted(rings, key=lambda r: r.radius_mm)),
     )

@@ -32,7 +32,7 @@ def measure_drift(marks: Marks, layout: Layout | None = None) -> Drift:
     placed = place_marks(marks)
     centre = placed.origin if layout.centre == "panel" else placed.centre
     segments = layout.segments or marks.segments
-    turn = common_turn(placed.spokes, centre, segments, layout.rotation_deg) if placed.spokes and segments else None
+    turn = common_turn(placed, centre, segments, layout.rotation_deg) if placed.spokes and segments else None
     rings, pitch = _ring_drifts(marks, placed, centre, layout)
     off = Place(placed.centre.xy_mm, placed.centre.gradient)
     meet = placed.spokes_meet

@@ -82,20 +82,24 @@ def number_by_radii(radii_mm: ArrayLike, listed_mm: ArrayLike) -> Ints:
 def _closest_of_each(radii: Floats, numbers: Ints, pitch: float) -> NDArray[np.bool_]:
     """True for the ring that lies closest to its place among those of one number."""
     gap = np.abs(radii - numbers * pitch)
-    return np.array([gap[i] <= gap[numbers == numbers[i]].min() for i in range(len(radii))])
+    rivals = np.where(numbers[:, None] == numbers, gap, np.inf)
+    return np.asarray(gap <= rivals.min(axis=1), bool)
 
 
 def _candidates(radii: Floats) -> list[float]:
     """Pitches that single rings and pairs of rings suggest, each refined on the rings that agree with it."""
     first = [x / k for x in radii for k in range(1, MOST_HIDDEN + 1)]
     pairs = [abs(a - b) / m for a, b in itertools.combinations(radii, 2) for m in (1, 2)]
-    rough = [p for p in (*first, *pairs) if p >= LEAST_PITCH_MM] or [max(float(radii.min()), 1e-6)]
+    # What differs by less than a hundredth of a millimetre is one pitch.
+    rough = [float(p) for p in np.unique(np.round((*first, *pairs), 2)) if p >= LEAST_PITCH_MM] or [
+        max(float(radii.min()), 1e-6)
+    ]
     refined = []
     for p in rough:
         k = np.maximum(np.rint(radii / p), 1)
         near = np.abs(radii - k * p) < p / 4
         refined.append(float(k[near] @ radii[near] / (k[near] @ k[near])) if near.any() else p)
-    return [p for p in refined if p >= min(LEAST_PITCH_MM, *rough)] or rough
+    return sorted({round(p, 3) for p in refined if p >= min(LEAST_PITCH_MM, *rough)}) or rough
 
 
 def _evidence(radii: Floats, pitch: float) -> float:

@@ -1,6 +1,5 @@
 """Marks as points and numbers whose gradients run over all sources of error: the map's and their own."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,7 +12,7 @@ from aligncheck.marks import Centre, Line, Marks, Ring
 Floats = NDArray[np.float64]
 
 #: Points along a stroke and round a ring at which the map's displacement is taken. It is smooth: a handful would do.
-ALONG, AROUND = 9, 48
+ALONG, AROUND = 5, 24
 
 
 @dataclass(frozen=True)
@@ -51,21 +50,45 @@ def place_marks(marks: Marks) -> Placed:
     points = [marks.centre] + ([marks.spokes_meet] if marks.spokes_meet else [])
     own = [_line_block(x) for x in lines] + [r.covariance for r in marks.rings] + [c.covariance for c in points]
     sources = gather(marks.panel, own)
-    size = len(sources.covariances[0])
-    starts = MAP + np.cumsum([0] + [len(block) for block in own])
-    ends = [_place_line(x, marks, at, size) for x, at in zip(lines, starts, strict=False)]
-    rings = [_place_ring(r, marks, at, size) for r, at in zip(marks.rings, starts[len(lines) :], strict=False)]
-    spots = [_place_point(c, marks, at, size) for c, at in zip(points, starts[len(lines) + len(rings) :], strict=False)]
+    blanks = _blanks(own, len(sources.covariances[0]))
+    # One call for all points: the map's derivative costs the same for one as for a thousand.
+    samples = [_along(x) for x in lines] + [_around(r) for r in marks.rings] + [c.xy_mm[None] for c in points]
+    fields = np.split(marks.panel.field(np.concatenate(samples)), np.cumsum([len(s) for s in samples])[:-1])
+    blocks = iter(zip(fields, blanks, strict=True))
+    ends = [_place_line(x, *next(blocks)) for x in lines]
+    rings = [_place_ring(r, *next(blocks)) for r in marks.rings]
+    spots = [_place_point(c, *next(blocks)) for c in points]
     pieces = iter(ends[len(marks.spokes) :])
     return Placed(
         sources=sources,
         centre=spots[0],
         spokes_meet=spots[1] if len(spots) > 1 else None,
-        origin=Place(np.zeros(2), np.zeros((2, size))),
+        origin=Place(np.zeros(2), np.zeros_like(spots[0].gradient)),
         spokes=tuple(ends[: len(marks.spokes)]),
         strokes=tuple(tuple(next(pieces) for _ in spoke.strokes) for spoke in marks.spokes),
         rings=tuple(rings),
     )
+
+
+def _blanks(own: list[Floats], size: int) -> list[Floats]:
+    """For each block of own numbers its gradient (k, size) over all sources: one for itself, nothing else yet."""
+    starts = MAP + np.cumsum([0] + [len(block) for block in own])
+    blanks = []
+    for block, at in zip(own, starts, strict=False):
+        blank = np.zeros((len(block), size))
+        blank[:, at : at + len(block)] = np.eye(len(block))
+        blanks.append(blank)
+    return blanks
+
+
+def _along(line: Line) -> Floats:
+    """Points (ALONG, 2) from the inner to the outer end."""
+    return np.asarray(line.inner_mm + np.linspace(0.0, 1.0, ALONG)[:, None] * (line.outer_mm - line.inner_mm), float)
+
+
+def _around(ring: Ring) -> Floats:
+    """Points (AROUND, 2) round the ring."""
+    return np.asarray(ring.centre_mm + ring.radius_mm * outward(np.arange(AROUND) * 360.0 / AROUND), float)
 
 
 def _line_block(line: Line) -> Floats:
@@ -76,43 +99,29 @@ def _line_block(line: Line) -> Floats:
     return block
 
 
-def _place_line(line: Line, marks: Marks, at: int, size: int) -> Ends:
+def _place_line(line: Line, field: Floats, own: Floats) -> Ends:
     """A stroke's ends; across, the map moves the line fitted through the stroke's moved points."""
     t = np.linspace(0.0, 1.0, ALONG)
-    points = line.inner_mm + t[:, None] * (line.outer_mm - line.inner_mm)
-    field = marks.panel.field(points)
-    across = line.across
-    along = outward(line.angle_deg)
-    moved = np.einsum("i,tij->tj", across, field)
-    fitted = np.linalg.lstsq(np.column_stack([1 - t, t]), moved, rcond=None)[0]
+    across, along = line.across, outward(line.angle_deg)
+    fitted = np.linalg.lstsq(np.column_stack([1 - t, t]), across @ field, rcond=None)[0]
     places = []
-    for end, xy in enumerate((line.inner_mm, line.outer_mm)):
-        gradient = np.zeros((2, size))
-        gradient[:, :MAP] = np.outer(across, fitted[end]) + np.outer(along, along @ field[-end])
-        gradient[:, at + end] = across
-        gradient[:, at + 2 + end] = along
+    for end, (xy, moved) in enumerate(((line.inner_mm, field[0]), (line.outer_mm, field[-1]))):
+        gradient = np.outer(across, own[end]) + np.outer(along, own[2 + end])
+        gradient[:, :MAP] += np.outer(across, fitted[end]) + np.outer(along, along @ moved)
         places.append(Place(np.asarray(xy, float), gradient))
     return Ends(*places)
 
 
-def _place_ring(ring: Ring, marks: Marks, at: int, size: int) -> Circle:
+def _place_ring(ring: Ring, field: Floats, own: Floats) -> Circle:
     """A ring's least-squares circle; the map moves the circle fitted through the ring's moved points."""
     out = outward(np.arange(AROUND) * 360.0 / AROUND)
-    radial = np.einsum("ti,tij->tj", out, marks.panel.field(ring.centre_mm + ring.radius_mm * out))
-    fitted = np.linalg.lstsq(np.column_stack([np.ones(AROUND), out]), radial, rcond=None)[0]
-    gradient = np.zeros((3, size))
-    gradient[:, :MAP] = fitted
-    gradient[:, at : at + 3] = np.eye(3)
+    radial = np.einsum("ti,tij->tj", out, field)
+    gradient = own.copy()
+    gradient[:, :MAP] += np.linalg.lstsq(np.column_stack([np.ones(AROUND), out]), radial, rcond=None)[0]
     return Circle(Number(ring.radius_mm, gradient[0]), Place(np.asarray(ring.centre_mm, float), gradient[1:]))
 
 
-def _place_point(point: Centre, marks: Marks, at: int, size: int) -> Place:
-    gradient = np.zeros((2, size))
-    gradient[:, :MAP] = marks.panel.field(point.xy_mm)
-    gradient[:, at : at + 2] = np.eye(2)
+def _place_point(point: Centre, field: Floats, own: Floats) -> Place:
+    gradient = own.copy()
+    gradient[:, :MAP] += field[0]
     return Place(np.asarray(point.xy_mm, float), gradient)
-
-
-def mean_gradient(numbers: Sequence[Number]) -> Floats:
-    """Gradient of the mean of some numbers."""
-    return np.asarray(np.mean([n.gradient for n in numbers], axis=0), float)

@@ -5,11 +5,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.drift.places import Ends, mean_gradient
-from aligncheck.drift.sources import Number, Place
+from aligncheck.drift.places import Ends, Placed
+from aligncheck.drift.sources import Number, Place, Sources
 from aligncheck.geometry.angles import bearing, clockwise, wrap
 
 Floats = NDArray[np.float64]
+
+#: Draws of the errors that tell which spokes may be the middle ones; shares are then good to two in a hundred.
+DRAWS = 512
 
 
 @dataclass(frozen=True)
@@ -28,26 +31,42 @@ def bearing_of(place: Place, centre: Place) -> Number:
     return Number(angle, np.asarray(gradient, float))
 
 
-def common_turn(spokes: tuple[Ends, ...], centre: Place, segments: int, fixed_deg: float | None) -> Turn:
+def common_turn(placed: Placed, centre: Place, segments: int, fixed_deg: float | None) -> Turn:
     """The median of the spokes' bearings less their places, or `fixed_deg`.
 
-    The median because one bad spoke must not drag the others; its gradient is that of the middle spoke, or the mean of
-    the two middle ones, which alone carry it.
+    The median because one bad spoke must not drag the others.
     """
     pitch = 360.0 / segments
-    bearings = [bearing_of(s.outer, centre) for s in spokes]
+    bearings = [bearing_of(s.outer, centre) for s in placed.spokes]
     angles = np.array([b.value for b in bearings])
+    gradients = np.array([b.gradient for b in bearings])
     if fixed_deg is not None:
-        rotation = Number(fixed_deg % pitch, np.zeros_like(bearings[0].gradient))
+        rotation = Number(fixed_deg % pitch, np.zeros(gradients.shape[1]))
     else:
         # Folded to one segment, all bearings of an even layout agree: their mean direction says where to unroll them.
         folded = np.angle(np.exp(2j * np.pi * angles / pitch).sum()) * pitch / (2 * np.pi)
         rest = folded + (angles - folded + pitch / 2) % pitch - pitch / 2
-        order = np.argsort(rest)
-        middle = order[(len(order) - 1) // 2 : len(order) // 2 + 1]
-        rotation = Number(float(rest[middle].mean()) % pitch, mean_gradient([bearings[i] for i in middle]))
+        rotation = Number(float(np.median(rest)) % pitch, _median_gradient(rest, gradients, placed.sources))
     places = np.rint((angles - rotation.value) / pitch)
     return Turn(rotation, np.asarray((rotation.value + pitch * places) % 360.0, float))
+
+
+def _median_gradient(values: Floats, gradients: Floats, sources: Sources) -> Floats:
+    """Gradient of the median of `values` (n,), whose own gradients are `gradients` (n, m).
+
+    The middle spokes alone carry the median. Where others lie as near as the errors are large, any of them may be the
+    true middle one: each then carries it as often as it is (in draws of the errors), and what that linear picture
+    leaves over is a source of its own, the last one.
+    """
+    covariance = gradients @ sources.covariances[0] @ gradients.T
+    draws = np.random.default_rng(0).multivariate_normal(np.zeros(len(values)), covariance, DRAWS, method="eigh")
+    order = np.argsort(values + draws, axis=1)
+    middle = order[:, (len(values) - 1) // 2 : len(values) // 2 + 1]
+    weights = np.bincount(middle.ravel(), minlength=len(values)) / middle.size
+    left_over = np.median(values + draws, axis=1) - np.median(values) - draws @ weights
+    gradient = weights @ gradients
+    gradient[-1] = np.sqrt(np.mean(left_over**2))
+    return np.asarray(gradient, float)
 
 
 def direction_of(ends: Ends) -> Number:
