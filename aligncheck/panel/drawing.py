@@ -9,7 +9,7 @@ from aligncheck.panel.polish import polish
 from aligncheck.panel.small import SmallView
 from aligncheck.panel.wheel import Wheel
 
-Floats = NDArray[np.float64]
+Floats = NDArray[np.floating]
 
 #: The drawing leads only where it is one: agreement, and agreement x sqrt(share of pixels).
 LEAST_PATTERN, LEAST_SURE = 0.55, 0.4

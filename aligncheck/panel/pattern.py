@@ -5,13 +5,15 @@ rings alike, and 0 on average on grids, grain and weave.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
-Complex = NDArray[np.complex128]
+Complex = NDArray[np.complexfloating]
+Grey = NDArray[np.floating]
 
 
 @dataclass(frozen=True)
@@ -37,14 +39,14 @@ class LinePixels:
         return LinePixels(self.points[index], self.along[index], self.weight[index])
 
 
-def line_pixels(grey: NDArray[np.float32], share: float, margin: int = 0) -> tuple[LinePixels, LinePixels]:
-    """The strongest `share` of pixels on light lines, and of those on dark lines; `margin` pixels at the rim left out."""
+def line_pixels(grey: NDArray[Any], share: float, margin: int = 0) -> tuple[LinePixels, LinePixels]:
+    """The strongest `share` of pixels on light lines, and the same on dark ones; `margin` pixels of rim left out."""
     smooth = cv2.GaussianBlur(grey, (0, 0), 1.0)
     xx = cv2.filter2D(smooth, -1, np.array([[1, -2, 1]], np.float32))
     yy = cv2.filter2D(smooth, -1, np.array([[1], [-2], [1]], np.float32))
-    xy = cv2.filter2D(smooth, -1, np.array([[1, 0, -1], [0, 0, 0], [-1, 0, 1]], np.float32) / 4)
+    xy = np.asarray(cv2.filter2D(smooth, -1, np.array([[1, 0, -1], [0, 0, 0], [-1, 0, 1]], np.float32) / 4), np.float32)
     half_sum, half_difference = (xx + yy) / 2, (xx - yy) / 2
-    root = np.sqrt(half_difference * half_difference + xy * xy)
+    root: Grey = np.sqrt(half_difference * half_difference + xy * xy)
     # Curvature across a light line is negative; along it the curvature is the other, near zero.
     return (
         _strongest(root - half_sum, half_difference, xy, 1.0, share, margin),
@@ -53,9 +55,9 @@ def line_pixels(grey: NDArray[np.float32], share: float, margin: int = 0) -> tup
 
 
 def _strongest(
-    strength: NDArray[np.float32],
-    half_difference: NDArray[np.float32],
-    xy: NDArray[np.float32],
+    strength: Grey,
+    half_difference: Grey,
+    xy: Grey,
     sign: float,
     share: float,
     margin: int,

@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.panel.pattern import Complex, LinePixels, agreement, line_pixels
+from aligncheck.panel.pattern import Complex, LinePixels, line_pixels
 from aligncheck.panel.small import SmallView
 
 Floats = NDArray[np.float64]
@@ -161,8 +161,4 @@ def _plane_at(centre: complex, pixels: LinePixels, view: SmallView) -> Wheel:
             if top[0].sure <= now.sure:
                 break
             centre, tilt = top[1], top[2]
-    best = max(best, _judge(centre, tilt, pixels, view), key=lambda w: w.sure)
-    return best
-
-
-__all__ = ["Wheel", "agreement", "find_wheels", "ray_of", "vote_centres"]
+    return max(best, _judge(centre, tilt, pixels, view), key=lambda w: w.sure)
