@@ -73,8 +73,9 @@ def _fit_all(
     unit = _unit([part @ windows.weights[:, 0] for part in parts])
     fitted = []
     for path, part, ok in zip(paths, parts, np.split(inside & ~crossed, ends), strict=True):
-        rows = windows.measure(part, max(1, round(AVERAGE_MM / path.step_mm)), unit)
-        fitted.append(ring_fit.fit(path, rows, ok & ~_near_others(path, paths, width), wave_sd))
+        free = ok & ~_near_others(path, paths, width)
+        rows = windows.measure(part, max(1, round(AVERAGE_MM / path.step_mm)), unit, free)
+        fitted.append(ring_fit.fit(path, rows, free, wave_sd))
     return fitted
 
 

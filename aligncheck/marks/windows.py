@@ -54,20 +54,33 @@ class Windows:
         gain = STEP_MM / float(gone[1] / gone[0] - still[1] / still[0])
         return Windows(o.astype(float), weights / still[0], gain)
 
-    def measure(self, values: NDArray[np.float32], smooth_rows: int = 1, unit: float | None = None) -> Rows:
+    def measure(
+        self,
+        values: NDArray[np.float32],
+        smooth_rows: int = 1,
+        unit: float | None = None,
+        free: NDArray[np.bool_] | None = None,
+    ) -> Rows:
         """Measure rows (n, m) in which strokes are the larger values, averaged over `smooth_rows` rows.
 
-        `unit` is the step of a full row in grey values; by default the rows' own ninetieth percentile.
+        `unit` is the step of a full row in grey values; by default the rows' own ninetieth percentile. Rows that are
+        not `free` (n,) do not enter their neighbours' averages.
         """
-        moments = values @ self.weights
+        moments = np.asarray(values @ self.weights, float)
         if smooth_rows > 1:
-            moments = np.asarray(cv2.blur(moments, (1, smooth_rows), borderType=cv2.BORDER_REPLICATE), float)
+            share = np.ones(len(moments)) if free is None else free.astype(float)
+            joined = _average(np.column_stack([moments * share[:, None], share]), smooth_rows)
+            moments = joined[:, :2] / np.maximum(joined[:, 2:], 1e-3)
         full = float(np.percentile(moments[:, 0], 90)) if unit is None else unit
         amplitude = moments[:, 0] / max(full, 1e-6)
         offset = self.gain * moments[:, 1] / np.maximum(moments[:, 0], 0.05 * max(full, 1e-6))
         limit = float(self.offsets_mm[-1])
         weight = np.exp(2 * SCATTER_FALL * (np.minimum(amplitude, 1.1) - 1)) * (amplitude > 0.05)
         return Rows(np.clip(offset, -limit, limit), amplitude, weight, full)
+
+
+def _average(columns: Floats, rows: int) -> Floats:
+    return np.asarray(cv2.blur(columns, (1, rows), borderType=cv2.BORDER_REPLICATE), float)
 
 
 def ridge_response(values: NDArray[np.float32], offsets: Floats, width_mm: float) -> Floats:
