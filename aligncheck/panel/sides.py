@@ -12,8 +12,8 @@ from aligncheck.panel.panel import Panel
 from aligncheck.panel.rounded import px_per_mm_across, rounding
 from aligncheck.panel.shape import Camera, ShapeFit, believed_camera, fit_shape
 from aligncheck.panel.side_fit import SideFit
-from aligncheck.panel.side_search import BENDS, Track, coarse_strip, pick_tracks, track_strengths
-from aligncheck.panel.strips import side_between
+from aligncheck.panel.side_choice import choose_tracks, crossings
+from aligncheck.panel.side_search import BENDS, coarse_strip, pick_tracks, track_strengths
 from aligncheck.photo import Photo
 
 __all__ = ["SideFit", "fit_sides"]
@@ -58,7 +58,7 @@ def fit_sides(
     unit = max(1.0, size / 4032)
     camera = believed_camera(photo, lens)
     reach = max((TIGHT_REACH_PX if tight else REACH_PX) * size / 4032, 8.0)
-    corners, bent = _search(photo, start, camera, reach, unit, lens is not None)
+    corners, bent = _search(photo, start, camera, (width_mm, height_mm), reach, unit, lens is not None)
     sides: list[Edges] = []
     for search_px, scale_px in PASSES:
         sides.clear()
@@ -92,9 +92,15 @@ def _finish(
 
 
 def _search(
-    photo: Photo, start: Floats, camera: Camera, reach: float, unit: float, known_bend: bool
+    photo: Photo,
+    start: Floats,
+    camera: Camera,
+    size_mm: tuple[float, float],
+    reach: float,
+    unit: float,
+    known_bend: bool,
 ) -> tuple[Floats, Lens]:
-    """The strongest track of every side under the bend that suits all four best, as corners and lens."""
+    """The best tracks of the four sides under the bend that suits all of them, as corners and lens."""
     bends: Floats = np.zeros(1) if known_bend else BENDS
     lens = camera.lens
     ends = [(start[i], start[(i + 1) % 4]) for i in range(4)]
@@ -102,18 +108,9 @@ def _search(
     tables = [track_strengths(strip, reach) for strip in strips]
     best = int(np.sum([table[2].max(axis=(1, 2)) for table in tables], axis=0).argmax())
     bent = replace(lens, k1=lens.k1 + bends[best])
-    tracks = [pick_tracks(s, o, b, v[best], s.bows_px[best])[0] for s, (o, b, v) in zip(strips, tables, strict=True)]
+    bows = [s.bows_px[best] for s in strips]
+    candidates = [
+        pick_tracks(s, o, b, v[best], bow) for s, (o, b, v), bow in zip(strips, tables, bows, strict=True)
+    ]
+    tracks = choose_tracks(ends, strips, candidates, bows, camera, bent, size_mm, unit)
     return crossings(ends, tracks, bent), bent
-
-
-def crossings(ends: list[tuple[Floats, Floats]], tracks: list[Track], lens: Lens) -> Floats:
-    """Corners (4, 2) in px where one track of each side crosses the next."""
-    lines = []
-    shares = np.array([0.02, 0.98])
-    for pair, track in zip(ends, tracks, strict=True):
-        side = side_between(*pair, lens, shares)
-        offsets = track.first_px + shares * (track.second_px - track.first_px)
-        a, b = lens.unbend(side.at(offsets))
-        lines.append(np.cross([*a, 1.0], [*b, 1.0]))
-    points = np.array([np.cross(lines[i - 1], lines[i]) for i in range(4)])
-    return lens.bend(points[:, :2] / points[:, 2:])

@@ -1,0 +1,134 @@
+"""Which track of each side: the four that are clear and that one camera could see as the panel's rectangle."""
+
+from dataclasses import replace
+from itertools import pairwise, product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.lens import Lens
+from aligncheck.panel.shape import OUT_OF_SQUARE_MM, Camera, shape_residuals
+from aligncheck.panel.side_search import FLOORS, PIECES, CoarseStrip, Track
+from aligncheck.panel.strips import Singles, side_between
+
+Floats = NDArray[np.float64]
+Ends = list[tuple[Floats, Floats]]
+
+#: Worth (log odds) of a track's strength, 0 to 1.3.
+STRENGTH_WORTH = 8.0
+#: A strip between two tracks that differs from the panel by more scatters than this is not the panel; what that is
+#: worth (log odds per factor e) and at most, for and against the outer track.
+FOREIGN, FOREIGN_WORTH, FOREIGN_LIMITS = 4.5, 3.0, (-2.0, 4.0)
+#: Share of a colour difference that JPEG smears across a few pixels.
+BLEED = 0.42
+#: A coarse track is right to about this (units of a pixel).
+COARSE_SD = 2.5
+#: Shape speaks as chi-squared up to here: beyond, a start that is wrong altogether should not decide by noise.
+MOST_CHI2 = 40.0
+
+
+def crossings(ends: Ends, tracks: list[Track], lens: Lens) -> Floats:
+    """Corners (4, 2) in px where one track of each side crosses the next."""
+    shares = np.array([0.02, 0.98])
+    lines = []
+    for pair, track in zip(ends, tracks, strict=True):
+        side = side_between(*pair, lens, shares)
+        offsets = track.first_px + shares * (track.second_px - track.first_px)
+        a, b = lens.unbend(side.at(offsets))
+        lines.append(np.cross([*a, 1.0], [*b, 1.0]))
+    points = np.array([np.cross(lines[i - 1], lines[i]) for i in range(4)])
+    return lens.bend(points[:, :2] / points[:, 2:])
+
+
+def choose_tracks(
+    ends: Ends,
+    strips: list[CoarseStrip],
+    candidates: list[list[Track]],
+    bows: list[Floats],
+    camera: Camera,
+    lens: Lens,
+    size_mm: tuple[float, float],
+    unit: float,
+) -> list[Track]:
+    """The best combination of one track a side (`lens` already bent as the tracks are)."""
+    worth = [side_worth(s, c, b) for s, c, b in zip(strips, candidates, bows, strict=True)]
+    choices = [list(range(len(c))) for c in candidates]
+    if all(len(c) == 1 for c in choices):
+        return [c[0] for c in candidates]
+    best, chosen = -np.inf, [0, 0, 0, 0]
+    inverse = None
+    for pick in product(*choices):
+        value = sum(w[k] for w, k in zip(worth, pick, strict=True))
+        if value <= best:
+            continue
+        corners = crossings(ends, [c[k] for c, k in zip(candidates, pick, strict=True)], lens)
+        if inverse is None:
+            inverse = _inverse_shape_spread(corners, camera, lens, size_mm, unit)
+        r = shape_residuals(corners, lens, *size_mm)
+        value -= min(float(r @ inverse @ r), MOST_CHI2) / 2
+        if value > best:
+            best, chosen = value, list(pick)
+    return [c[k] for c, k in zip(candidates, chosen, strict=True)]
+
+
+def side_worth(strip: CoarseStrip, tracks: list[Track], bow: Floats) -> Floats:
+    """Log odds of each track of a side, by its own evidence.
+
+    Going outward from track to track: where the strip between two of them is not like the panel, the panel ended
+    before it; where it is, the inner one is only something on the panel.
+    """
+    strength = np.array([t.strength for t in tracks])
+    worth = STRENGTH_WORTH * (strength - strength.max())
+    lines = [t.line(bow) for t in tracks]
+    order = np.argsort([np.median(line) for line in lines])
+    gained = 0.0
+    for inner, outer in pairwise(order):
+        foreign = foreignness(strip, lines[inner], lines[outer])
+        gained -= float(np.clip(FOREIGN_WORTH * np.log(foreign / FOREIGN), *FOREIGN_LIMITS))
+        worth[outer] += gained
+    return np.asarray(worth, float)
+
+
+def foreignness(strip: CoarseStrip, inner: Floats, outer: Floats) -> float:
+    """How unlike the panel (inside `inner`) the strip between two tracks (PIECES,) is, in scatters of the panel."""
+    unit = strip.unit_px
+    gap = np.minimum(1.5 * unit, (outer - inner) / 3)
+    between = np.median(_band(strip, inner + gap, outer - gap, 6), axis=1)
+    panel_pixels = _band(strip, inner - 16 * unit, inner - 3 * unit, 14)
+    panel = np.median(panel_pixels, axis=1)
+    beyond = np.median(_band(strip, outer + 3 * unit, outer + 10 * unit, 8), axis=1)
+    scatter = 1.48 * np.median(np.abs(panel_pixels - panel[:, None]), axis=(0, 1))
+    scatter = np.maximum(scatter, FLOORS)
+    differs = np.median(np.abs(between - panel) / scatter, axis=0)
+    reaches = np.median(np.abs(beyond - panel) / scatter, axis=0)
+    # The colour of what lies beyond bleeds inwards through JPEG's coarse colour: only more than that counts.
+    differs[1:] = np.maximum(differs[1:] - BLEED * reaches[1:], 0)
+    return max(float(np.linalg.norm(differs)), 0.1)
+
+
+def _band(strip: CoarseStrip, low: Floats, high: Floats, count: int) -> Singles:
+    """`count` samples of each piece from offsets `low` to `high` (PIECES,): (PIECES, count, 3)."""
+    lines = low[:, None] + (high - low)[:, None] * np.linspace(0, 1, count)
+    return strip.log_light[np.arange(PIECES)[:, None], strip.index(lines)]
+
+
+def _inverse_shape_spread(
+    corners: Floats, camera: Camera, lens: Lens, size_mm: tuple[float, float], unit: float
+) -> Floats:
+    """Inverse covariance (2, 2) of the shape residuals: out of square, focal length and axis, coarse tracks."""
+    base = shape_residuals(corners, lens, *size_mm)
+    spread = np.eye(2) * OUT_OF_SQUARE_MM**2 / (size_mm[0] * size_mm[1])
+    _, _, log_focal, cx, cy = camera.spread
+    for moved in (
+        replace(lens, focal_px=lens.focal_px * float(np.exp(log_focal))),
+        replace(lens, cx_px=lens.cx_px + float(cx)),
+        replace(lens, cy_px=lens.cy_px + float(cy)),
+    ):
+        d = shape_residuals(corners, moved, *size_mm) - base
+        spread += np.outer(d, d)
+    for k in range(8):
+        step = np.zeros(8)
+        step[k] = COARSE_SD * unit
+        d = shape_residuals(corners + step.reshape(4, 2), lens, *size_mm) - base
+        spread += np.outer(d, d)
+    return np.asarray(np.linalg.inv(spread), float)
