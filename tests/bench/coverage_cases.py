@@ -7,6 +7,7 @@ import numpy as np
 
 from tests.render import Drawing, Light, Panel, Scene, Table, by_hand, ordinary_scene
 from tests.render.hand import Hand
+from tests.render.scenes import out_of_square
 
 Build = Callable[[int, tuple[int, int]], tuple[Drawing, Scene]]
 
@@ -49,7 +50,8 @@ def _diagonals(seed: int, size: tuple[int, int]) -> tuple[Drawing, Scene]:
 
 def _deep(seed: int, size: tuple[int, int]) -> tuple[Drawing, Scene]:
     scene = ordinary_scene(seed, size)
-    return by_hand(seed, **_layout(seed)), replace(scene, panel=replace(scene.panel, depth_mm=36.0))
+    deep = replace(scene.panel, depth_mm=36.0, corner_shift_mm=out_of_square(_pick(seed), 36.0))
+    return by_hand(seed, **_layout(seed)), replace(scene, panel=deep)
 
 
 def _pencil(seed: int, size: tuple[int, int]) -> tuple[Drawing, Scene]:

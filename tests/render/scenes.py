@@ -28,7 +28,7 @@ def ordinary_scene(
     if panel is None:
         paint = list(PAINTS.values())[rng.integers(len(PAINTS))]
         depth = float(rng.choice([3.0, 3.0, 4.0, 18.0]))
-        panel = Panel(*panel_mm, depth_mm=depth, colour=paint, corner_shift_mm=_out_of_square(rng))
+        panel = Panel(*panel_mm, depth_mm=depth, colour=paint, corner_shift_mm=out_of_square(rng, depth))
     table = TABLES[rng.integers(len(TABLES))]
     at = rng.uniform(-900, 900), rng.uniform(-900, 300), rng.uniform(600, 1500)
     glare = float(rng.choice([0.0, 0.0, 0.05, 0.12]))
@@ -54,10 +54,11 @@ def ordinary_scene(
     )
 
 
-def _out_of_square(rng: np.random.Generator) -> tuple[tuple[float, float], ...]:
-    """Corner shifts of a panel some tenths of a millimetre out of square and size, whose diagonals cross at 0.
+def out_of_square(rng: np.random.Generator, depth_mm: float) -> tuple[tuple[float, float], ...]:
+    """Corner shifts of a panel out of square and size, whose diagonals cross at 0.
 
+    Boards are cut by machine, to some hundredths of a millimetre; stretched canvases are off by tenths.
     Opposite corners move by opposite vectors: the diagonals then still halve each other at the origin.
     """
-    (ax, ay), (bx, by) = rng.normal(0, 0.12, (2, 2))
+    (ax, ay), (bx, by) = rng.normal(0, 0.15 if depth_mm > 10 else 0.03, (2, 2))
     return (ax, ay), (bx, by), (-ax, -ay), (-bx, -by)
