@@ -19,21 +19,24 @@ SHARED = 0.3
 WIDEN = 2.0
 
 
-def part_overlapping(scene: Scene, reading: Reading, pieces: Pieces) -> Pieces:
-    """Fit again the spokes that another line runs along, in their strips' own pictures."""
+def part_overlapping(scene: Scene, reading: Reading, pieces: Pieces) -> tuple[Pieces, NDArray[np.bool_]]:
+    """Fit again the spokes that another line runs along, in their strips' own pictures; says which (S,) they were."""
     along = reading.paths.along_mm
     inside = (along >= pieces.inner_mm[:, None]) & (along <= pieces.outer_mm[:, None])
     rows = inside & reading.clear & (along >= scene.first_mm)
     shared = (rows & reading.near).sum(1) > SHARED * np.maximum(rows.sum(1), 1)
     if not shared.any():
-        return pieces
+        return pieces, shared
     coefficients, covariance = pieces.fit.coefficients.copy(), pieces.fit.covariance.copy()
     basis = piece_basis(along, pieces.inner_mm, pieces.outer_mm, pieces.hinge_mm)
     for s in np.nonzero(shared)[0]:
         union = _fit_one(int(s), scene, reading, pieces, rows[s], basis[s])
-        if union is not None:
+        if union is None:
+            shared[s] = False
+        else:
             coefficients[s], covariance[s] = union.coefficients, union.covariance * WIDEN
-    return replace(pieces, fit=replace(pieces.fit, coefficients=coefficients, covariance=covariance))
+    fit = replace(pieces.fit, coefficients=coefficients, covariance=covariance)
+    return replace(pieces, fit=fit), shared
 
 
 def _fit_one(
@@ -46,7 +49,9 @@ def _fit_one(
     px_mm = 1 / float(scene.panel.px_per_mm(paths.centre_mm))
     count = int(np.ceil(reach / max(0.12 * profile.seen_mm, 0.7 * px_mm)))
     offsets = np.linspace(-reach, reach, 2 * count + 1)
-    values = scene.sign * one.sample(scene.pixels, scene.panel, offsets, rows[None])[0] / scene.unit
+    values = (
+        scene.sign * one.sample(scene.pixels, scene.panel, offsets, rows[None], mixture=scene.mixture)[0] / scene.unit
+    )
     partners = []
     for line in scene.lines:
         if line.own >= 0:

@@ -81,13 +81,32 @@ class Paths:
         wanted: Bools | None = None,
         stretch: Floats | None = None,
         sub_rows: int = SUB_ROWS,
+        mixture: tuple[float, float, float] | None = None,
     ) -> Floats:
         """Grey values (S, R, len(offsets)) across the paths; rows not `wanted` (S, R) are nan.
 
-        `stretch` (S,) scales the offsets of each path, for strokes of unequal width.
+        `stretch` (S,) scales the offsets of each path, for strokes of unequal width. `mixture` weighs the channels
+        where `pixels` is in colour.
         """
-        shape = self.bend_mm.shape
-        keep = np.ones(shape, bool) if wanted is None else wanted
+        keep = np.ones(self.bend_mm.shape, bool) if wanted is None else wanted
+        values = np.full((*keep.shape, len(offsets_mm)), np.nan, np.float32)
+        points, normals = self._rows(keep, stretch, sub_rows)
+        rows = sample_rows(pixels, panel, points, normals, offsets_mm)
+        if mixture is not None:
+            rows = rows @ np.asarray(mixture, np.float32)
+        values[keep] = rows.reshape(-1, sub_rows, len(offsets_mm)).mean(1)
+        return values
+
+    def sample_colour(
+        self, rgb: NDArray[np.uint8], panel: Panel, offsets_mm: Floats, wanted: Bools, sub_rows: int = SUB_ROWS
+    ) -> Floats:
+        """Colours (n, len(offsets), 3) of the n `wanted` rows."""
+        points, normals = self._rows(wanted, None, sub_rows)
+        rows = sample_rows(rgb, panel, points, normals, offsets_mm)
+        return np.asarray(rows.reshape(-1, sub_rows, len(offsets_mm), 3).mean(1), float)
+
+    def _rows(self, keep: Bools, stretch: Floats | None, sub_rows: int) -> tuple[Floats, Floats]:
+        """Points (n sub_rows, 2) and normals of the n rows to `keep` (S, R)."""
         s, r = np.nonzero(keep)
         shift = (np.arange(sub_rows) - (sub_rows - 1) / 2) / sub_rows * self.step_mm
         slope = np.gradient(self.bend_mm, self.along_mm, axis=1)[s, r]
@@ -96,8 +115,4 @@ class Paths:
         bend = self.miss_mm[s][:, None] + self.bend_mm[s, r][:, None] + slope[:, None] * shift
         points = self.centre_mm + t[..., None] * along[s][:, None] + bend[..., None] * across[s][:, None]
         normals = across if stretch is None else across * stretch[:, None]
-        normals = np.repeat(normals[s], sub_rows, axis=0)
-        rows = sample_rows(pixels, panel, points.reshape(-1, 2), normals, offsets_mm)
-        values = np.full((*shape, len(offsets_mm)), np.nan, np.float32)
-        values[s, r] = rows.reshape(-1, sub_rows, len(offsets_mm)).mean(1)
-        return values
+        return points.reshape(-1, 2), np.repeat(normals[s], sub_rows, axis=0)

@@ -19,9 +19,9 @@ Bools = NDArray[np.bool_]
 class Scene:
     """What stays the same while a photo's spokes are measured.
 
-    `pixels`: grey, full size. `sign`: +1 for light strokes. `unit`: grey step of a strong stroke. `noise`: usual ridge
-    of bare panel in units of it. `lines`: everything straight that strokes may meet. `first_mm`: nearer to the centre
-    neighbouring spokes run together.
+    `pixels`: full size, grey, or in colour with a `mixture` of its channels. `sign`: +1 for light strokes. `unit`: grey
+    step of a strong stroke. `noise`: usual ridge of bare panel in units of it. `lines`: everything straight that strokes
+    may meet. `first_mm`: nearer to the centre neighbouring spokes run together.
     """
 
     pixels: NDArray[np.uint8]
@@ -32,6 +32,7 @@ class Scene:
     rings_mm: Floats
     lines: tuple[Stretch, ...]
     first_mm: float
+    mixture: tuple[float, float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -54,6 +55,7 @@ class Reading:
     near: Bools
     values: Floats
     offsets_mm: Floats
+    full: Floats
 
 
 def read(
@@ -68,13 +70,14 @@ def read(
     stretch = widths_mm / width
     px_mm = 1 / float(scene.panel.px_per_mm(paths.centre_mm))
     offsets = row_offsets_mm(width, px_mm)
-    values = scene.sign * paths.sample(scene.pixels, scene.panel, offsets, wanted, stretch)
+    values = scene.sign * paths.sample(scene.pixels, scene.panel, offsets, wanted, stretch, mixture=scene.mixture)
     rows = centroids(values, offsets, profile, window_mm)
     clear = off_rings(paths, scene.rings_mm, width) & even_base(rows.base, scene.unit)
     crowded, near = beside_lines(paths, scene.lines, width)
     clear &= ~crowded
     alone = clear & ~near & np.isfinite(rows.chalk) & (paths.along_mm >= scene.first_mm)
-    scale = _full_chalk(rows.chalk, alone, paths)
+    scale = _full_chalk(rows.chalk, alone)
+    full = scale / rows.unit
     amplitude = np.where(np.isfinite(rows.chalk), rows.chalk, 0.0) / scale[:, None]
     weight = np.where(alone & np.isfinite(rows.offset_mm) & (amplitude > 0.05), row_weight(amplitude), 0.0)
     return Reading(
@@ -87,13 +90,14 @@ def read(
         alone,
         clear,
         near,
-        without_baseline(values, offsets, width) / scale[:, None, None],
+        without_baseline(values, offsets, width) / full[:, None, None],
         offsets,
+        full,
     )
 
 
-def _full_chalk(chalk: Floats, alone: Bools, paths: Paths) -> Floats:
-    """Chalk of a well drawn row of each stroke (S,): its 90th percentile, but no less than 0.4 of the usual stroke's."""
+def _full_chalk(chalk: Floats, alone: Bools) -> Floats:
+    """Chalk of a well drawn row of each stroke (S,): its 90th percentile, at least 0.4 of the usual one."""
     own = np.array([np.percentile(c[a], 90) if a.sum() > 4 else 0.0 for c, a in zip(chalk, alone, strict=True)])
     usual = float(np.median(own[own > 0])) if (own > 0).any() else 1.0
     return np.maximum(own, max(0.4 * usual, 1e-3))

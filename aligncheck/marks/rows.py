@@ -20,12 +20,13 @@ class RowOffsets:
     """What S x R rows say; nan where not sampled.
 
     `offset_mm` is the stroke's place relative to the row's middle, `chalk` its brightness sum in grey codes per mm of
-    window, `base` the panel's grey beside it.
+    window, `base` the panel's grey beside it; `unit` is the `chalk` of a stroke that is one code lighter.
     """
 
     offset_mm: Floats
     chalk: Floats
     base: Floats
+    unit: float
 
 
 def flank_reach(width_mm: float) -> float:
@@ -72,10 +73,11 @@ def centroids(values: Floats, offsets_mm: Floats, profile: Profile, window_mm: f
     shift = 0.05
     moved = profile.height(offsets_mm - shift) @ kernel
     gain = shift * moved[0] / moved[1]
+    unit = float(profile.height(offsets_mm) @ kernel[:, 0]) / max(float(window.sum()), 1e-9)
     chalk = sums[..., 0] / max(float(window.sum()), 1e-9)
     with np.errstate(divide="ignore", invalid="ignore"):
         offset = gain * sums[..., 1] / np.where(sums[..., 0] > 0, sums[..., 0], np.nan)
-    return RowOffsets(np.clip(offset, -3 * window_mm, 3 * window_mm), chalk, sums[..., 2])
+    return RowOffsets(np.clip(offset, -3 * window_mm, 3 * window_mm), chalk, sums[..., 2], unit)
 
 
 def row_weight(amplitude: Floats) -> Floats:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from aligncheck.marks.detection import Detection
 from aligncheck.marks.paths import Paths
+from aligncheck.marks.sampling import sample_rows
 from aligncheck.panel import Panel
 
 Floats = NDArray[np.float64]
@@ -74,12 +75,17 @@ def ridges(values: Floats, offsets_mm: Floats, width_mm: float) -> Floats:
     return np.asarray(ridge, float)
 
 
-def find_strokes(pixels: NDArray[np.uint8], panel: Panel, detection: Detection) -> Slots:
-    """Find the strokes of every place of `detection` in the full-size grey `pixels`."""
+def find_strokes(
+    pixels: NDArray[np.uint8],
+    panel: Panel,
+    detection: Detection,
+    mixture: tuple[float, float, float] | None = None,
+) -> Slots:
+    """Find the strokes of every place of `detection` in the full-size `pixels`, grey or with a `mixture`."""
     paths, offsets = _strips(panel, detection)
     sign = 1.0 if detection.light else -1.0
     width = detection.stroke_mm
-    values = sign * paths.sample(pixels, panel, offsets, sub_rows=1)
+    values = sign * paths.sample(pixels, panel, offsets, sub_rows=1, mixture=mixture)
     ridge = ridges(values, offsets, width)
     radius = paths.along_mm[None, :, None]
     # The neighbours' strips begin half a place away.
@@ -89,7 +95,7 @@ def find_strokes(pixels: NDArray[np.uint8], panel: Panel, detection: Detection) 
     unit = _unit(ridge)
     ridge = np.clip(ridge / unit, 0.0, 1.0)
     noise = float(np.median(ridge[ridge > 0])) if (ridge > 0).any() else 0.0
-    ridge = _without_diagonals(ridge, paths, offsets, pixels, panel, detection, sign, unit)
+    ridge = _without_diagonals(ridge, paths, offsets, pixels, panel, detection, sign, unit, mixture)
     lines = _greedy(ridge, paths, offsets, detection, width)
     return Slots(lines, unit, noise)
 
@@ -124,6 +130,7 @@ def _without_diagonals(
     detection: Detection,
     sign: float,
     unit: float,
+    mixture: tuple[float, float, float] | None,
 ) -> Floats:
     """Take the usual ridge of known corner-to-corner lines away from the strips."""
     for line in detection.diagonals:
@@ -132,13 +139,19 @@ def _without_diagonals(
         here = np.abs(offsets - crossing) < 0.5 * width + 0.25
         if not here.any():
             continue
-        level = _outside_level(line.inner_mm, line.outer_mm, pixels, panel, detection, sign) / unit
+        level = _outside_level(line.inner_mm, line.outer_mm, pixels, panel, detection, sign, mixture) / unit
         ridge = np.where(here, np.maximum(ridge - min(level, 1.0), 0.0), ridge)
     return ridge
 
 
 def _outside_level(
-    start: Floats, end: Floats, pixels: NDArray[np.uint8], panel: Panel, detection: Detection, sign: float
+    start: Floats,
+    end: Floats,
+    pixels: NDArray[np.uint8],
+    panel: Panel,
+    detection: Detection,
+    sign: float,
+    mixture: tuple[float, float, float] | None,
 ) -> float:
     """Median ridge of a line where it runs outside the layout."""
     width = detection.stroke_mm
@@ -149,9 +162,8 @@ def _outside_level(
     points = points[np.hypot(*(points - detection.centre_mm).T) > detection.reach_mm + 3]
     if len(points) < 10:
         return 0.0
-    from aligncheck.marks.sampling import sample_rows
-
-    values = sign * sample_rows(pixels, panel, points, np.broadcast_to(normal, points.shape), offsets)
+    rows = sample_rows(pixels, panel, points, np.broadcast_to(normal, points.shape), offsets)
+    values = sign * (rows if mixture is None else rows @ np.asarray(mixture, np.float32))
     return max(float(np.median(ridges(values, offsets, width)[:, 12:21].max(1))), 0.0)
 
 

@@ -1,6 +1,6 @@
 """Measure all spokes of a photo: line, ends, width, and how sure each is."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,13 +13,15 @@ from aligncheck.marks.kernel import learn_kernels
 from aligncheck.marks.kink import find_kink
 from aligncheck.marks.marks import Line, Spoke
 from aligncheck.marks.masks import Stretch
+from aligncheck.marks.mixture import LUMA, best_mixture
 from aligncheck.marks.overlaps import part_overlapping
 from aligncheck.marks.paths import Paths
-from aligncheck.marks.pieces import Pieces, fit_pieces
+from aligncheck.marks.pieces import Pieces, fit_pieces, piece_basis
 from aligncheck.marks.profile import Profile
 from aligncheck.marks.reading import Reading, Scene, measured_profile, read
 from aligncheck.marks.slots import Slots, find_strokes
 from aligncheck.marks.spoke_set import SpokeSet
+from aligncheck.marks.tips import Tips, find_tips
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
 
@@ -36,17 +38,30 @@ def measure_spokes(photo: Photo, panel: Panel, detection: Detection) -> SpokeSet
 
     Places in which no stroke is seen have no spoke. The spokes' covariances are their own (chalk and pixels).
     """
-    pixels = photo.grey
-    slots = find_strokes(pixels, panel, detection)
-    places = [k for k, lines in enumerate(slots.lines) if lines]
+    slots = find_strokes(photo.grey, panel, detection)
+    places = _seen(slots)
     if not places:
         return SpokeSet((), detection.stroke_mm, 0.25 * detection.stroke_mm)
-    scene = _scene(pixels, panel, detection, slots, places)
+    scene = _scene(photo.grey, panel, detection, slots, places)
     reading, extent = _follow(scene, detection, slots, places)
-    reading, pieces, kink = _fit(reading, extent, detection)
-    pieces = part_overlapping(scene, reading, pieces)
-    spokes = tuple(_spoke(s, k, reading, pieces) for s, k in enumerate(places))
-    return SpokeSet(spokes, reading.profile.width_mm, reading.profile.blur_mm, slots.unit, kink_mm=kink)
+    drawn = _inside(reading.paths, extent) & (reading.weight > 0.3)
+    mixture = best_mixture(photo.rgb, panel, reading.paths, drawn, reading.profile.seen_mm)
+    if mixture != LUMA:
+        slots = find_strokes(photo.rgb, panel, detection, mixture)
+        places = _seen(slots)
+        scene = replace(_scene(photo.rgb, panel, detection, slots, places), mixture=mixture)
+        reading, extent = _follow(scene, detection, slots, places)
+    reading, pieces, kink = _fit(reading, extent)
+    pieces, joint = part_overlapping(scene, reading, pieces)
+    tips = find_tips(scene, reading, pieces)
+    pieces = _refit(reading, pieces, tips, joint)
+    spokes = tuple(_spoke(s, k, reading, pieces, tips) for s, k in enumerate(places))
+    return SpokeSet(spokes, reading.profile.width_mm, reading.profile.blur_mm, slots.unit, mixture, kink_mm=kink)
+
+
+def _seen(slots: Slots) -> list[int]:
+    """Places with a stroke."""
+    return [k for k, lines in enumerate(slots.lines) if lines]
 
 
 def _first_paths(slots: Slots, places: list[int], detection: Detection) -> Paths:
@@ -112,7 +127,7 @@ def _sharpen(reading: Reading, inside: NDArray[np.bool_]) -> Reading:
     return replace(reading, offset_mm=np.where(weight > 0, offset, reading.paths.bend_mm), weight=weight)
 
 
-def _fit(reading: Reading, extent: Extent, detection: Detection) -> tuple[Reading, Pieces, float | None]:
+def _fit(reading: Reading, extent: Extent) -> tuple[Reading, Pieces, float | None]:
     """Learn kernel, bows and kink; fit all spokes."""
     inside = _inside(reading.paths, extent)
     reading = _sharpen(reading, inside)
@@ -134,9 +149,27 @@ def _fit(reading: Reading, extent: Extent, detection: Detection) -> tuple[Readin
     return reading, two, kink
 
 
-def _spoke(s: int, place: int, reading: Reading, pieces: Pieces) -> Spoke:
+def _refit(reading: Reading, pieces: Pieces, tips: Tips, joint: NDArray[np.bool_]) -> Pieces:
+    """Fit again over the sharp ends; the spokes that were fitted together with another line (`joint`) stay."""
+    inner, outer = (
+        np.where(joint, old, new) for old, new in ((pieces.inner_mm, tips.inner_mm), (pieces.outer_mm, tips.outer_mm))
+    )
+    along = reading.paths.along_mm
+    inside = (along >= inner[:, None]) & (along <= outer[:, None])
+    basis = piece_basis(along, inner, outer, pieces.hinge_mm)
+    fit = robust_fit(basis, reading.offset_mm, reading.weight * inside, pieces.prior_mm, reading.paths.step_mm)
+    keep = pieces.fit
+    fit = replace(
+        fit,
+        coefficients=np.where(joint[:, None], keep.coefficients, fit.coefficients),
+        covariance=np.where(joint[:, None, None], keep.covariance, fit.covariance),
+    )
+    return replace(pieces, inner_mm=inner, outer_mm=outer, fit=fit)
+
+
+def _spoke(s: int, place: int, reading: Reading, pieces: Pieces, tips: Tips) -> Spoke:
     """The spoke that the fitted model `s` describes."""
-    inner, outer = float(pieces.inner_mm[s]), float(pieces.outer_mm[s])
+    inner, outer = float(tips.inner_mm[s]), float(tips.outer_mm[s])
     ends = np.array([inner, outer])
     whole = np.stack([pieces.end_rows(s, ends[:1], False)[0], pieces.end_rows(s, ends[1:], True)[0]])
     strokes: tuple[Line, ...] = ()
@@ -145,7 +178,8 @@ def _spoke(s: int, place: int, reading: Reading, pieces: Pieces) -> Spoke:
         parts = ((np.array([inner, hinge]), False), (np.array([hinge, outer]), True))
         strokes = tuple(_line(s, at, pieces.end_rows(s, at, second), reading, pieces) for at, second in parts)
     line = _line(s, ends, whole, reading, pieces)
-    return Spoke(line.inner_mm, line.outer_mm, line.across_covariance, line.width_mm, line.along_sd_mm, place, strokes)
+    sd = (float(tips.sd_mm[s, 0]), float(tips.sd_mm[s, 1]))
+    return Spoke(line.inner_mm, line.outer_mm, line.across_covariance, line.width_mm, sd, place, strokes)
 
 
 def _line(s: int, at_mm: Floats, rows: Floats, reading: Reading, pieces: Pieces) -> Line:
@@ -153,4 +187,6 @@ def _line(s: int, at_mm: Floats, rows: Floats, reading: Reading, pieces: Pieces)
     offsets = rows @ pieces.fit.coefficients[s]
     covariance = rows @ pieces.fit.covariance[s] @ rows.T
     points = reading.paths.points(s, at_mm) + offsets[:, None] * clockwise(reading.paths.angle_deg[s])
-    return Line(points[0], points[1], covariance, float(reading.widths_mm[s]), (0.3, 0.3))
+    # What the photo shows of a stroke's width is widened by its blur.
+    width = float(reading.widths_mm[s]) * reading.profile.width_mm / reading.profile.seen_mm
+    return Line(points[0], points[1], covariance, width)

@@ -1,0 +1,62 @@
+"""The mixture of red, green and blue in which this chalk stands out best from this panel.
+
+Blue pencil on wood, or red on ochre, is weak in grey while the wood's grain is strong. With the colour step d from
+panel to chalk and the covariance C of the panel's own variation, weights w = C^-1 d separate the two best (Fisher, Ann.
+Eugenics 7 (1936) 179).
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.marks.paths import Paths
+from aligncheck.panel import Panel
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+#: Weights of sRGB's red, green and blue in luma (ITU-R BT.601), as `Photo.grey` has them.
+LUMA = (0.299, 0.587, 0.114)
+#: Chalk's own grain scatters by about this part of its step, whatever the mixture.
+GRAIN = 0.25
+#: Grey is left for a mixture only where that takes this factor off all scatter: colour is coded at half resolution in
+#: most photos, so that a mixture blurs.
+WORTH = 1.2
+#: Part of the mean variance added to every channel's: noise that 8-bit codes do not show.
+STEADY = 0.02
+#: Fewer rows than this tell no colour.
+LEAST_ROWS = 40
+
+
+def best_mixture(
+    rgb: NDArray[np.uint8], panel: Panel, paths: Paths, drawn: Bools, width_mm: float
+) -> tuple[float, float, float]:
+    """Weights of red, green and blue, scaled so that a stroke's step is that of grey; `LUMA` where grey does.
+
+    `drawn` (S, R) marks rows of `paths` that show the stroke alone.
+    """
+    if drawn.sum() < LEAST_ROWS:
+        return LUMA
+    flank = 0.5 * width_mm + 0.9
+    offsets = np.array([-flank - 0.3, -flank, 0.0, flank, flank + 0.3])
+    rows = paths.sample_colour(rgb, panel, offsets, drawn)
+    left, right = rows[:, :2].mean(1), rows[:, 3:].mean(1)
+    step = np.median(rows[:, 2] - 0.5 * (left + right), axis=0)
+    uneven = left - right
+    usual = np.abs(uneven - np.median(uneven, axis=0))
+    kept = uneven[(usual < 4 * 1.4826 * np.median(usual, axis=0) + 1).all(1)]
+    if len(kept) < LEAST_ROWS // 2:
+        return LUMA
+    covariance = np.cov(kept.T)
+    covariance += STEADY * np.trace(covariance) / 3 * np.eye(3) + 1e-3 * np.eye(3)
+    weights = np.linalg.solve(covariance, step)
+    luma = np.array(LUMA)
+    if luma @ step == 0 or _scatter(luma, step, covariance) < WORTH * _scatter(weights, step, covariance):
+        return LUMA
+    scaled = weights * float(luma @ step) / float(weights @ step)
+    return float(scaled[0]), float(scaled[1]), float(scaled[2])
+
+
+def _scatter(weights: Floats, step: Floats, covariance: Floats) -> float:
+    """Scatter of chalk and panel together in units of a stroke's step."""
+    panel = float(weights @ covariance @ weights) / float(weights @ step) ** 2
+    return float(np.sqrt(GRAIN**2 + panel))
