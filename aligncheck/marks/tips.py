@@ -4,12 +4,13 @@ Chalk thins over the last millimetres of a stroke and then stops within some ten
 the end.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import clockwise
+from aligncheck.marks.paths import Paths
 from aligncheck.marks.pieces import Pieces
 from aligncheck.marks.reading import Reading, Scene
 from aligncheck.marks.sampling import sample_rows
@@ -28,6 +29,10 @@ BARE_MM = 2.0
 MEAN_MM, ROUGH_PANEL_MM, ROUGH_PANEL = 0.3, 1.1, 0.075
 #: Usual error of an end that was found sharply, and of one that was only found roughly, mm.
 SHARP_SD_MM, ROUGH_SD_MM = 0.35, 2.5
+#: An own beginning further than this from the layout's common one is not believed, mm.
+NEAR_COMMON_MM = 4.0
+#: Beginnings of one layout scatter by about this, mm.
+COMMON_SD_MM = 0.7
 
 
 @dataclass(frozen=True)
@@ -45,22 +50,22 @@ def find_tips(scene: Scene, reading: Reading, pieces: Pieces) -> Tips:
     step = max(FINE_MM, 0.5 * px_mm)
     inward = np.arange(-WITHIN_MM, BEYOND_MM, step)
     path = pieces.path()
-    chalk, _ = _chalk(scene, reading, path, pieces.outer_mm[:, None] + inward)
+    chalk = _chalk(scene, reading, path, pieces.outer_mm[:, None] + inward)
     outer, sharp_outer = _last_chalk(chalk, inward, step)
-    inner_at = pieces.inner_mm[:, None] - inward
-    chalk, bright = _chalk(scene, reading, path, inner_at)
+    common = common_start(scene, reading, pieces)
+    start = np.where(np.abs(pieces.inner_mm - common) < NEAR_COMMON_MM, pieces.inner_mm, common)
+    chalk = _chalk(scene, reading, path, start[:, None] - inward)
     inner, sharp_inner = _last_chalk(chalk, inward, step)
-    begin = pieces.inner_mm - inner
-    common = _common_start(bright, inner_at, scene.first_mm)
-    # Where neighbours run together their own ends cannot be seen: the layout's common start is taken.
-    crowded = (begin < scene.first_mm + 1.0) | ~sharp_inner
-    begin = np.where(crowded, common, begin) if np.isfinite(common) else np.maximum(begin, 0.0)
-    sd = np.stack([np.where(crowded, ROUGH_SD_MM, SHARP_SD_MM), np.where(sharp_outer, SHARP_SD_MM, ROUGH_SD_MM)], 1)
+    begin = start - inner
+    # Where neighbours run together a spoke's own end cannot be seen: the layout's common start is taken.
+    crowded = ~sharp_inner | (begin < scene.first_mm) | (np.abs(begin - common) > NEAR_COMMON_MM)
+    begin = np.where(crowded, common, begin)
+    sd = np.stack([np.where(crowded, COMMON_SD_MM, SHARP_SD_MM), np.where(sharp_outer, SHARP_SD_MM, ROUGH_SD_MM)], 1)
     return Tips(begin, pieces.outer_mm + outer, sd)
 
 
-def _chalk(scene: Scene, reading: Reading, path: Floats, at_mm: Floats) -> tuple[Floats, Floats]:
-    """Chalk (S, n) at distances `at_mm` (S, n) along the paths: against the flanks, and against the panel."""
+def _chalk(scene: Scene, reading: Reading, path: Floats, at_mm: Floats) -> Floats:
+    """Chalk (S, n) at distances `at_mm` (S, n) along the paths, in units of a well drawn row."""
     paths, width = reading.paths, reading.profile.seen_mm
     middle = np.linspace(-0.42, 0.42, 5) * width
     flank = 0.5 * width + np.linspace(0.4, 1.2, 4)
@@ -75,8 +80,7 @@ def _chalk(scene: Scene, reading: Reading, path: Floats, at_mm: Floats) -> tuple
     values = rows if scene.mixture is None else rows @ np.asarray(scene.mixture, np.float32)
     values = scene.sign * values.reshape(*at_mm.shape, len(offsets))
     band, beside = values[..., 4:9].mean(2), 0.5 * (values[..., :4].mean(2) + values[..., 9:].mean(2))
-    panel = np.median(beside, axis=1, keepdims=True)
-    return (band - beside) / reading.full[:, None], (band - panel) / reading.full[:, None]
+    return np.asarray((band - beside) / reading.full[:, None], float)
 
 
 def _last_chalk(chalk: Floats, outward_mm: Floats, step: float) -> tuple[Floats, NDArray[np.bool_]]:
@@ -108,17 +112,35 @@ def _last_chalk(chalk: Floats, outward_mm: Floats, step: float) -> tuple[Floats,
     return ends, found
 
 
-def _common_start(bright: Floats, at_mm: Floats, first_mm: float) -> float:
-    """Distance from the centre at which the layout's strokes begin: where most of them turn from dark to bright."""
-    grid = np.arange(max(0.5, at_mm.min()), at_mm.max(), 0.25)
-    rows = [np.interp(grid, a[::-1], b[::-1], left=np.nan, right=np.nan) for a, b in zip(at_mm, bright, strict=True)]
-    with np.errstate(all="ignore"):
-        usual = np.nanmedian(np.stack(rows), axis=0) if rows else np.zeros(0)
-    drawn = np.nan_to_num(usual) > 0.5 * max(float(np.nanmax(usual)) if len(usual) else 0.0, 0.3)
-    if not drawn.any() or drawn.all():
-        return float("nan")
-    # The innermost distance from which on it stays bright for 2 mm.
-    for k in range(len(grid) - 8):
-        if drawn[k : k + 8].mean() > 0.85 and drawn[k]:
-            return float(grid[k])
-    return float("nan")
+def common_start(scene: Scene, reading: Reading, pieces: Pieces) -> float:
+    """Distance from the centre at which the layout's strokes begin.
+
+    Along the spokes it is brighter than half-way between them, from the beginning on; rings cross both alike.
+    """
+    paths, width = reading.paths, reading.profile.seen_mm
+    reach = float(np.median(pieces.outer_mm))
+    grid = np.arange(0.25, max(0.45 * reach, scene.first_mm + 8.0), 0.25)
+    order = np.argsort(paths.angle_deg % 360)
+    turn = np.diff(paths.angle_deg[order] % 360, append=paths.angle_deg[order][0] % 360 + 360)
+    between = paths.angle_deg[order] + 0.5 * np.minimum(turn, np.median(turn))
+    offsets = np.linspace(-0.42, 0.42, 5) * width
+    bend = np.stack([np.interp(grid, paths.along_mm, row) for row in pieces.path()])
+    on = replace(paths, along_mm=grid, bend_mm=bend)
+    off = Paths.straight(paths.centre_mm, between, 0.0, grid)
+    drawn, bare = (
+        np.median(
+            scene.sign * p.sample(scene.pixels, scene.panel, offsets, sub_rows=1, mixture=scene.mixture).mean(2),
+            axis=0,
+        )
+        for p in (on, off)
+    )
+    far = grid > 0.5 * grid[-1]
+    body = float(np.median((drawn - bare)[far]))
+    # Where neighbours touch, nothing half-way between is bare: there the panel further out is what chalk stands on.
+    half_turn = np.sin(np.radians(min(float(np.median(turn)), 180.0)) / 2)
+    touching = grid < 0.92 * width / max(half_turn, 0.05)
+    contrast = drawn - np.where(touching, float(np.median(bare[far])), bare)
+    excess = np.clip(contrast / max(body, 1e-6), 0.0, 1.0) - 0.5
+    # The best step from bare to drawn: the least sum of what lies above half before it (a change-point).
+    at = int(np.argmin(np.concatenate([[0.0], np.cumsum(excess)])))
+    return float(0.25 * at + 0.125)
