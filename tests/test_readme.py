@@ -59,3 +59,30 @@ def test_named_options_exist() -> None:
         environment = {"COLUMNS": "200", "NO_COLOR": "1", "TERM": "dumb", "PATH": ""}
         help_text = subprocess.run(asked, capture_output=True, text=True, env=environment, check=True).stdout
         assert [o for o in sorted(options) if o not in help_text] == []
+
+
+def test_printed_words_are_what_the_sample_prints() -> None:
+    """The worked example's words come out of the sample photo: the same sentences, millimetres within 0.1 of them."""
+    from aligncheck.checking import check
+    from aligncheck.words import findings
+
+    text = (ROOT / "README.md").read_text()
+    block = re.search(r"<!-- printed -->\n(.*?)<!-- end -->", text, re.DOTALL)
+    assert block is not None
+    shown = re.findall(r"^    (.*)$", block[1], re.MULTILINE)
+    printed = findings(check(ROOT / "samples/night-daisy-1-marked.jpg", "12x12in"))
+    number = re.compile(r"\d+\.\d+")
+    assert [number.sub("#", line) for line in printed] == [number.sub("#", line) for line in shown]
+    for a, b in zip(printed, shown, strict=True):
+        assert [float(n) for n in number.findall(a)] == pytest.approx([float(n) for n in number.findall(b)], abs=0.11)
+
+
+def test_layout_file_of_readme_is_read() -> None:
+    """The layout shown can be pasted into a file."""
+    from aligncheck.layout.read import parse_layout
+
+    text = (ROOT / "README.md").read_text()
+    lines = re.findall(r"^      (\w+ = .*)$", text, re.MULTILINE)
+    layout = parse_layout("\n".join(lines))
+    assert layout.segments == 12
+    assert layout.ring_pitch_mm == pytest.approx(12.7)
