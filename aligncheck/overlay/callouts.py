@@ -37,8 +37,9 @@ class Callout:
 
     def forms(self, size: float, may_lose_unit: bool) -> list[Label]:
         """The plates it may take, the best first."""
-        units = [self.unit, ""] if may_lose_unit or not self.sure else [self.unit]
-        return [self._label(size if self.sure else UNSURE_SIZE, unit) for unit in units]
+        if not self.sure:
+            return [self._label(UNSURE_SIZE, self.unit), self._label(UNSURE_SIZE, "")]
+        return [self._label(size, unit) for unit in ([self.unit, ""] if may_lose_unit else [self.unit])]
 
     def _label(self, size: float, unit: str) -> Label:
         main = " ".join(part for part in (self.figure, unit, self.tail) if part)

@@ -41,6 +41,7 @@ RING_PLAN = Pen(1.5, 3.7, PLAN, dash=(5.0, 3.5))
 HOLLOW = Pen(1.4, 3.4, BONE)
 #: The thinnest rim that still parts two colours in print.
 RIM = 1.1
+BEAD = 2.6
 
 
 @dataclass(frozen=True)
@@ -62,7 +63,7 @@ class Canvas:
     Parameters
     ----------
     image : ndarray, shape (h, w, 3), uint8
-        RGB; it is not changed.
+        RGB; a large one is drawn upon itself.
     q : float
         Pixels of one unit of the drawing.
     """
@@ -73,7 +74,7 @@ class Canvas:
         self.size = (width, height)
         self._scale = max(1, -(-WIDE_ENOUGH_PX // width))
         if self._scale == 1:
-            self._pixels = image.copy()
+            self._pixels = image
         else:
             # Repeating pixels and averaging them again gives back exactly what was there.
             self._pixels = np.ascontiguousarray(image.repeat(self._scale, 0).repeat(self._scale, 1))
@@ -102,7 +103,7 @@ class Canvas:
         self.fill(shapes.dashes(p, on, off, pen.casing * self.q, rim), pen.casing_colour)
         self.fill(shapes.dashes(p, on, off, pen.core * self.q), pen.colour)
 
-    def bead(self, centre: ArrayLike, radius: float = 2.6, colour: RGB = BONE, rim: RGB = INK) -> None:
+    def bead(self, centre: ArrayLike, radius: float = BEAD, colour: RGB = BONE, rim: RGB = INK) -> None:
         """A filled dot of `radius` q with a rim."""
         self.fill([shapes.circle(centre, (radius + RIM) * self.q)], rim)
         self.fill([shapes.circle(centre, radius * self.q)], colour)
@@ -121,16 +122,26 @@ class Canvas:
         pixels = self._pixels
         if self._scale > 1:
             pixels = np.asarray(cv2.resize(pixels, self.size, interpolation=cv2.INTER_AREA), np.uint8)
-        picture = Image.fromarray(pixels)
-        pen = ImageDraw.Draw(picture)
         for one in self._texts:
-            font = face(one.size * self.q, one.bold)
-            x, y = one.xy
-            place = (x, y + FIGURE_HEIGHT / 2 * one.size * self.q)
-            outline = max(1.0, 1.6 * self.q) if one.outlined else 0
-            anchor = "ls" if one.left else "ms"
-            pen.text(place, one.text, one.colour, font, anchor, stroke_width=outline, stroke_fill=INK)
-        return np.asarray(picture, np.uint8)
+            self._set(pixels, one)
+        return pixels
+
+    def _set(self, pixels: Bytes, one: Lettering) -> None:
+        """Set one text, on its own piece of the picture only: copying all of it into Pillow and back costs more."""
+        font = face(one.size * self.q, one.bold)
+        outline = max(1.0, 1.6 * self.q) if one.outlined else 0.0
+        x, y = one.xy[0], one.xy[1] + FIGURE_HEIGHT / 2 * one.size * self.q
+        anchor = "ls" if one.left else "ms"
+        left, top, right, bottom = font.getbbox(one.text, anchor=anchor, stroke_width=outline)
+        x0, y0 = max(int(x + left) - 2, 0), max(int(y + top) - 2, 0)
+        piece = pixels[y0 : int(y + bottom) + 3, x0 : int(x + right) + 3]
+        if not piece.size:
+            return
+        picture = Image.fromarray(piece)
+        pen = ImageDraw.Draw(picture)
+        place = (x - x0, y - y0)
+        pen.text(place, one.text, one.colour, font, anchor, stroke_width=outline, stroke_fill=INK)
+        piece[:] = np.asarray(picture)
 
     def _fixed(self, points: ArrayLike) -> NDArray[np.int32]:
         """Pixels of the picture to OpenCV's fixed-point coordinates on the surface."""

@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.angles import outward
 from aligncheck.overlay import shapes
 from aligncheck.overlay.callouts import Callout
 from aligncheck.overlay.canvas import Canvas, Lettering, Pen
@@ -78,6 +79,9 @@ class FrameLayer:
         square_on = max(abs(float(out[0] * along[1] - out[1] * along[0])), 0.5)
         wide = text_width(str(hour), 64.0) / 64.0 * NUMBER
         reach = NUMBER_OUT / square_on + abs(float(out[0])) * max(wide - NUMBER * 0.6, 0) / 2
+        # Where spokes reach the edge, beads and arrows lie in the gutter and the numbers beyond them.
+        lane = (self._lane.point_mm(angle) - edge) @ outward(angle) * view.px_per_mm / view.q
+        reach = max(reach, float(lane) + NUMBER_OUT)
         x, y = view.to_px(edge) + out * reach * view.q
         return float(x), float(y)
 

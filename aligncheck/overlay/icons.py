@@ -29,7 +29,7 @@ def _bent_arrow(canvas: Canvas, here: Floats, scale: float, colour: RGB) -> None
     arc = here + scale * (np.column_stack([np.sin(a), -np.cos(a)]) * 1.15 + (0.2, 0.55))
     outline = shapes.arrow(arc, 0.46 * scale, 0.8 * scale, 1.15 * scale)
     canvas.solid(outline, MOVE, 1.2)
-    canvas.bead(arc[0], 0.2 * HALF, colour, INK)
+    canvas.bead(arc[0], 0.17 * HALF, colour, INK)
 
 
 def _beads_round_tick(canvas: Canvas, here: Floats, scale: float, colour: RGB) -> None:

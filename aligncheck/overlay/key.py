@@ -27,7 +27,7 @@ def entries_of(drift: Drift, lengths: Lengths, layers: Sequence[Layer], placemen
 
 def bound_on_entries(drift: Drift) -> list[Entry]:
     """The longest legend this drift can lead to, before anything is placed."""
-    lengths = Lengths(TIMES[-1], 0.0, cut=True)
+    lengths = Lengths(TIMES[-1], (), cut=True)
     fit = phrases.count(len(drift.spokes), "spoke")
     first = Entry("bead", phrases.LEGEND_FIT.format(what=fit, verb=phrases.fit(2)))
     hidden = Entry("more", phrases.LEGEND_MORE.format(count=99))

@@ -40,9 +40,10 @@ class Lane:
         turn = np.degrees(length_mm / radius) * np.linspace(0, 1, 17)
         return np.asarray(self.centre_mm + radius * outward(start_deg + turn), float)
 
-    def outline_mm(self) -> Floats:
-        """The lane as a closed polygon (n, 2)."""
-        return self.point_mm(np.arange(0.0, 360.0, 3.0))
+    def outline_mm(self, beyond_mm: float = 0.0) -> Floats:
+        """The lane, or a line `beyond_mm` outside it, as a closed polygon (n, 2)."""
+        angles = np.arange(0.0, 360.0, 3.0)
+        return self.point_mm(angles) + beyond_mm * outward(angles)
 
 
 def lane_of(view: View, drift: Drift) -> Lane:

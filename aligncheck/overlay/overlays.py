@@ -44,18 +44,23 @@ def bare_flat(photo: Photo, panel: Panel, longest_px: int = LONGEST_PX) -> FlatV
     return flat_view(photo.rgb, panel, scale, interpolation=cv2.INTER_LINEAR)
 
 
-def draw_photo_overlay(photo: Photo, check: Seen, longest_px: int = LONGEST_PX, style: Style = SCREEN) -> Bytes:
-    """The findings on the photo as taken, cut to the panel."""
-    return _draw(PhotoGround(photo, check.drift.marks.panel, style), check, longest_px)
+def draw_photo_overlay(
+    photo: Photo, check: Seen, longest_px: int = LONGEST_PX, style: Style = SCREEN, width_px: int | None = None
+) -> Bytes:
+    """The findings on the photo as taken, cut to the panel; exactly `width_px` wide where that is given."""
+    return _draw(PhotoGround(photo, check.drift.marks.panel, style), check, longest_px, width_px)
 
 
-def draw_flat_overlay(flat: FlatView, check: Seen, longest_px: int = LONGEST_PX, style: Style = PRINT) -> Bytes:
-    """The findings on the flat view."""
-    return _draw(FlatGround(flat, check.drift.marks.panel, style), check, longest_px)
+def draw_flat_overlay(
+    flat: FlatView, check: Seen, longest_px: int = LONGEST_PX, style: Style = PRINT, width_px: int | None = None
+) -> Bytes:
+    """The findings on the flat view; exactly `width_px` wide where that is given."""
+    return _draw(FlatGround(flat, check.drift.marks.panel, style), check, longest_px, width_px)
 
 
-def _draw(ground: Ground, check: Seen, longest_px: int) -> Bytes:
-    """Choose the width, then draw."""
-    enlarged = max(ground.native_width_px, ENLARGED_PX)
-    width = min(fitting_width(ground, check.drift, longest_px), round(enlarged))
-    return draw_picture(ground, check.drift, summarise(check), width)
+def _draw(ground: Ground, check: Seen, longest_px: int, width_px: int | None) -> Bytes:
+    """Choose the width where it is free, then draw."""
+    if width_px is None:
+        enlarged = max(ground.native_width_px, ENLARGED_PX)
+        width_px = min(fitting_width(ground, check.drift, longest_px), round(enlarged))
+    return draw_picture(ground, check.drift, summarise(check), width_px)

@@ -2,17 +2,15 @@
 
 from collections.abc import Sequence
 
-import numpy as np
-
 from aligncheck.drift import Drift
 from aligncheck.overlay import arrows
 from aligncheck.overlay.callouts import place_callouts
 from aligncheck.overlay.canvas import Bytes, Canvas, Pen
 from aligncheck.overlay.colours import BONE, MOVE
 from aligncheck.overlay.frame_layer import FrameLayer
-from aligncheck.overlay.grounds import Ground
+from aligncheck.overlay.grounds import Ground, plain
 from aligncheck.overlay.key import bound_on_entries, entries_of
-from aligncheck.overlay.lane import Lane, lane_of
+from aligncheck.overlay.lane import lane_of
 from aligncheck.overlay.layer import Layer, Placements
 from aligncheck.overlay.legend import draw_legend, height_q
 from aligncheck.overlay.place import Obstacles
@@ -24,8 +22,6 @@ from aligncheck.words.summary import Summary
 
 #: A leader takes the colour of what it says.
 LEADER_SURE, LEADER_UNSURE = Pen(1.2, 3.0, MOVE), Pen(1.2, 3.0, BONE)
-#: No arrow takes more of the gap to the next spoke, and none grows beyond this many q.
-GAP_SHARE, LONGEST_Q = 0.8, 80.0
 
 
 def draw_picture(ground: Ground, drift: Drift, summary: Summary, width_px: int) -> Bytes:
@@ -35,7 +31,7 @@ def draw_picture(ground: Ground, drift: Drift, summary: Summary, width_px: int) 
     top = round(STRIP_HIGH * q)
     image, view = ground.render(width_px, top)
     lane = lane_of(view, drift)
-    lengths = _lengths(view, drift, lane)
+    lengths = arrows.choose_lengths(view, drift, lane)
     layers: list[Layer] = [
         FrameLayer(view, lane),
         RingLayer(view, drift, lane, lengths),
@@ -44,7 +40,7 @@ def draw_picture(ground: Ground, drift: Drift, summary: Summary, width_px: int) 
     placements = _place(view, layers)
     entries = entries_of(drift, lengths, layers, placements)
     below = round(height_q(entries, width_px / q) * q)
-    page = np.full((top + image.shape[0] + below, width_px, 3), style.theme.ground, np.uint8)
+    page = plain(width_px, top + image.shape[0] + below, style.theme.ground)
     page[top : top + image.shape[0]] = image
     canvas = Canvas(page, q)
     _draw(canvas, style, layers, placements)
@@ -64,14 +60,6 @@ def fitting_width(ground: Ground, drift: Drift, longest_px: int) -> int:
             break
         width = int(min(width * longest_px / high, width - 1))
     return width
-
-
-def _lengths(view: View, drift: Drift, lane: Lane) -> arrows.Lengths:
-    """The factor of all arrows of this picture."""
-    moves = [s.move_mm for s in drift.spokes if s.verdict == "out"]
-    moves += [r.drift_mm for r in drift.rings if r.verdict == "out"]
-    gap = 2 * np.pi * float(lane.radii_mm.min()) / max(drift.marks.segments, 1)
-    return arrows.choose_lengths(moves, view.mm(arrows.SHORTEST), min(GAP_SHARE * gap, view.mm(LONGEST_Q)))
 
 
 def _place(view: View, layers: Sequence[Layer]) -> Placements:

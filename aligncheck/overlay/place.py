@@ -11,7 +11,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.overlay.plates import Plate
+from aligncheck.overlay.plates import BORDER, Plate
 from aligncheck.overlay.view import Box
 
 Floats = NDArray[np.float64]
@@ -19,8 +19,8 @@ Floats = NDArray[np.float64]
 #: In q: how far out and to the sides, in which steps.
 OUT_Q = np.arange(6.0, 110.1, 2.5)
 SIDE_Q = np.arange(-56.0, 56.1, 3.5)
-#: In q: room round a plate, room to the frame, shortest leader that is drawn.
-CLEAR, INSIDE, LEADER_FROM = 1.6, 2.0, 9.0
+#: In q: room round a plate and its border, room to the frame, shortest leader that is drawn.
+CLEAR, INSIDE, LEADER_FROM = 1.6 + BORDER, 2.0 + BORDER, 9.0
 #: A label straight out from its arrow reads better than one as near but to the side.
 SIDEWAYS_COST = 0.35
 #: Obstacles are looked up on a grid of this many cells in a q.
@@ -78,11 +78,11 @@ class Obstacles:
         self._last_owner += 1
         return self._last_owner
 
-    def add(self, polygon: Floats, owner: int = SOLID) -> None:
-        """Add a filled polygon (n, 2) in pixels."""
+    def add(self, polygon: Floats, owner: int = SOLID, rim_q: float = 0.0) -> None:
+        """Add a filled polygon (n, 2) in pixels, with a rim around it."""
         cells = np.round(self._cells(polygon)).astype(np.int32)
         cv2.fillPoly(self._grid, [cells], owner)
-        cv2.polylines(self._grid, [cells], True, owner)
+        cv2.polylines(self._grid, [cells], True, owner, max(1, round(2 * CELLS * rim_q)))
         self._sums = None
 
     def add_box(self, box: Box) -> None:
@@ -125,7 +125,7 @@ class Placer:
         for number, spot in enumerate(label.spots):
             boxes, costs = self._candidates(label.plate, spot)
             good = self._clear(boxes)
-            for k in np.flatnonzero(good)[np.argsort(costs[good], kind="stable")]:
+            for k in good[np.argsort(costs[good], kind="stable")]:
                 if found is not None and costs[k] >= found[0]:
                     break
                 ends = self._leader(spot.anchor, boxes[k]) if label.leader else None
@@ -152,22 +152,23 @@ class Placer:
         away = np.hypot(*(middles - spot.anchor).T) / self._q
         return boxes, away + SIDEWAYS_COST * np.abs(across) + spot.extra_q
 
-    def _clear(self, boxes: Floats) -> NDArray[np.bool_]:
-        """Which boxes lie in the frame and clear of obstacles, plates and leaders."""
+    def _clear(self, boxes: Floats) -> NDArray[np.int_]:
+        """Numbers of the boxes that lie in the frame and clear of obstacles, plates and leaders."""
         left, top, right, bottom = self._obstacles.frame
         room = INSIDE * self._q
-        good = (boxes[:, :2] >= (left + room, top + room)).all(1) & (boxes[:, 2:] <= (right - room, bottom - room)).all(
-            1
-        )
-        around = boxes + np.array([-1, -1, 1, 1]) * CLEAR * self._q
-        good &= self._obstacles.free(around)
-        for other in self._boxes:
-            good &= ~((around[:, :2] < other[2:]).all(1) & (around[:, 2:] > other[:2]).all(1))
+        x0, y0, x1, y1 = boxes.T
+        inside = (x0 >= left + room) & (y0 >= top + room) & (x1 <= right - room) & (y1 <= bottom - room)
+        left_over = np.flatnonzero(inside)
+        around = boxes[left_over] + np.array([-1, -1, 1, 1]) * CLEAR * self._q
+        free = self._obstacles.free(around)
+        left_over, (x0, y0, x1, y1) = left_over[free], around[free].T
+        good = np.ones(len(left_over), bool)
+        for a, b, c, d in self._boxes:
+            good &= (x0 >= c) | (y0 >= d) | (x1 <= a) | (y1 <= b)
         for start, end in self._leaders:
-            points = _points_between(start, end, self._q)
-            hit = np.asarray((points > around[:, None, :2]).all(-1) & (points < around[:, None, 2:]).all(-1))
-            good &= ~hit.any(axis=-1)
-        return good
+            x, y = _points_between(start, end, self._q).T[:, :, None]
+            good &= ~np.asarray((x > x0) & (x < x1) & (y > y0) & (y < y1)).any(axis=0)
+        return left_over[good]
 
     def _leader(self, anchor: Floats, box: Floats) -> tuple[Floats, Floats] | None:
         """The line from the arrow's middle to the nearest point of the plate, if it is long enough to be needed."""

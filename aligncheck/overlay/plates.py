@@ -14,6 +14,8 @@ PlateKind = Literal["worst", "move", "unsure", "plan", "plain"]
 SECOND_LINE = 10.5
 PAD_SIDE, PAD_END = 4.5, 3.5
 CORNER = 3.0
+#: Half the line around a board, which lies outside its box.
+BORDER = 1.8
 
 
 @dataclass(frozen=True)
@@ -45,7 +47,7 @@ class Plate:
         board = shapes.rounded(box, CORNER * q)
         if self.kind in ("worst", "move", "plan"):
             border = PLAN if self.kind == "plan" else MOVE
-            canvas.stroke(board, 3.6, INK, closed=True)
+            canvas.stroke(board, 2 * BORDER, INK, closed=True)
             canvas.stroke(board, 2.0, INK if self.kind == "worst" else border, closed=True)
         canvas.fill([board], ground)
         if self.kind == "unsure":

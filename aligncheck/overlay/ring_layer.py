@@ -15,6 +15,7 @@ from aligncheck.overlay.place import Obstacles, Spot
 from aligncheck.overlay.plates import PlateKind
 from aligncheck.overlay.view import View
 from aligncheck.words import phrases
+from aligncheck.words.ranking import worst_mm
 
 Floats = NDArray[np.float64]
 
@@ -38,18 +39,18 @@ class RingLayer:
 
     def callouts(self) -> list[Callout]:
         """The move of each ring that is off, and the doubt of each too close to call; beyond the marks, no leader."""
-        off = [abs(r.drift_mm) for r in self._drift.rings if r.verdict == "out"]
-        off += [abs(s.move_mm) for s in self._drift.spokes if s.verdict == "out"]
-        worst = max(off, default=0.0)
+        worst = worst_mm(self._drift)
         return [self._callout(owner, self._marked[number], worst) for owner, number in self._owners.items()]
 
     def draw_lines(self, canvas: Canvas) -> None:
-        """The plan's circle dashed, the drawn circle solid over it."""
+        """The drawn circle solid, the plan's circle dashed over it."""
         for ring in self._marked:
-            plan = self._circle(np.array(self._drift.centre_mm), ring.ideal_radius_mm)
             if ring.verdict == "out":
                 canvas.line(self._circle(ring.ring.centre_mm, ring.radius_mm), DRAWN_OFF, closed=True)
-            canvas.line(plan, RING_PLAN, closed=True)
+            # A plan that lies on the drawn line would only hide it.
+            if ring.verdict == "out" or abs(ring.drift_mm) > self._view.mm(DRAWN_OFF.core):
+                plan = self._circle(np.array(self._drift.centre_mm), ring.ideal_radius_mm)
+                canvas.line(plan, RING_PLAN, closed=True)
 
     def draw_signs(self, canvas: Canvas, placements: Placements) -> None:
         """Each arrow on the ray at whose end its plate hangs."""
@@ -74,22 +75,22 @@ class RingLayer:
         """From tail to tip on the ray, outside the drawn ring: inward it ends at the ring, outward it starts there."""
         length = self._view.mm(arrows.UNSURE_LONG)
         if ring.verdict == "out":
-            length = abs(self._lengths.drawn_mm(ring.drift_mm))
+            length = abs(self._lengths.drawn_mm(ring.drift_mm, -1))
         near = ring.radius_mm + self._view.mm(GAP)
         ends = (near + length, near) if ring.drift_mm > 0 else (near, near + length)
         return np.asarray(ring.ring.centre_mm + np.linspace(*ends, 9)[:, None] * outward(angle_deg), float)
 
-    def _callout(self, owner: int, ring: RingDrift, worst_mm: float) -> Callout:
+    def _callout(self, owner: int, ring: RingDrift, worst: float) -> Callout:
         """The figure of one ring, with its number."""
         size, u95 = phrases.mm(ring.drift_mm), phrases.plus_minus(ring.drift_u95_mm)
         spots = tuple(self._spot(angle, crowd) for angle, crowd in self._rays)
         above = f"ring {ring.number}"
         weight = abs(ring.drift_mm)
         if ring.verdict == "unsure":
-            return Callout("unsure", f"{size} ± {u95}", spots, owner, weight, tail="?", above=above, leader=False)
+            return Callout("unsure", size, spots, owner, weight, tail="?", below=f"± {u95}", above=above, leader=False)
         way = "in" if ring.drift_mm > 0 else "out"
         below = f"± {u95}" if self._view.style.full else ""
-        kind: PlateKind = "worst" if weight == worst_mm else "move"
+        kind: PlateKind = "worst" if weight == worst else "move"
         return Callout(kind, size, spots, owner, weight, tail=way, above=above, below=below, leader=False)
 
     def _spot(self, angle_deg: float, crowd: float) -> Spot:

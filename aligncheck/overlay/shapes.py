@@ -46,15 +46,22 @@ def ribbon(path: ArrayLike, width: float) -> Floats:
 
 def dashes(path: ArrayLike, on: float, off: float, width: float, longer: float = 0.0) -> list[Floats]:
     """Butt-ended dashes along `path`, as bands of `width`, each `longer` at both ends; it begins and ends with one."""
-    length = float(along(path)[-1])
+    p = np.asarray(path, float)
+    s = along(p)
+    length = float(s[-1])
     if length <= 0:
         return []
     number = max(1, round((length + off) / (on + off)))
     # The gaps give way, so that the line ends with a whole dash.
     step = (length - on) / (number - 1) if number > 1 else 0.0
     on = min(on, length)
-    starts = [k * step for k in range(number)]
-    return [ribbon(piece(path, max(s - longer, 0), min(s + on + longer, length)), width) for s in starts]
+    starts = np.arange(number) * step
+    # Each dash is so short that it runs straight, from where it starts on the path to where it ends.
+    marks = np.clip([starts - longer, starts + on + longer], 0.0, length)
+    tail, tip = (np.column_stack([np.interp(m, s, p[:, k]) for k in (0, 1)]) for m in marks)
+    ahead = (tip - tail) / np.maximum(np.hypot(*(tip - tail).T), 1e-9)[:, None]
+    side = np.column_stack([-ahead[:, 1], ahead[:, 0]]) * (width / 2)
+    return list(np.stack([tail + side, tip + side, tip - side, tail - side], axis=1))
 
 
 def arrow(path: ArrayLike, shaft: float, head_long: float, head_wide: float) -> Floats:

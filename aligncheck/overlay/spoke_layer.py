@@ -1,5 +1,7 @@
 """Spokes: the drawn line and the plan where they part, and on the lane a bead, an arrow or a hollow arrow."""
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -7,7 +9,7 @@ from aligncheck.drift import Drift, SpokeDrift
 from aligncheck.geometry.angles import bearing, outward
 from aligncheck.overlay import arrows
 from aligncheck.overlay.callouts import Callout
-from aligncheck.overlay.canvas import DRAWN_OFF, SPOKE_PLAN, Canvas
+from aligncheck.overlay.canvas import BEAD, DRAWN_OFF, RIM, SPOKE_PLAN, Canvas
 from aligncheck.overlay.colours import MOVE
 from aligncheck.overlay.lane import Lane
 from aligncheck.overlay.layer import Placements
@@ -16,12 +18,25 @@ from aligncheck.overlay.place import SOLID, Obstacles, Spot
 from aligncheck.overlay.plates import PlateKind
 from aligncheck.overlay.view import View
 from aligncheck.words import phrases
+from aligncheck.words.ranking import worst_mm
 
 Floats = NDArray[np.float64]
 
 #: On the screen the inner part of a spoke that is off stays free: near the centre all spokes crowd.
 FREE_INSIDE = 0.3
 POINTS = 33
+#: In q: plans of neighbouring spokes begin where they are this far from each other.
+PLANS_APART = 6.0
+
+
+@dataclass(frozen=True)
+class _Marked:
+    """A spoke with an arrow: its number in the drift, the arrow's middle line (mm) and its outline (px)."""
+
+    number: int
+    spoke: SpokeDrift
+    arc_mm: Floats
+    outline_px: Floats
 
 
 class SpokeLayer:
@@ -29,22 +44,21 @@ class SpokeLayer:
 
     def __init__(self, view: View, drift: Drift, lane: Lane, lengths: arrows.Lengths):
         self._view, self._drift, self._lane, self._lengths = view, drift, lane, lengths
-        self._marked = [(s, self._arrow(s)) for s in drift.spokes if s.verdict != "within"]
+        self._marked = [self._mark(n, s) for n, s in enumerate(drift.spokes) if s.verdict != "within"]
         self._fit = [s for s in drift.spokes if s.verdict == "within"]
         self._owners: dict[int, int] = {}
 
     def block(self, obstacles: Obstacles) -> None:
-        """The disc of all marks out to the lane, then every arrow."""
-        beads = self._lane.outline_mm()
-        obstacles.add(self._view.to_px(beads), SOLID)
-        for number, (_, outline) in enumerate(self._marked):
-            self._owners[number] = obstacles.new_owner()
-            obstacles.add(outline, self._owners[number])
+        """The disc of all marks out to the beads on the lane, then every arrow."""
+        obstacles.add(self._view.to_px(self._lane.outline_mm(self._view.mm(BEAD + RIM))), SOLID)
+        for marked in self._marked:
+            owner = self._owners[marked.number] = obstacles.new_owner()
+            obstacles.add(marked.outline_px, owner, arrows.RIM)
 
     def callouts(self) -> list[Callout]:
         """The move of each spoke that is off, and the doubt of each that is too close to call."""
-        worst = max((abs(s.move_mm) for s, _ in self._marked if s.verdict == "out"), default=0.0)
-        return [self._callout(number, spoke, worst) for number, (spoke, _) in enumerate(self._marked)]
+        worst = worst_mm(self._drift)
+        return [self._callout(marked, worst) for marked in self._marked]
 
     def draw_lines(self, canvas: Canvas) -> None:
         """First all plans, then the drawn spokes that are off."""
@@ -61,12 +75,12 @@ class SpokeLayer:
         """A bead beyond each spoke that fits; an arrow from a bead on each that does not."""
         for spoke in self._fit:
             canvas.bead(self._view.to_px(self._lane.point_mm(self._end_deg(spoke))))
-        for spoke, outline in self._marked:
-            if spoke.verdict == "out":
-                arrows.draw_solid(canvas, outline)
-                canvas.bead(self._view.to_px(self._lane.point_mm(self._end_deg(spoke))), colour=MOVE)
+        for marked in self._marked:
+            if marked.spoke.verdict == "out":
+                arrows.draw_solid(canvas, marked.outline_px)
+                canvas.bead(self._view.to_px(marked.arc_mm[0]), colour=MOVE)
             else:
-                arrows.draw_hollow(canvas, outline)
+                arrows.draw_hollow(canvas, marked.outline_px)
 
     def entries(self, placements: Placements) -> list[Entry]:  # noqa: ARG002 - the same wherever plates hang
         """How many fit: a bead each."""
@@ -77,37 +91,30 @@ class SpokeLayer:
         """Bearing of the drawn outer end from the layout's centre."""
         return float(bearing(spoke.spoke.outer_mm - self._lane.centre_mm))
 
-    def _arc(self, spoke: SpokeDrift) -> Floats:
-        """The arrow's middle line on the panel."""
-        sign = 1.0 if spoke.move_mm > 0 else -1.0
-        length = sign * self._view.mm(arrows.UNSURE_LONG)
+    def _mark(self, number: int, spoke: SpokeDrift) -> _Marked:
+        """Lay the arrow of a spoke on the lane."""
         if spoke.verdict == "out":
-            length = self._lengths.drawn_mm(spoke.move_mm)
-        return self._lane.arc_mm(self._end_deg(spoke), length)
+            length = self._lengths.drawn_mm(spoke.move_mm, number)
+            draw = arrows.solid_arrow_outline
+        else:
+            room = min(self._view.mm(arrows.UNSURE_LONG), self._lengths.limits_mm[number])
+            length = room if spoke.move_mm > 0 else -room
+            draw = arrows.hollow_arrow_outline
+        arc = self._lane.arc_mm(self._end_deg(spoke), length)
+        return _Marked(number, spoke, arc, draw(self._view.to_px(arc), self._view.q))
 
-    def _arrow(self, spoke: SpokeDrift) -> Floats:
-        """The arrow's outline in the picture."""
-        path = self._view.to_px(self._arc(spoke))
-        outline = arrows.solid_arrow_outline if spoke.verdict == "out" else arrows.hollow_arrow_outline
-        return outline(path, self._view.q)
-
-    def _callout(self, number: int, spoke: SpokeDrift, worst_mm: float) -> Callout:
+    def _callout(self, marked: _Marked, worst: float) -> Callout:
         """The figure of one spoke, hung on its arrow's middle."""
-        arc = self._arc(spoke)
-        middle = arc[len(arc) // 2]
+        spoke, middle = marked.spoke, marked.arc_mm[len(marked.arc_mm) // 2]
         angle = float(bearing(middle - self._lane.centre_mm))
         spot = Spot(self._view.to_px(middle), self._view.outward_px(middle, angle))
         size, u95 = phrases.mm(spoke.move_mm), phrases.plus_minus(spoke.move_u95_mm)
-        owner, weight = self._owners[number], abs(spoke.move_mm)
+        owner, weight = self._owners[marked.number], abs(spoke.move_mm)
         if spoke.verdict == "unsure":
-            return Callout("unsure", f"{size} ± {u95}", (spot,), owner, weight, tail="?")
-        kind: PlateKind = "worst" if weight == worst_mm and self._is_worst(worst_mm) else "move"
+            return Callout("unsure", size, (spot,), owner, weight, tail="?", below=f"± {u95}")
+        kind: PlateKind = "worst" if weight == worst else "move"
         below = f"± {u95}" if self._view.style.full else ""
         return Callout(kind, size, (spot,), owner, weight, below=below)
-
-    def _is_worst(self, worst_mm: float) -> bool:
-        """Whether no ring is further off than the worst spoke."""
-        return all(abs(r.drift_mm) <= worst_mm for r in self._drift.rings if r.verdict == "out")
 
     def _plan(self, spoke: SpokeDrift) -> Floats:
         """The plan's line that is drawn: all of it in print, else its outer part that parts from the drawn line."""
@@ -116,7 +123,9 @@ class SpokeLayer:
         drawn = _drawn(spoke, shares)
         plan = centre + np.hypot(*(drawn - centre).T)[:, None] * ideal
         if self._view.style.full:
-            return np.asarray(plan, float)
+            # Near the centre the dashes of many spokes would run together.
+            apart = self._view.mm(PLANS_APART) * self._drift.marks.segments / (2 * np.pi)
+            return np.asarray(plan[np.hypot(*(plan - centre).T) >= apart], float)
         if spoke.verdict == "within":
             return np.empty((0, 2))
         together = np.flatnonzero(np.hypot(*(drawn - plan).T) <= self._view.mm(DRAWN_OFF.core))

@@ -37,6 +37,8 @@ class Style:
 #: A large picture for the screen is mostly seen on a phone, shrunk to its width: there text must grow more with it
 #: than on paper, where at 20 cm and 2400 px it comes out at 12 pt.
 SCREEN = Style(DARK, growth=0.9)
+#: For a page that shows the picture as wide as the phone, in as many pixels as its screen has.
+PHONE = Style(DARK, growth=1.0)
 PRINT = Style(LIGHT, full=True)
 
 

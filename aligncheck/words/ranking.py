@@ -32,6 +32,11 @@ def size_mm(item: tuple[str, SpokeDrift] | RingDrift) -> float:
     return abs(item.drift_mm) if isinstance(item, RingDrift) else abs(item[1].move_mm)
 
 
+def worst_mm(drift: Drift) -> float:
+    """The largest move of all; 0 where nothing must move."""
+    return max((size_mm(item) for item in ranked(drift, "out").items), default=0.0)
+
+
 def places(drift: Drift) -> tuple[str, ...]:
     """The clock positions of `drift.spokes`, in their order."""
     return spoke_positions([spoke.ideal_deg for spoke in drift.spokes], drift.marks.segments)
