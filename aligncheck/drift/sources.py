@@ -25,9 +25,9 @@ from aligncheck.panel.panel import nominal_corners
 
 Floats = NDArray[np.float64]
 
-#: Standard deviation, mm a corner coordinate, of panels out of square, and how common each is: machine-cut panels are
-#: exact to some hundredths, one in ten or so was cut by hand or swelled.
-OUT_OF_SQUARE: tuple[tuple[float, float], ...] = ((0.03, 0.9), (0.2, 0.1))
+#: Standard deviation, mm a corner coordinate, that hand-cut or swollen panels add, and how common each kind is: nine in
+#: ten are cut by machine, true to some hundredths, which the panel's own covariance holds already.
+OUT_OF_SQUARE: tuple[tuple[float, float], ...] = ((0.0, 0.9), (0.2, 0.1))
 
 #: The frame's origin is where the true diagonals cross, whatever the shape; how closely the two hang together, mm.
 CROSSING_SD_MM = 0.005
