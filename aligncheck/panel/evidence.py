@@ -63,7 +63,9 @@ class Evidence:
         return -4.0 if self.drawing.elsewhere > 0.55 else 0.0
 
 
-def evidence_of(photo: Photo, view: SmallView, fit: SideFit, width_mm: float, height_mm: float, score: float) -> Evidence:
+def evidence_of(
+    photo: Photo, view: SmallView, fit: SideFit, width_mm: float, height_mm: float, score: float
+) -> Evidence:
     """Measure the evidence for a refined outline."""
     panel = fit.panel(width_mm, height_mm)
     contrast, one_way = side_contrast(photo, panel)

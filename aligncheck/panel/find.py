@@ -1,18 +1,25 @@
 """From a photo to the panel in it, or a refusal: the front function of this package."""
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import ArrayLike
 
-from aligncheck.errors import PanelError
+from aligncheck.errors import PanelError, PhotoError
 from aligncheck.lens import Lens
+from aligncheck.notes import Note
 from aligncheck.panel.by_hand import panel_at
-from aligncheck.panel.outlines import plain_outlines
+from aligncheck.panel.candidates import Candidate, Search
+from aligncheck.panel.choose import Findings, search_panel
 from aligncheck.panel.panel import Panel
-from aligncheck.panel.segments import line_pool
-from aligncheck.panel.sides import fit_sides
+from aligncheck.panel.refusal import more_exact, require_one_panel
 from aligncheck.panel.small import SmallView
 from aligncheck.photo import Photo
 from aligncheck.photo.exposure import require_light, require_size
+from aligncheck.photo.sharpness import panel_blur_px
+
+#: An edge wider than this (px at 4032 px width; sharp ones take 2 to 9) hides a chalk line.
+MOST_BLUR_PX = 20.0
 
 
 def find_panel(
@@ -52,8 +59,34 @@ def find_panel(
     require_light(view.rgb)
     if corners_px is not None:
         return panel_at(photo, np.asarray(corners_px, float), width_mm, height_mm, lens, exact_corners, depth_mm)
-    outlines = plain_outlines(view, line_pool(view), width_mm, height_mm)
-    if not outlines or outlines[0].score < 6:
-        raise PanelError("no_panel")
-    fit = fit_sides(photo, view.to_photo(outlines[0].corners), width_mm, height_mm, lens, depth_mm)
-    return fit.panel(width_mm, height_mm)
+    search = Search(photo, view, width_mm, height_mm, lens, depth_mm)
+    findings = Findings()
+    try:
+        return _accepted(search_panel(search, findings), search, findings)
+    except PanelError as refused:
+        if width_mm != height_mm and refused.code != "two_panels":
+            turned = _turned(replace(search, width_mm=height_mm, height_mm=width_mm))
+            if turned:
+                return turned
+        best = findings.best
+        if best and panel_blur_px(photo.grey, best.corners_px) > MOST_BLUR_PX:
+            raise PhotoError("photo_blurred") from refused
+        raise more_exact(refused, search, findings) from refused
+
+
+def _accepted(chosen: Candidate, search: Search, findings: Findings) -> Panel:
+    if panel_blur_px(search.photo.grey, chosen.corners_px) > MOST_BLUR_PX:
+        raise PhotoError("photo_blurred")
+    require_one_panel(chosen, search, findings)
+    return chosen.fit.panel(search.width_mm, search.height_mm)
+
+
+def _turned(search: Search) -> Panel | None:
+    """The panel as it fits turned by a quarter, with a note; None where it does not."""
+    findings = Findings()
+    try:
+        panel = _accepted(search_panel(search, findings), search, findings)
+    except PanelError:
+        return None
+    note = Note("panel_turned", {"width_mm": search.width_mm, "height_mm": search.height_mm})
+    return replace(panel, notes=(*panel.notes, note))

@@ -46,7 +46,7 @@ def plain_outlines(view: SmallView, lines: Lines, width_mm: float, height_mm: fl
     quads = quads_from(lines, view, width_mm, height_mm)
     if len(quads.corners) == 0:
         return []
-    known, _ = _pool_steps(quads, lines, view)
+    known = pool_steps(quads, lines, view)
     strength = np.linalg.norm(known, axis=-1)
     first = np.argsort(-_side_score(strength).sum(1))[:BY_FOUR]
     quads, known = quads.taken(first), known[first]
@@ -126,7 +126,7 @@ def corner_distance(one: Floats, other: Floats) -> float:
     return float(max(apart.min(1).max(), apart.min(0).max()))
 
 
-def _pool_steps(quads: Quads, lines: Lines, view: SmallView) -> tuple[Floats, Floats]:
+def pool_steps(quads: Quads, lines: Lines, view: SmallView) -> Floats:
     """Mean lasting steps (m, 3, 3) of the sides 0-1, 1-2, 3-0 along their pool lines, outside to inside."""
     sums = StepSums.along(lines, view)
     tangent = np.stack([-lines.normal[:, 1], lines.normal[:, 0]], -1)
@@ -139,7 +139,7 @@ def _pool_steps(quads: Quads, lines: Lines, view: SmallView) -> tuple[Floats, Fl
         means = sums.mean(line, start, end)
         inward = np.sign((middle * lines.normal[line]).sum(1) - lines.rho[line])[:, None]
         found.append(lasting(means[:, :3] * inward, means[:, 3:] * inward))
-    return np.stack(found, axis=1), middle
+    return np.stack(found, axis=1)
 
 
 def _slide_implied(view: SmallView, corners: Floats) -> Floats:

@@ -35,8 +35,12 @@ class Quads:
         return Quads(self.corners[index], self.line[index])
 
 
-def quads_from(lines: Lines, view: SmallView, width_mm: float, height_mm: float) -> Quads:
+def quads_from(
+    lines: Lines, view: SmallView, width_mm: float, height_mm: float, outside_px: float = OUTSIDE_PX
+) -> Quads:
     """All quadrilaterals that three lines of the pool imply for a panel of this size as it stands in the photo.
+
+    Corners may lie up to `outside_px` outside the view.
 
     With N the plane through the camera and a line, opposite sides a and c have the common direction d1 = Na x Nc;
     the side b across lies in its own plane and at right angles to d1: d2 = d1 x Nb; the panel's plane is d1 x d2.
@@ -44,7 +48,7 @@ def quads_from(lines: Lines, view: SmallView, width_mm: float, height_mm: float)
     """
     focal = view.focal_px
     planes = np.column_stack([lines.normal, -lines.rho / focal])
-    a, b, c = _triples(lines, planes, view)
+    a, b, c = _triples(lines, planes, view, outside_px)
     first, second = np.cross(planes[a], planes[b]), np.cross(planes[c], planes[b])
     d1 = np.cross(planes[a], planes[c])
     d1 /= np.maximum(np.linalg.norm(d1, axis=1, keepdims=True), 1e-12)
@@ -67,7 +71,7 @@ def quads_from(lines: Lines, view: SmallView, width_mm: float, height_mm: float)
     line = np.column_stack([b, c, a])
     line = np.concatenate([line[keep] for _, keep in both])
     corners = focal * space[..., :2] / space[..., 2:] + view.centre_px
-    good = _inside(corners, view) & (areas(corners) > LEAST_AREA * view.width * view.height)
+    good = _inside(corners, view, outside_px) & (areas(corners) > LEAST_AREA * view.width * view.height)
     return Quads(corners[good], line[good])
 
 
@@ -78,19 +82,19 @@ def areas(corners: Floats) -> Floats:
     return np.abs((x * np.roll(y, -1, -1) - y * np.roll(x, -1, -1)).sum(-1)) / 2
 
 
-def _inside(corners: Floats, view: SmallView) -> NDArray[np.bool_]:
-    low = -0.5 - OUTSIDE_PX
-    limit = np.array([view.width, view.height]) - 0.5 + OUTSIDE_PX
+def _inside(corners: Floats, view: SmallView, outside_px: float) -> NDArray[np.bool_]:
+    low = -0.5 - outside_px
+    limit = np.array([view.width, view.height]) - 0.5 + outside_px
     return np.asarray(((corners > low) & (corners < limit)).all((1, 2)), bool)
 
 
-def _triples(lines: Lines, planes: Floats, view: SmallView) -> tuple[Index, Index, Index]:
-    """Lines a, c that may be opposite and b that crosses both inside the photo, as three index arrays."""
+def _triples(lines: Lines, planes: Floats, view: SmallView, outside_px: float) -> tuple[Index, Index, Index]:
+    """Lines a, c that may be opposite and b that crosses both in the photo (or near), as three index arrays."""
     rays = np.cross(planes[:, None], planes[None])
     with np.errstate(divide="ignore", invalid="ignore"):
         points = view.focal_px * rays[..., :2] / rays[..., 2:] + view.centre_px
     size = np.array([view.width, view.height])
-    inside = ((points > -OUTSIDE_PX) & (points < size + OUTSIDE_PX)).all(-1)
+    inside = ((points > -outside_px) & (points < size + outside_px)).all(-1)
     cosine = np.abs(lines.normal @ lines.normal.T)
     crossing = inside & (cosine < np.cos(np.radians(35)))
     opposite = np.triu(cosine > np.cos(np.radians(45)), 1)

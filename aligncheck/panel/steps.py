@@ -61,7 +61,7 @@ def lasting(near: Floats, far: Floats) -> Floats:
 class StepSums:
     """Cumulated steps along each line of a pool, for mean steps between any two places by two look-ups."""
 
-    sums: NDArray[np.float32]  # (lines, places + 1, 6): near and far steps of three channels
+    sums: NDArray[np.float32]  # (lines, places + 1, 7): near and far steps of three channels, and whether seen
     reach_px: float
 
     @classmethod
@@ -75,14 +75,19 @@ class StepSums:
         near, far = steps_across(view, points, lines.normal[:, None])
         x, y = points[..., 0], points[..., 1]
         inside = (x > 3) & (y > 3) & (x < view.width - 4) & (y < view.height - 4)
-        steps = np.concatenate([near, far], -1) * inside[..., None]
-        sums = np.zeros((len(lines), len(t) + 1, 6), np.float32)
+        steps = np.concatenate([near, far, np.ones_like(near[..., :1])], -1) * inside[..., None]
+        sums = np.zeros((len(lines), len(t) + 1, 7), np.float32)
         np.cumsum(steps, axis=1, out=sums[:, 1:])
         return cls(sums, reach)
 
     def mean(self, line: NDArray[np.intp], start: Floats, end: Floats) -> Floats:
-        """Mean near and far steps (..., 6) of `line` between the places `start` and `end` along its tangent."""
+        """Mean near and far steps (..., 6) of `line` between the places `start` and `end` along its tangent.
+
+        Only what lies inside the photo counts; where that is less than a fifth, the mean is 0.
+        """
         count = self.sums.shape[1] - 1
         a = np.clip(np.rint((np.minimum(start, end) + self.reach_px) / STRIDE_PX), 0, count).astype(np.intp)
         b = np.clip(np.rint((np.maximum(start, end) + self.reach_px) / STRIDE_PX), 0, count).astype(np.intp)
-        return np.asarray((self.sums[line, b] - self.sums[line, a]) / np.maximum(b - a, 1)[..., None])
+        total = self.sums[line, b] - self.sums[line, a]
+        seen = total[..., 6]
+        return np.asarray(total[..., :6] / np.where(seen > 0.2 * (b - a), np.maximum(seen, 1), np.inf)[..., None])

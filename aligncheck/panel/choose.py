@@ -1,0 +1,158 @@
+"""Which outline is the panel's, or why none can be believed."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from aligncheck.errors import PanelError
+from aligncheck.panel.candidates import (
+    Candidate,
+    Search,
+    led_by_drawing,
+    looks_nested,
+    nested_in,
+    refine_outline,
+)
+from aligncheck.panel.evidence import Evidence
+from aligncheck.panel.outlines import Outline, corner_distance, plain_outlines
+from aligncheck.panel.segments import line_pool
+from aligncheck.panel.wheel import Wheel, find_wheels
+
+#: A plain case: nothing in it is doubtful, so nothing else is tried.
+PLAIN_SCORE, PLAIN_LEAD, PLAIN_RESIDUAL_PX, PLAIN_CHI2, PLAIN_STRENGTH, PLAIN_U95_MM = 8.5, 1.0, 1.0, 4.0, 3.0, 1.4
+#: Outlines refined where it is not plain, and how near the best's score they lie.
+CLOSE_CALLS, CLOSE_SCORE = 3, 1.6
+#: Below this trust the drawing is asked for its outline.
+DOUBTFUL = 4.0
+#: Least trust of an answer; without a drawing that speaks for it; with one that does.
+LEAST_TRUST, LEAST_WITHOUT, LEAST_WITH = 3.0, 4.0, 1.0
+#: A second, different outline this near in trust leaves the choice open.
+OPEN_CHOICE = 0.5
+#: Worst misfit of the shape: four scatters.
+MOST_CHI2 = 16.0
+#: An answer worse than this (mm) helps nobody, and its outline may be another one's.
+MOST_U95_MM = 3.5
+#: The wheel's centre: painters measure the middle to 3 mm; further off, the outline is another one's.
+MOST_OFF_MM = 5.0
+#: A sheet on a sheet on a sheet is not believed.
+MOST_NESTED = 2
+
+
+@dataclass
+class Findings:
+    """What a search has turned up so far, for the choice and for the words of a refusal."""
+
+    outlines: list[Outline] = field(default_factory=list)
+    candidates: list[Candidate] = field(default_factory=list)
+    wheels: list[Wheel] | None = None
+
+    @property
+    def best(self) -> Candidate | None:
+        """The most trusted candidate."""
+        return max(self.candidates, key=lambda c: c.trust, default=None)
+
+
+def search_panel(search: Search, findings: Findings) -> Candidate:
+    """Find the panel.
+
+    Raises
+    ------
+    PanelError
+        ``no_panel`` or ``outline_doubtful``; `findings` then hold what was seen.
+    """
+    view = search.view
+    pool = line_pool(view)
+    findings.outlines = plain_outlines(view, pool, search.width_mm, search.height_mm)
+    first = refine_outline(search, findings.outlines[0]) if findings.outlines else None
+    if first and is_plain(first.evidence, findings.outlines, search):
+        findings.candidates.append(first)
+        if not looks_nested(search, first):
+            return first
+    else:
+        findings.candidates += [c for c in [first, *_close_calls(search, findings.outlines)] if c]
+    best = findings.best
+    if best:
+        best = _innermost(search, best, findings)
+    if best is None or best.trust < DOUBTFUL:
+        findings.wheels = find_wheels(view)
+        findings.candidates += led_by_drawing(search, findings.wheels)
+    return decide(findings, best)
+
+
+def is_plain(evidence: Evidence, outlines: list[Outline], search: Search) -> bool:
+    """Whether nothing about the best outline is doubtful."""
+    fit, drawing = evidence.fit, evidence.drawing
+    unit = max(search.photo.width_px, search.photo.height_px) / 4032
+    lead = outlines[0].score - outlines[1].score if len(outlines) > 1 else np.inf
+    contradicted = drawing.off_mm > MOST_OFF_MM if drawing.pattern > 0.5 else drawing.elsewhere > 0.55
+    return bool(
+        evidence.score > PLAIN_SCORE
+        and lead > PLAIN_LEAD
+        and fit.residual_px.max() < PLAIN_RESIDUAL_PX * unit
+        and fit.shape_chi2 < PLAIN_CHI2
+        and fit.strength.min() > PLAIN_STRENGTH
+        and fit.largest_u95_mm < PLAIN_U95_MM
+        and not contradicted
+    )
+
+
+def _close_calls(search: Search, outlines: list[Outline]) -> list[Candidate]:
+    """The next outlines whose scores are near the best's, refined."""
+    near = [o for o in outlines[1:CLOSE_CALLS] if o.score > outlines[0].score - CLOSE_SCORE]
+    return [c for c in (refine_outline(search, o) for o in near) if c]
+
+
+def _innermost(search: Search, best: Candidate, findings: Findings) -> Candidate:
+    """Follow outlines inside outlines: a panel on a sheet on a board.
+
+    Raises
+    ------
+    PanelError
+        ``outline_doubtful`` where there is no end to it: drawn borders or a pattern are then taken for sides.
+    """
+    for _ in range(MOST_NESTED):
+        inner = [c for c in nested_in(search, best) if believed_inside(c, best)]
+        if not inner:
+            return best
+        best = inner[0]
+        # What lies outside is explained: it is no rival any more.
+        findings.candidates = [c for c in findings.candidates if c.trust < best.trust] + [best]
+    if any(believed_inside(c, best) for c in nested_in(search, best)):
+        raise PanelError("outline_doubtful")
+    return best
+
+
+def believed_inside(inner: Candidate, outer: Candidate) -> bool:
+    """Whether an outline found inside another is the panel's own: of the right shape, and not off its drawing."""
+    one, other = inner.evidence.drawing, outer.evidence.drawing
+    off_centre = one.pattern > 0.5 and one.off_mm > other.off_mm + 2 and one.off_mm > 3.2
+    return inner.trust > 0 and inner.fit.shape_chi2 < MOST_CHI2 / 2 and not off_centre
+
+
+def decide(findings: Findings, followed: Candidate | None) -> Candidate:
+    """The answer: the outline followed inwards unless another is trusted clearly more; or a refusal."""
+    best = findings.best
+    if followed and followed.route == "nested":
+        best = followed
+    if best is None:
+        raise PanelError("no_panel")
+    if not trusted(best):
+        raise PanelError("no_panel" if best.trust < 0 else "outline_doubtful")
+    for rival in findings.candidates:
+        apart = corner_distance(rival.corners_px, best.corners_px)
+        different = apart > 0.02 * float(np.ptp(best.corners_px, axis=0).max())
+        if different and best.route != "nested" and rival.trust > best.trust - OPEN_CHOICE:
+            raise PanelError("outline_doubtful")
+    return best
+
+
+def trusted(candidate: Candidate) -> bool:
+    """Whether the evidence suffices."""
+    drawing, fit = candidate.evidence.drawing, candidate.fit
+    if fit.shape_chi2 > MOST_CHI2 or fit.largest_u95_mm > MOST_U95_MM:
+        return False
+    if drawing.pattern > 0.5 and drawing.off_mm > MOST_OFF_MM:
+        return False
+    if drawing.pattern > 0.8 and drawing.off_mm < 3.2 and fit.shape_chi2 < 4:
+        return candidate.trust > LEAST_WITH
+    return candidate.trust > (LEAST_TRUST if drawing.pattern > 0.5 else LEAST_WITHOUT)

@@ -1,0 +1,56 @@
+"""Whether the panel goes on beyond the edge of the picture."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.panel.drawing import leads
+from aligncheck.panel.outlines import pool_steps
+from aligncheck.panel.quads import quads_from
+from aligncheck.panel.segments import Lines
+from aligncheck.panel.small import SmallView
+from aligncheck.panel.wheel import Wheel
+
+Floats = NDArray[np.float64]
+
+#: How far (share of the long side) a cut-off corner may lie outside, and how far to count as outside (px).
+FARTHEST, OUTSIDE_PX = 0.6, 4.0
+#: The sides that do show must be clear, and alike.
+CLEAR, ALIKE = 0.5, 0.6
+#: The drawing's centre lies in the middle of the panel, to this share of its diagonal.
+OFF_MIDDLE = 0.05
+
+
+def is_cut_off(lines: Lines, view: SmallView, width_mm: float, height_mm: float, wheel: Wheel | None) -> bool:
+    """Whether clear sides imply a panel with corners outside, or the drawing itself leaves the picture."""
+    if wheel and leads(wheel) and _leaves(wheel, view):
+        return True
+    quads = quads_from(lines, view, width_mm, height_mm, FARTHEST * max(view.width, view.height))
+    if len(quads.corners) == 0:
+        return False
+    limit = np.array([view.width, view.height]) - 0.5
+    beyond = np.maximum(-quads.corners, quads.corners - limit).max((1, 2)) > OUTSIDE_PX
+    strength = pool_steps(quads, lines, view)
+    size = np.linalg.norm(strength, axis=-1)
+    alike = np.linalg.norm((strength / np.maximum(size, 0.15)[..., None]).mean(1), axis=-1)
+    good = beyond & (size.min(1) > CLEAR) & (alike > ALIKE)
+    if wheel and leads(wheel):
+        middle = crossings(quads.corners)
+        diagonal = np.linalg.norm(quads.corners[:, 2] - quads.corners[:, 0], axis=1)
+        centre = np.array([wheel.centre.real, wheel.centre.imag])
+        good &= np.linalg.norm(middle - centre, axis=1) < OFF_MIDDLE * diagonal
+    return bool(good.any())
+
+
+def crossings(corners: Floats) -> Floats:
+    """Where the diagonals of quadrilaterals (m, 4, 2) cross: (m, 2)."""
+    points = np.concatenate([corners, np.ones((*corners.shape[:2], 1))], -1)
+    cross = np.cross(np.cross(points[:, 0], points[:, 2]), np.cross(points[:, 1], points[:, 3]))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.asarray(cross[:, :2] / cross[:, 2:], float)
+
+
+def _leaves(wheel: Wheel, view: SmallView) -> bool:
+    """Whether the drawing's outer end, a circle in its plane, leaves the picture."""
+    turn = np.linspace(0, 2 * np.pi, 36, endpoint=False)
+    rim = wheel.to_view(wheel.radius * np.stack([np.cos(turn), np.sin(turn)], -1), view)
+    return bool(((rim < 0) | (rim > np.array([view.width, view.height]))).any())

@@ -1,0 +1,52 @@
+"""Why no panel can be believed, as exactly as the photo tells: the painter must know what to change."""
+
+import numpy as np
+
+from aligncheck.errors import PanelError
+from aligncheck.panel.candidates import Candidate, Search, refine_outline
+from aligncheck.panel.choose import Findings
+from aligncheck.panel.cut_off import is_cut_off
+from aligncheck.panel.drawing_sign import drawing_sign
+from aligncheck.panel.outlines import plain_outlines
+from aligncheck.panel.panel import Panel
+from aligncheck.panel.segments import line_pool
+from aligncheck.panel.wheel import find_wheels
+
+#: An outline that scores this and has a drawing so clear about its middle is a second panel.
+SECOND_SCORE, SECOND_PATTERN, SECOND_OFF_MM = 7.5, 0.7, 6.0
+#: Proportions of usual panels (width over height), tried where the given one does not fit.
+PROPORTIONS = (1.0, 5 / 4, 4 / 5, 4 / 3, 3 / 4, 3 / 2, 2 / 3, 2.0, 0.5)
+
+
+def require_one_panel(chosen: Candidate, search: Search, findings: Findings) -> None:
+    """Raise PanelError ``two_panels`` where another marked panel lies beside the chosen one."""
+    view = search.view
+    middle = view.from_photo(chosen.corners_px).mean(0)
+    reach = 0.4 * float(np.ptp(view.from_photo(chosen.corners_px), axis=0).max())
+    for outline in findings.outlines:
+        if outline.score < SECOND_SCORE or np.hypot(*(outline.corners.mean(0) - middle)) < reach:
+            continue
+        panel = Panel.from_corners(search.width_mm, search.height_mm, chosen.fit.lens, view.to_photo(outline.corners))
+        sign = drawing_sign(view, panel)
+        if sign.pattern > SECOND_PATTERN and sign.off_mm < SECOND_OFF_MM:
+            raise PanelError("two_panels")
+
+
+def more_exact(refused: PanelError, search: Search, findings: Findings) -> PanelError:
+    """The refusal in its most exact form: cut off, another size, or as it is."""
+    if refused.code not in ("no_panel", "outline_doubtful"):
+        return refused
+    pool = line_pool(search.view)
+    wheels = findings.wheels if findings.wheels is not None else find_wheels(search.view)
+    for ratio in PROPORTIONS:
+        if abs(np.log(ratio * search.height_mm / search.width_mm)) < 0.1:
+            continue
+        other = Search(search.photo, search.view, search.height_mm * ratio, search.height_mm, search.lens)
+        outlines = plain_outlines(search.view, pool, other.width_mm, other.height_mm)
+        if outlines and outlines[0].score > 8.5:
+            candidate = refine_outline(other, outlines[0])
+            if candidate and candidate.trust > 5:
+                return PanelError("size_mismatch", width_mm=search.width_mm, height_mm=search.height_mm)
+    if is_cut_off(pool, search.view, search.width_mm, search.height_mm, wheels[0] if wheels else None):
+        return PanelError("panel_cut_off")
+    return refused
