@@ -25,7 +25,11 @@ GRAIN_MM = 1.45
 #: Tukey's biweight is zero beyond this many standard deviations.
 TUKEY = 4.0
 #: No chalk scatters less than this (a tenth of a pixel).
-LEAST_SCATTER_MM = 0.015
+LEAST_SCATTER_MM = 0.01
+#: Rows of less weight are hardly drawn.
+DRAWN = 0.05
+ROUNDS = 5
+PIECE_MM = 8.0
 
 
 @dataclass(frozen=True)
@@ -46,6 +50,8 @@ class RingPath:
         The last fit's normal equations without the prior, in 1 / mm^2 and 1 / mm, about the terms `base`.
     scatter_mm : float
         Of full rows about the path.
+    score_ratio : float
+        How much more the rows pull than the fit's model expects, as a ratio of variances.
     """
 
     centre_mm: Floats
@@ -57,6 +63,7 @@ class RingPath:
     right: Floats = field(default_factory=lambda: np.zeros(TERMS))
     base: Floats = field(default_factory=lambda: np.zeros(TERMS))
     scatter_mm: float = 1.0
+    score_ratio: float = 1.0
 
     @property
     def radius_mm(self) -> float:
@@ -99,24 +106,20 @@ def fit(path: RingPath, rows: Rows, free: NDArray[np.bool_], wave_sd: Floats) ->
     """Move the path to where the rows say, `wave_sd` (5,) being the prior spread of each wave's terms in mm."""
     matrix = design(path.bearings_deg)
     weight = rows.weight * free
-    prior = prior_precision(wave_sd)
+    if (weight > DRAWN).sum() < 5:
+        return replace(path, rows=rows, free=free)
+    prior = prior_precision(wave_sd) + 1e-6 * np.eye(TERMS)
     change: Floats = np.zeros(TERMS)
-    scatter = 0.3
-    normal, right = np.zeros((TERMS, TERMS)), np.zeros(TERMS)
-    for round_ in range(4):
+    change[0] = float(np.median(rows.offset_mm[weight > DRAWN]))
+    for _ in range(ROUNDS):
         rest = rows.offset_mm - matrix @ change
-        limit = TUKEY * max(scatter, LEAST_SCATTER_MM) / np.sqrt(np.maximum(rows.weight, 0.02))
-        robust = weight * np.clip(1 - (rest / limit) ** 2, 0, 1) ** 2
-        if robust.sum() < 5:
-            break
-        scatter = np.sqrt(float((robust * rest**2).sum() / robust.sum())) * (1.25 if round_ == 0 else 1.1)
-        scatter = float(max(scatter, LEAST_SCATTER_MM))
+        kept, scatter = _without_outliers(rest, weight)
         # Rows closer than the grain's scale repeat each other.
         one = scatter**2 * max(GRAIN_MM / path.step_mm, 1.0)
-        weighted = matrix * (robust / one)[:, None]
+        weighted = matrix * (kept / one)[:, None]
         normal, right = weighted.T @ matrix, weighted.T @ rows.offset_mm
-        pull = right - prior @ path.terms
-        change = np.asarray(np.linalg.solve(normal + prior + 1e-6 * np.eye(TERMS), pull), float)
+        change = np.asarray(np.linalg.solve(normal + prior, right - prior @ path.terms), float)
+    rest = rows.offset_mm - matrix @ change
     return replace(
         path,
         terms=path.terms + change,
@@ -126,7 +129,26 @@ def fit(path: RingPath, rows: Rows, free: NDArray[np.bool_], wave_sd: Floats) ->
         right=right,
         base=path.terms,
         scatter_mm=scatter,
+        score_ratio=_score_ratio(kept * rest / one, float(normal[0, 0]), path.step_mm),
     )
+
+
+def _without_outliers(rest: Floats, weight: Floats) -> tuple[Floats, float]:
+    """Weights with outliers taken out (Tukey's biweight), and the scatter of a row of weight 1, by the median."""
+    scaled = np.abs(rest) * np.sqrt(weight)
+    # Hardly drawn rows would make the scatter of the others look small.
+    scatter = max(1.4826 * float(np.median(scaled[weight > DRAWN])), LEAST_SCATTER_MM)
+    return weight * np.clip(1 - (scaled / (TUKEY * scatter)) ** 2, 0, 1) ** 2, scatter
+
+
+def _score_ratio(scores: Floats, expected: float, step_mm: float) -> float:
+    """Variance of the radius's scores, summed over pieces of 8 mm, as a multiple of what the model expects.
+
+    Chalk that drifts off the path for some millimetres and back again, or a scatter that the weights misjudge, shows
+    here.
+    """
+    pieces = np.add.reduceat(scores, np.arange(0, len(scores), max(1, round(PIECE_MM / step_mm))))
+    return float((pieces**2).sum() / max(expected, 1e-9))
 
 
 def prior_precision(wave_sd: Floats) -> Floats:
