@@ -16,11 +16,15 @@ Bools = NDArray[np.bool_]
 #: Chalk is present or absent over about this length at once: rows nearer than this are not independent.
 PATCH_MM = 1.3
 #: Share of marked rows on bare panel: specks of dust and chalk.
-SPECKS = 0.08
+SPECKS = 0.03
 #: A stroke is marked in at least and at most this share of its rows, for the likelihoods to stay finite.
-SHARE = (0.3, 0.97)
+SHARE = (0.3, 0.85)
+#: A gap once begun goes on: what its bare rows speak against the stroke falls by e over this length, mm, to this part.
+GAP_MM, GAP_REST = 3.0, 0.2
 #: The layout's strokes begin and end alike; an own end may lie this many standard deviations off at no further charge.
-OWN_END = 4.0
+OWN_END = 5.0
+#: Strokes end where the hand stops, some millimetres about the usual distance.
+LEAST_SD_MM = 2.0
 
 
 @dataclass(frozen=True)
@@ -34,7 +38,13 @@ class Extent:
 
 def marked_threshold(noise: float) -> float:
     """Amplitude above which a row is marked, for bare rows that scatter by `noise` of a well drawn stroke."""
-    return float(np.clip(3 * noise, 0.08, 0.4))
+    return float(np.clip(3.5 * noise, 0.06, 0.4))
+
+
+def bare_scatter(along_mm: Floats, amplitude: Floats, known: Bools, extent: Extent, usual: float) -> float:
+    """Scatter of the amplitude where the strokes have ended; `usual` where too few rows show that."""
+    bare = amplitude[known & (along_mm > extent.outer_mm[:, None] + 6.0)]
+    return 1.4826 * float(np.median(np.abs(bare))) if len(bare) > 30 else usual
 
 
 def rough_extent(along_mm: Floats, amplitude: Floats, known: Bools, threshold: float, first_mm: float) -> Extent:
@@ -53,7 +63,7 @@ def rough_extent(along_mm: Floats, amplitude: Floats, known: Bools, threshold: f
         seen = evidence > 3
         if not seen.any():
             break
-        usual = [(float(np.median(x[seen])), max(3.0, 0.04 * float(np.median(outer[seen])))) for x in (inner, outer)]
+        usual = [_usual(x[seen]) for x in (inner, outer)]
     return Extent(inner, outer, evidence)
 
 
@@ -62,8 +72,28 @@ def _log_ratio(marked: Bools, known: Bools, step: float) -> Floats:
     # The share of marked rows in the stroke: in the best drawn half of its rows, at least.
     count = np.maximum(known.sum(1), 1)
     share = np.clip(1.4 * marked.sum(1) / count, *SHARE)[:, None]
-    ratio = np.where(marked, np.log(share / SPECKS), np.log((1 - share) / (1 - SPECKS)))
+    against = np.log((1 - share) / (1 - SPECKS)) * _in_gap(marked, known, step)
+    ratio = np.where(marked, np.log(share / SPECKS), against)
     return np.where(known, ratio, 0.0) * min(1.0, step / PATCH_MM)
+
+
+def _in_gap(marked: Bools, known: Bools, step: float) -> Floats:
+    """How much each bare row still counts (S, R), after how much of its gap on either side."""
+    run_out, run_in = np.zeros(marked.shape), np.zeros(marked.shape)
+    bare = known & ~marked
+    for k in range(1, marked.shape[1]):
+        run_out[:, k] = np.where(marked[:, k - 1], 0.0, run_out[:, k - 1] + bare[:, k - 1])
+        j = marked.shape[1] - 1 - k
+        run_in[:, j] = np.where(marked[:, j + 1], 0.0, run_in[:, j + 1] + bare[:, j + 1])
+    depth = np.minimum(run_out, run_in) * step
+    return GAP_REST + (1 - GAP_REST) * np.exp(-depth / GAP_MM)
+
+
+def _usual(ends_mm: Floats) -> tuple[float, float]:
+    """Median of the layout's ends and how far a stroke's own end may well be from it."""
+    middle = float(np.median(ends_mm))
+    spread = 1.4826 * float(np.median(np.abs(ends_mm - middle)))
+    return middle, max(LEAST_SD_MM, 1.5 * spread)
 
 
 def _best_span(

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from aligncheck.geometry.angles import clockwise
 from aligncheck.marks.bows import FREE_MM, legendre, robust_fit
 from aligncheck.marks.detection import Detection
-from aligncheck.marks.ends import Extent, marked_threshold, rough_extent
+from aligncheck.marks.ends import Extent, bare_scatter, marked_threshold, rough_extent
 from aligncheck.marks.kernel import learn_kernels
 from aligncheck.marks.kink import find_kink
 from aligncheck.marks.marks import Line, Spoke
@@ -105,9 +105,12 @@ def _follow(scene: Scene, detection: Detection, slots: Slots, places: list[int])
 
 
 def _extent(scene: Scene, reading: Reading) -> Extent:
-    """Rough ends of all strokes."""
-    threshold = marked_threshold(scene.noise)
-    return rough_extent(reading.paths.along_mm, reading.amplitude, reading.alone, threshold, scene.first_mm)
+    """Rough ends of all strokes: first with the first pass's noise, then with that beyond the strokes' ends."""
+    along, noise = reading.paths.along_mm, scene.noise
+    for _ in range(2):
+        extent = rough_extent(along, reading.amplitude, reading.alone, marked_threshold(noise), scene.first_mm)
+        noise = bare_scatter(along, reading.amplitude, reading.alone, extent, noise)
+    return extent
 
 
 def _inside(paths: Paths, extent: Extent) -> NDArray[np.bool_]:
