@@ -30,6 +30,9 @@ REFUSALS: dict[str, str] = {
     "not_written": "{file} could not be written to {folder} ({reason}). Name another folder with --out.",
     "worker_died": "{file}: the check was stopped, most likely for want of memory. Run it again with --jobs 1.",
     "unexpected": "{file}: something went wrong inside aligncheck ({reason}). Please report it with the photo.",
+    # several photos together
+    "together_one": "Together takes two photos or more of one panel. Name another photo.",
+    "together_disagree": "No two of these photos show the same marks: {files}. Give photos of one panel only.",
     # lens boards and profiles
     "board_not_found": "No board found. Photograph the whole printed sheet flat, sharp and without glare on it.",
     "board_too_small": "The board's squares are only {square_px} px wide. Go closer, so that it fills the picture.",
@@ -45,7 +48,7 @@ REFUSALS: dict[str, str] = {
     "profile_nonsense": "Lens profile {file}: {key} = {value} is no lens's. Fit it again from the board photos.",
     "profile_other_camera": "Lens profile {file} is of a {profile}, this photo of a {photo}. Leave out --lens.",
     "profile_other_zoom": "Lens profile {file} is for {profile_mm} mm, this photo was zoomed to {photo_mm} mm.",
-    "profile_other_shape": "Lens profile {file} is for {profile} px; this photo, {photo} px, has another shape or crop.",
+    "profile_other_shape": "Lens profile {file} is for {profile} px; this photo, {photo} px, is cropped otherwise.",
     # reading the photo
     "file_missing": "{file}: there is no such file. Check the name and the folder.",
     "file_is_folder": "{file} is a folder. Name the photos in it, such as {file}/*.jpg.",
@@ -74,6 +77,12 @@ REFUSALS: dict[str, str] = {
 NOTES: dict[str, str] = {
     "own_picture": "{file} was made by aligncheck itself and is skipped.",
     "panel_turned": "The panel stands turned: it was measured as {width_mm:g} x {height_mm:g} mm, width x height.",
+    "together_other_panel": "{file} shows other marks than the others: another panel, or marked anew. Left out.",
+    "together_wrong_map": "{file} was measured otherwise than the others: one of its sides is doubtful. Left out.",
+    "together_not_measured": "{file} was not measured and is left out: {reason}",
+    "together_which_side_up": "The pattern does not tell which side is up in {files}: taken as it lies in the picture.",
+    "together_frame": "The figures stand in the frame of {file}, the first photo that takes part.",
+    "together_odd_marks": "{file}: {number} marks lie otherwise than in the other photos; they count less.",
     "views_alike": "The photos are much alike: tilt the phone to all four sides, and turn it by a quarter once.",
     "border_unseen": "No board reached the picture's border: there the lens is known to ± {bend_u95_px} px only.",
     "terms_left_out": "This lens bends in a way that five numbers do not hold: {left_out_px} px are left over.",
