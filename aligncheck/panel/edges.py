@@ -23,6 +23,8 @@ BLUR_PX = 0.95
 COLOUR_BLUR_PX = 1.7
 #: Neighbouring samples come from the same pixels: this many of them count as one.
 CORRELATED = 2.0
+#: Another strong edge outside (a side face's or shadow's) is fitted along; the window ends this far (px) beyond it.
+BEYOND_PX = 2.5
 #: A step is sure enough for plain least squares from this many standard deviations on.
 SURE = 6.0
 #: Luminance is used alone where its steps are this sure in the median: colour is coarser.
@@ -72,15 +74,19 @@ def read_edge_strip(
     return side_between(first, second, lens, shares.reshape(PIECES, LINES).mean(axis=1)), light
 
 
-def locate_edges(side: Side, light: Singles, search_px: float, unit: float) -> Edges:
-    """Places of the step in each piece, at most `search_px` from the track."""
+def locate_edges(side: Side, light: Singles, search_px: float, unit: float, next_px: Floats | None = None) -> Edges:
+    """Places of the step in each piece, at most `search_px` from the track.
+
+    `next_px` (n,) is how far outside the track another strong edge follows, if one does.
+    """
+    next_edge = np.full(len(light), np.inf) if next_px is None else next_px / unit
     known = np.isfinite(light).all(axis=(1, 2))
     light = np.nan_to_num(light)
     luminance = light @ np.array([0.2126, 0.7152, 0.0722], np.float32)
-    place, variance, sureness, ramp = _fit_steps(luminance, search_px / unit, BLUR_PX)
+    place, variance, sureness, ramp = _fit_rooms(luminance, search_px / unit, BLUR_PX, next_edge)
     if np.median(sureness) < CLEAR:
         colour = _colour_mixture(light)
-        place_c, variance_c, sureness_c, _ = _fit_steps(colour, search_px / unit, COLOUR_BLUR_PX)
+        place_c, variance_c, sureness_c, _ = _fit_rooms(colour, search_px / unit, COLOUR_BLUR_PX, next_edge)
         # JPEG places colour to about a quarter pixel.
         variance_c = variance_c + 0.25**2
         weight, weight_c = 1 / variance, 1 / variance_c
@@ -108,30 +114,49 @@ def _colour_mixture(light: Singles) -> Singles:
     )
 
 
-def _fit_steps(profiles: Singles, search_px: float, blur_px: float) -> tuple[Floats, Floats, Floats, float]:
+def _fit_rooms(
+    profiles: Singles, search_px: float, blur_px: float, next_edge: Floats
+) -> tuple[Floats, Floats, Floats, float]:
+    """`_fit_steps` for pieces with another edge at different places, alike ones together; the ramp is the median."""
+    rounded = np.where(next_edge < WINDOW_PX + BEYOND_PX, np.round(next_edge), np.inf)
+    out = np.empty((4, len(profiles)))
+    for place in np.unique(rounded):
+        which = rounded == place
+        out[:, which] = _fit_steps(profiles[which], search_px, blur_px, float(place))
+    return out[0], out[1], out[2], float(np.median(out[3]))
+
+
+def _fit_steps(profiles: Singles, search_px: float, blur_px: float, next_edge: float) -> Floats:
     """Least squares over the place of a step, in every profile (n, k) at once.
 
     Level, slope, step and a ramp that begins at the step are linear and solved for each trial place; the window
-    stays where it is, so that the sums of squares can be compared.
+    stays where it is, so that the sums of squares can be compared. Another edge at
+    `next_edge` is fitted along, with its shift by its derivative.
+    Returns place, variance, sureness, ramp over step: (4, n).
     """
     from scipy.special import ndtr
 
-    y = profiles.T.astype(float)
-    half = (len(y) - 1) // 2
+    half = (profiles.shape[1] - 1) // 2
     o = np.arange(-half, half + 1) * STEP_PX
+    inside = o <= next_edge + BEYOND_PX
+    y, o = profiles.T[inside].astype(float), o[inside]
     root = np.exp(-((o / WINDOW_PX * 1.6) ** 2) / 4)
     y = y * root[:, None]
     total = (y * y).sum(axis=0)
-    trials = np.arange(-search_px, search_px + 0.01, 0.25)
+    trials = np.arange(-search_px, min(search_px, next_edge - 1.0) + 0.01, 0.25)
+    also = []
+    if np.isfinite(next_edge):
+        also = [ndtr((o - next_edge) / blur_px), np.exp(-(((o - next_edge) / blur_px) ** 2) / 2)]
     misfit, gain, steps, ramps = [], [], [], []
     for e in trials:
-        basis = np.stack([np.ones_like(o), o, np.maximum(o - e, 0), ndtr((o - e) / blur_px)], axis=1) * root[:, None]
+        ramp_and_step = [np.maximum(o - e, 0), ndtr((o - e) / blur_px)]
+        basis = np.stack([np.ones_like(o), o, *also, *ramp_and_step], axis=1) * root[:, None]
         q, r = np.linalg.qr(basis)
         part = q.T @ y
         misfit.append(total - (part * part).sum(axis=0))
-        gain.append(part[3] ** 2)
-        steps.append(part[3] / r[3, 3])
-        ramps.append((part[2] - r[2, 3] * steps[-1]) / r[2, 2])
+        gain.append(part[-1] ** 2)
+        steps.append(part[-1] / r[-1, -1])
+        ramps.append((part[-2] - r[-2, -1] * steps[-1]) / r[-2, -2])
     cost, gain_, step = np.array(misfit), np.array(gain), np.array(steps)
     ramp = np.array(ramps)
     n = np.arange(y.shape[1])
@@ -147,4 +172,4 @@ def _fit_steps(profiles: Singles, search_px: float, blur_px: float) -> tuple[Flo
     sureness = np.sqrt(gain_[best, n] / noise / CORRELATED)
     variance = (variance + 0.02**2) * (1 + (SURE / np.maximum(sureness, 0.5)) ** 4)
     relative = np.abs(ramp[best, n]) / np.maximum(np.abs(step[best, n]), 1e-6)
-    return place, variance, sureness, float(np.median(relative))
+    return np.stack([place, variance, sureness, relative])

@@ -7,8 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.lens import Lens
+from aligncheck.panel.edges import PIECES as FINE_PIECES
 from aligncheck.panel.shape import OUT_OF_SQUARE_MM, Camera, shape_residuals
-from aligncheck.panel.side_search import FLOORS, PIECES, CoarseStrip, Track
+from aligncheck.panel.side_search import APART, FLOORS, PIECES, CoarseStrip, Track
 from aligncheck.panel.strips import Singles, side_between
 
 Floats = NDArray[np.float64]
@@ -16,9 +17,13 @@ Ends = list[tuple[Floats, Floats]]
 
 #: Worth (log odds) of a track's strength, 0 to 1.3.
 STRENGTH_WORTH = 8.0
+#: Worth (log odds per factor e) of the median step's height, and at most.
+HEIGHT_WORTH, HEIGHT_LIMIT = 2.0, 3.0
 #: A strip between two tracks that differs from the panel by more scatters than this is not the panel; what that is
 #: worth (log odds per factor e) and at most, for and against the outer track.
 FOREIGN, FOREIGN_WORTH, FOREIGN_LIMITS = 4.5, 3.0, (-2.0, 4.0)
+#: Another track is a rival edge if it is this strong against the chosen one, and near if within this (units).
+RIVAL, NEAR = 0.6, 10.0
 #: Share of a colour difference that JPEG smears across a few pixels.
 BLEED = 0.42
 #: A coarse track is right to about this (units of a pixel).
@@ -71,6 +76,19 @@ def choose_tracks(
     return [c[k] for c, k in zip(candidates, chosen, strict=True)]
 
 
+def next_outside(track: Track, candidates: list[Track], unit: float) -> Floats | None:
+    """How far (px, at PIECES of the fine fit) the nearest other strong track lies outside, or None if none is near."""
+    shares = (np.arange(FINE_PIECES) + 0.5) / FINE_PIECES
+    nearest: Floats | None = None
+    for other in candidates:
+        ends = np.array([other.first_px - track.first_px, other.second_px - track.second_px])
+        if other.strength < RIVAL * track.strength or ends.min() < APART * unit or ends.mean() > NEAR * unit:
+            continue
+        apart = ends[0] + shares * (ends[1] - ends[0])
+        nearest = apart if nearest is None else np.minimum(nearest, apart)
+    return nearest
+
+
 def side_worth(strip: CoarseStrip, tracks: list[Track], bow: Floats) -> Floats:
     """Log odds of each track of a side, by its own evidence.
 
@@ -78,8 +96,11 @@ def side_worth(strip: CoarseStrip, tracks: list[Track], bow: Floats) -> Floats:
     before it; where it is, the inner one is only something on the panel.
     """
     strength = np.array([t.strength for t in tracks])
-    worth = STRENGTH_WORTH * (strength - strength.max())
     lines = [t.line(bow) for t in tracks]
+    heights = np.array([_height(strip, line) for line in lines])
+    # Strength tells a side from a spot of glare; the height tells the edge from its bleeding colour beside it.
+    worth = STRENGTH_WORTH * (strength - strength.max())
+    worth += np.maximum(HEIGHT_WORTH * np.log(heights / heights.max()), -HEIGHT_LIMIT)
     order = np.argsort([np.median(line) for line in lines])
     gained = 0.0
     for inner, outer in pairwise(order):
@@ -87,6 +108,12 @@ def side_worth(strip: CoarseStrip, tracks: list[Track], bow: Floats) -> Floats:
         gained -= float(np.clip(FOREIGN_WORTH * np.log(foreign / FOREIGN), *FOREIGN_LIMITS))
         worth[outer] += gained
     return np.asarray(worth, float)
+
+
+def _height(strip: CoarseStrip, line: Floats) -> float:
+    """Median over the pieces of the step along a track, in scatters of the panel."""
+    steps = strip.heights[np.arange(PIECES), strip.index(line)] / strip.scatter
+    return float(np.median(np.linalg.norm(steps, axis=1))) + 0.5
 
 
 def foreignness(strip: CoarseStrip, inner: Floats, outer: Floats) -> float:

@@ -41,6 +41,8 @@ class CoarseStrip:
         Signed step in three channels over the panel's own scatter, clipped to +-5, and how surely any step is there.
     heights : ndarray (PIECES, k, 3)
         The steps themselves, in log luminance, log red/green, log blue/green.
+    scatter : ndarray (3,)
+        The panel's own scatter of `heights`.
     log_light : ndarray (PIECES, k, 3)
         The three log channels.
     bows_px : ndarray (len(bends), PIECES)
@@ -50,6 +52,7 @@ class CoarseStrip:
     offsets_px: Floats
     seen: Singles
     heights: Singles
+    scatter: Singles
     log_light: Singles
     bows_px: Floats
 
@@ -104,7 +107,7 @@ def coarse_strip(
     seen[~known] = 0
     square = (seen * seen).sum(axis=-1, keepdims=True)
     both = np.asarray(np.concatenate([seen, square / (square + 4)], axis=-1), np.float32)
-    return CoarseStrip(offsets, both, heights, log_light, _bows(corners, lens, bends))
+    return CoarseStrip(offsets, both, heights, scatter, log_light, _bows(corners, lens, bends))
 
 
 def _bows(corners: tuple[Floats, Floats], lens: Lens, bends: Floats) -> Floats:

@@ -12,7 +12,7 @@ from aligncheck.panel.panel import Panel
 from aligncheck.panel.rounded import px_per_mm_across, rounding
 from aligncheck.panel.shape import Camera, ShapeFit, believed_camera, fit_shape
 from aligncheck.panel.side_fit import SideFit
-from aligncheck.panel.side_choice import choose_tracks, crossings
+from aligncheck.panel.side_choice import choose_tracks, crossings, next_outside
 from aligncheck.panel.side_search import BENDS, coarse_strip, pick_tracks, track_strengths
 from aligncheck.photo import Photo
 
@@ -58,13 +58,13 @@ def fit_sides(
     unit = max(1.0, size / 4032)
     camera = believed_camera(photo, lens)
     reach = max((TIGHT_REACH_PX if tight else REACH_PX) * size / 4032, 8.0)
-    corners, bent = _search(photo, start, camera, (width_mm, height_mm), reach, unit, lens is not None)
+    corners, bent, next_edges = _search(photo, start, camera, (width_mm, height_mm), reach, unit, lens is not None)
     sides: list[Edges] = []
     for search_px, scale_px in PASSES:
         sides.clear()
         for i in range(4):
             side, light = read_edge_strip(photo.rgb, corners[i], corners[(i + 1) % 4], bent, unit)
-            sides.append(locate_edges(side, light, search_px * unit, unit))
+            sides.append(locate_edges(side, light, search_px * unit, unit, next_edges[i]))
         fit = fit_shape(sides, corners, replace(camera, start=bent), width_mm, height_mm, scale_px * unit)
         corners, bent = fit.corners_px, fit.lens
     return _finish(fit, sides, camera, (width_mm, height_mm), depth_mm, size)
@@ -99,8 +99,11 @@ def _search(
     reach: float,
     unit: float,
     known_bend: bool,
-) -> tuple[Floats, Lens]:
-    """The best tracks of the four sides under the bend that suits all of them, as corners and lens."""
+) -> tuple[Floats, Lens, list[Floats | None]]:
+    """The best tracks of the four sides under the bend that suits all of them.
+
+    Returns corners, lens, and for each side how far outside (px) another strong edge follows, if one does.
+    """
     bends: Floats = np.zeros(1) if known_bend else BENDS
     lens = camera.lens
     ends = [(start[i], start[(i + 1) % 4]) for i in range(4)]
@@ -109,8 +112,7 @@ def _search(
     best = int(np.sum([table[2].max(axis=(1, 2)) for table in tables], axis=0).argmax())
     bent = replace(lens, k1=lens.k1 + bends[best])
     bows = [s.bows_px[best] for s in strips]
-    candidates = [
-        pick_tracks(s, o, b, v[best], bow) for s, (o, b, v), bow in zip(strips, tables, bows, strict=True)
-    ]
+    candidates = [pick_tracks(s, o, b, v[best], bow) for s, (o, b, v), bow in zip(strips, tables, bows, strict=True)]
     tracks = choose_tracks(ends, strips, candidates, bows, camera, bent, size_mm, unit)
-    return crossings(ends, tracks, bent), bent
+    following = [next_outside(t, c, unit) for t, c in zip(tracks, candidates, strict=True)]
+    return crossings(ends, tracks, bent), bent, following
