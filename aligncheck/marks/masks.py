@@ -13,6 +13,11 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 
+#: A side that differs from the other by this many times what is usual, and by this part of a stroke, loses its row
+#: three quarters of its weight.
+UNEVEN, LEAST_UNEVEN = 4.0, 0.08
+
+
 @dataclass(frozen=True)
 class Stretch:
     """A straight line that other strokes may meet, drawn from `start_mm` to `end_mm`.
@@ -62,3 +67,20 @@ def even_base(base: Floats, unit: float) -> Bools:
     """
     usual = np.nanmedian(base, axis=1, keepdims=True)
     return np.abs(base - usual) < 0.35 * unit
+
+
+def even_sides(values: Floats, offsets_mm: Floats, width_mm: float, alone: Bools) -> Floats:
+    """Weights (S, R) of rows (S, R, M) by how alike the panel is on both sides of the stroke.
+
+    A wiped line or a smudge on one side pulls the stroke towards it. What counts as uneven is what few rows are.
+    """
+    near, far = 0.5 * width_mm + 0.3, 0.5 * width_mm + 1.2
+    right = (offsets_mm >= near) & (offsets_mm <= far)
+    left = (offsets_mm <= -near) & (offsets_mm >= -far)
+    uneven = values[..., right].mean(2) - values[..., left].mean(2)
+    usual = uneven[alone & np.isfinite(uneven)]
+    if not len(usual):
+        return np.ones(uneven.shape)
+    middle = float(np.median(usual))
+    spread = 1.4826 * float(np.median(np.abs(usual - middle)))
+    return 1 / (1 + (np.nan_to_num(uneven - middle) / max(UNEVEN * spread, LEAST_UNEVEN)) ** 2) ** 2

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.marks.masks import Stretch, beside_lines, even_base, off_rings
+from aligncheck.marks.masks import Stretch, beside_lines, even_base, even_sides, off_rings
 from aligncheck.marks.paths import Paths
 from aligncheck.marks.profile import Profile, profile_of
 from aligncheck.marks.rows import centroids, row_offsets_mm, row_weight, without_baseline
@@ -80,6 +80,7 @@ def read(
     full = scale / rows.unit
     amplitude = np.where(np.isfinite(rows.chalk), rows.chalk, 0.0) / scale[:, None]
     weight = np.where(alone & np.isfinite(rows.offset_mm) & (amplitude > 0.05), row_weight(amplitude), 0.0)
+    weight = weight * even_sides(values / full[:, None, None], offsets, width, alone)
     return Reading(
         paths,
         profile,
