@@ -91,7 +91,7 @@ def check(
     [2.1, -1.6]
     """
     width_mm, height_mm = parse_size(panel) if isinstance(panel, str) else check_size(*panel)
-    ideal = _ideal(layout, segments, tolerance_mm)
+    ideal = ideal_layout(layout, segments, tolerance_mm)
     seen = photo if isinstance(photo, Photo) else read_photo(photo)
     corners = _corners(corners_px, seen)
     glass, remarks = (lens, ()) if isinstance(lens, Lens) else find_lens(seen, Path(lens) if lens else None)
@@ -104,7 +104,7 @@ def check(
     return Check(seen, found, marks, drift, notes=tuple({(n.code, n.text): n for n in notes}.values()))
 
 
-def _ideal(layout: Layout | str | Path | None, segments: int | None, tolerance_mm: float | None) -> Layout:
+def ideal_layout(layout: Layout | str | Path | None, segments: int | None, tolerance_mm: float | None) -> Layout:
     """The layout with what was given beside it."""
     ideal = layout if isinstance(layout, Layout) else read_layout(layout) if layout else Layout()
     if segments is not None:

@@ -31,6 +31,7 @@ REFUSALS: dict[str, str] = {
     "worker_died": "{file}: the check was stopped, most likely for want of memory. Run it again with --jobs 1.",
     "unexpected": "{file}: something went wrong inside aligncheck ({reason}). Please report it with the photo.",
     # several photos together
+    "together_corners": "--corners belongs to one photo. Leave it out, or check that photo without --together.",
     "together_one": "Together takes two photos or more of one panel. Name another photo.",
     "together_disagree": "No two of these photos show the same marks: {files}. Give photos of one panel only.",
     # lens boards and profiles

@@ -23,6 +23,9 @@ def check(
     ] = None,
     exact_corners: Annotated[bool, typer.Option("--exact-corners", help="Take --corners as they are.")] = False,
     depth: Annotated[Text, typer.Option(metavar="MM", help="Thickness of a deep panel.")] = None,
+    together: Annotated[
+        bool, typer.Option("--together", help="The photos show one panel: one answer from all of them.")
+    ] = False,
     table: Annotated[bool, typer.Option("--table", help="Print every figure too.")] = False,
     csv: Annotated[Text, typer.Option(metavar="FILE", help="One table of all photos.")] = None,
     jobs: Annotated[int, typer.Option(metavar="N", min=0, help="Photos at a time; 0: one a processor.")] = 0,
@@ -45,5 +48,6 @@ def check(
         exact_corners=exact_corners,
         depth_mm=options.length(depth, "--depth"),
         table=table,
+        together=together,
     )
     return run_checks(photos, asked, out=options.path(out), csv=options.path(csv), jobs=jobs)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from aligncheck.errors import AligncheckError
 
 if TYPE_CHECKING:
+    from aligncheck.joint import Measured
     from aligncheck.result.names import Target
 
 
@@ -23,10 +24,11 @@ class Asked:
     exact_corners: bool = False
     depth_mm: float | None = None
     table: bool = False
+    together: bool = False
 
     def for_check(self) -> dict[str, Any]:
         """The arguments of `aligncheck.check`."""
-        return {f.name: getattr(self, f.name) for f in fields(self) if f.name != "table"}
+        return {f.name: getattr(self, f.name) for f in fields(self) if f.name not in ("table", "together")}
 
 
 @dataclass(frozen=True)
@@ -36,6 +38,7 @@ class Report:
     lines: tuple[str, ...]
     out: bool
     rows: tuple[dict[str, object], ...]
+    measured: "Measured | None" = None
 
 
 def report(photo: Path, asked: Asked, target: "Target", one_thread: bool) -> Report:
@@ -59,4 +62,9 @@ def report(photo: Path, asked: Asked, target: "Target", one_thread: bool) -> Rep
         raise
     lines = [*findings(done), *(table(done).splitlines() if asked.table else ())]
     verdicts = [s.verdict for s in done.drift.spokes] + [r.verdict for r in done.drift.rings]
-    return Report(tuple(lines), "out" in verdicts, tuple(rows_of(done)))
+    measured = None
+    if asked.together:
+        from aligncheck.joint import Measured
+
+        measured = Measured.of(done)
+    return Report(tuple(lines), "out" in verdicts, tuple(rows_of(done)), measured)

@@ -9,6 +9,7 @@ from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from aligncheck.batch import Outcome, run_many
 from aligncheck.cli import DONE, NOT_DONE, OUT, say
@@ -20,6 +21,9 @@ from aligncheck.result.names import Target, targets
 from aligncheck.result.ours import is_our_picture
 from aligncheck.result.rows import Row, refused_row, write_rows
 from aligncheck.units import parse_size
+
+if TYPE_CHECKING:
+    from aligncheck.joint import Measured
 
 
 def run_checks(photos: Sequence[str], asked: Asked, out: Path | None, csv: Path | None, jobs: int) -> int:
@@ -35,12 +39,23 @@ def run_checks(photos: Sequence[str], asked: Asked, out: Path | None, csv: Path 
     workers = min(jobs or os.cpu_count() or 1, len(paths))
     status = DONE
     rows: list[Row] = []
+    measured: list[Measured] = []
+    if asked.together and asked.corners_px:
+        raise InputError("together_corners")
     with _executor(workers) as executor, Progress(len(paths)) as progress:
         task = _Task(asked, where, one_thread=workers > 1)
         for outcome in run_many(task, paths, executor):
-            status = max(status, _tell(outcome, len(paths) > 1, progress))
+            told = _tell(outcome, len(paths) > 1, progress, quiet=asked.together)
+            # Together, what a single photo calls out is not the answer yet; what could not be measured still is.
+            status = max(status, told if told == NOT_DONE or not asked.together else DONE)
+            if outcome.value and outcome.value.measured:
+                measured.append(outcome.value.measured)
             rows += outcome.value.rows if outcome.value else [refused_row(outcome.photo, str(outcome.error))]
             progress.step()
+    if asked.together:
+        from aligncheck.cli.together import finish_together
+
+        status = max(status, finish_together(measured, where, asked))
     if csv:
         write_rows(rows, csv)
     return status
@@ -86,7 +101,7 @@ def _executor(workers: int) -> Iterator[Executor | None]:
         pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _tell(outcome: Outcome[Report], many: bool, progress: Progress) -> int:
+def _tell(outcome: Outcome[Report], many: bool, progress: Progress, quiet: bool = False) -> int:
     """Print what is to be said about one photo; its exit status."""
     progress.clear()
     if outcome.value is None:
@@ -95,6 +110,8 @@ def _tell(outcome: Outcome[Report], many: bool, progress: Progress) -> int:
         return say(
             f"{outcome.photo.name}: {sentence}" if many and outcome.photo.name not in sentence else sentence, NOT_DONE
         )
+    if quiet:
+        return OUT if outcome.value.out else DONE
     if many:
         print(f"{outcome.photo.name}", flush=False)  # noqa: T201 - this is the command's output
     indent = "  " if many else ""

@@ -2,8 +2,7 @@
 
 A photo measures m = x - M p + v: the common number x, less what its map's error p does to it, with noise v. What
 differs between photos is their maps (and the noise of their pixels); what they share is the drawing. Nothing is assumed
-to be
-round, straight or even: every common number is free.
+to be round, straight or even: every common number is free.
 """
 
 from collections.abc import Sequence

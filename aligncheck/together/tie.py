@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 from aligncheck.errors import InputError
 from aligncheck.marks import Marks
 from aligncheck.notes import Note
+from aligncheck.panel import Panel
 from aligncheck.together.adjust import Adjusted, adjust
 from aligncheck.together.agree import largest_group
-from aligncheck.together.joined import joined_marks
+from aligncheck.together.joined import corrected_panel, joined_marks
 from aligncheck.together.match import Frame, Observed, common_frame, observe
 from aligncheck.together.seen import see
 
@@ -38,6 +39,8 @@ class Together:
         The others, with the reason.
     map_chi2 : tuple of float
         How far each used photo's map was corrected against its own covariance; about 1.
+    panels : tuple of Panel
+        Each used photo's panel with its corrected map, in that photo's own frame.
     notes : tuple of Note
     """
 
@@ -46,6 +49,7 @@ class Together:
     quarters: tuple[int, ...]
     left_out: tuple[tuple[int, Note], ...]
     map_chi2: tuple[float, ...]
+    panels: tuple[Panel, ...]
     notes: tuple[Note, ...]
 
 
@@ -92,6 +96,10 @@ def tie(photos: Sequence[Marks], names: Sequence[str]) -> Together:
         quarters=tuple(quarters[i] for i in used),
         left_out=tuple(sorted(left_out, key=lambda pair: pair[0])),
         map_chi2=tuple(float(c) for c in adjusted.map_chi2),
+        panels=tuple(
+            corrected_panel(photos[i].panel, p, c)
+            for i, p, c in zip(used, adjusted.maps, adjusted.map_covariances, strict=True)
+        ),
         notes=_notes(names, used, left_out, undecided, observed, adjusted, frame),
     )
 
