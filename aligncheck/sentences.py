@@ -20,6 +20,7 @@ REFUSALS: dict[str, str] = {
     "corners_outside": "--corners: {text} lies outside the picture, which is {width} x {height} pixels.",
     "bad_segments": "--segments: {text} is not a number of spokes. Give a whole number from 2 to 120.",
     "bad_tolerance": "--tolerance: {text} is not a length above zero. Write it in mm, such as 1.0.",
+    "bad_jobs": "--jobs: {text} is not a number of photos at a time. Give a whole number; 0 is one for each processor.",
     "no_photos": "There is no photo among these files. Name a photo that was not made by aligncheck.",
     # writing the results
     "not_ours": "{file} is already in {folder} and was not made by aligncheck. Name another folder with --out.",

@@ -24,7 +24,8 @@ def run(arguments: Sequence[str]) -> int:
     try:
         status = app(args=list(arguments), prog_name="aligncheck", standalone_mode=False)
         sys.stdout.flush()
-        return int(status or DONE)
+        # The parser swallows Ctrl-C and hands back its status.
+        return say("Stopped.", INTERRUPTED) if status == INTERRUPTED else int(status or DONE)
     except AligncheckError as error:
         return say(str(error))
     except KeyboardInterrupt:

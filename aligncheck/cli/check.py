@@ -13,7 +13,7 @@ def check(
         str, typer.Option(metavar="SIZE", help="Width x height as the panel stands in the photo: 12x12in, 30x40cm.")
     ],
     out: Annotated[Text, typer.Option(metavar="DIR", help="Results go here; else into 'aligncheck' beside it.")] = None,
-    segments: Annotated[int | None, typer.Option(metavar="N", help="Number of spokes; else found by itself.")] = None,
+    segments: Annotated[Text, typer.Option(metavar="N", help="Number of spokes; else found by itself.")] = None,
     layout: Annotated[Text, typer.Option(metavar="FILE", help="Layout file (TOML): what was meant.")] = None,
     tolerance: Annotated[Text, typer.Option(metavar="MM", help="How far off is still good; 1.0 mm.")] = None,
     lens: Annotated[Text, typer.Option(metavar="FILE", help="Lens profile of the phone.")] = None,
@@ -28,7 +28,7 @@ def check(
     ] = False,
     table: Annotated[bool, typer.Option("--table", help="Print every figure too.")] = False,
     csv: Annotated[Text, typer.Option(metavar="FILE", help="One table of all photos.")] = None,
-    jobs: Annotated[int, typer.Option(metavar="N", min=0, help="Photos at a time; 0: one a processor.")] = 0,
+    jobs: Annotated[str, typer.Option(metavar="N", help="Photos at a time; 0: one a processor.")] = "0",
 ) -> int:
     """Say which spoke or ring is off, by how many mm, which way, and how sure that is.
 
@@ -41,7 +41,7 @@ def check(
     asked = Asked(
         panel=panel,
         layout=options.path(layout),
-        segments=segments,
+        segments=options.whole(segments, "bad_segments"),
         tolerance_mm=options.length(tolerance, "--tolerance"),
         lens=options.path(lens),
         corners_px=options.corners(corners),
@@ -50,4 +50,6 @@ def check(
         table=table,
         together=together,
     )
-    return run_checks(photos, asked, out=options.path(out), csv=options.path(csv), jobs=jobs)
+    return run_checks(
+        photos, asked, out=options.path(out), csv=options.path(csv), jobs=options.whole(jobs, "bad_jobs") or 0
+    )

@@ -31,6 +31,15 @@ def length(text: str | None, option: str) -> float | None:
     return value
 
 
+def whole(text: str | None, code: str) -> int | None:
+    """A whole number, not negative; `code` names the sentence of the option."""
+    if text is None:
+        return None
+    if not re.fullmatch(r"\s*\d{1,6}\s*", text):
+        raise InputError(code, text=text)
+    return int(text)
+
+
 def path(text: str | None) -> Path | None:
     """A path with ``~`` for the home folder, or None."""
     return Path(text).expanduser() if text else None
