@@ -63,12 +63,12 @@ def solve(
 def tukey(residual: Floats, weights: Floats) -> tuple[Floats, Floats]:
     """Weights (S, R) with outliers taken out, and the variance (S,) of a row of weight 1, by the median."""
     scaled = np.abs(residual) * np.sqrt(weights)
-    spread = np.full(len(scaled), np.nan)
-    for k, (size, weight) in enumerate(zip(scaled, weights, strict=True)):
-        # Hardly drawn rows would make the spread of the others look small.
-        drawn = weight > 0.05
-        if drawn.sum() > 3:
-            spread[k] = 1.4826 * np.median(size[drawn])
+    # Hardly drawn rows would make the spread of the others look small.
+    drawn = weights > 0.05
+    count = drawn.sum(1)
+    ordered = np.sort(np.where(drawn, scaled, np.inf), axis=1)
+    middle = np.maximum((count - 1) // 2, 0)
+    spread = np.where(count > 3, 1.4826 * ordered[np.arange(len(ordered)), middle], np.nan)
     usual = np.nanmedian(spread) if np.isfinite(spread).any() else 0.05
     # A few rows can agree by chance: a stroke's own spread is steadied by the usual one.
     spread = np.where(np.isfinite(spread), np.sqrt(0.5 * spread**2 + 0.5 * usual**2), usual)

@@ -47,7 +47,7 @@ def _fit_one(
     one = Paths.straight(paths.centre_mm, paths.angle_deg[s], paths.miss_mm[s], paths.along_mm)
     reach = 3.0 + profile.seen_mm
     px_mm = 1 / float(scene.panel.px_per_mm(paths.centre_mm))
-    count = int(np.ceil(reach / max(0.12 * profile.seen_mm, 0.7 * px_mm)))
+    count = int(np.ceil(reach / max(0.14 * profile.seen_mm, 0.8 * px_mm)))
     offsets = np.linspace(-reach, reach, 2 * count + 1)
     values = (
         scene.sign * one.sample(scene.pixels, scene.panel, offsets, rows[None], mixture=scene.mixture)[0] / scene.unit

@@ -23,7 +23,9 @@ HEIGHT_PRIOR = 0.15
 #: Widths of strokes of one hand and chalk differ by about this, mm per mm.
 WIDTH_SD = 0.15
 #: Rounds of Gauss-Newton, at most, and the step (mm) below which they stop.
-ROUNDS, SMALL_MM = 10, 5e-4
+ROUNDS, SMALL_MM = 8, 1e-3
+#: Row misfit, in parts of a stroke's area, beyond which a row is something else.
+SCALE = 0.1
 #: Scores are summed over pieces of this length before their variance is taken: beyond it grain is independent.
 PIECE_MM = 4.0
 #: Coarse search: offsets tried at either end of the spoke, mm.
@@ -41,12 +43,11 @@ class Partner:
 
 @dataclass(frozen=True)
 class Union:
-    """The spoke's coefficients (P,) with covariance (P, P), its width, and how many rows carried it."""
+    """The spoke's coefficients (P,) with covariance (P, P), and its width."""
 
     coefficients: Floats
     covariance: Floats
     width_mm: float
-    rows: int
 
 
 def fit_union(
@@ -76,39 +77,33 @@ def fit_union(
     guesses : tuple of ndarray (P,)
         Starts to be tried beside the coarse search's.
     """
-    use = np.nonzero(rows)[0]
-    if len(use) < 8:
+    first = np.arange(0, len(rows) - 1, 2)
+    first = first[rows[first] & rows[first + 1]]
+    if len(first) < 6:
         return None
-    problem = _Problem(
-        values[use],
-        offsets_mm,
-        basis[use],
-        prior_mm,
-        tuple(p.offset_mm[use] for p in partners),
-        partners,
-        profile,
-        step_mm,
-    )
-    starts = [*guesses, *_coarse(problem, basis[list(ends)])]
-    first = sorted((problem.step_from(problem.start(s), rounds=2) for s in starts), key=lambda r: r[1])[:2]
-    best = min((problem.step_from(theta, rounds=ROUNDS) for theta, _ in first), key=lambda r: r[1])[0]
-    return problem.result(best, use)
+
+    def paired(a: Floats) -> Floats:
+        # Grain is alike over more than a row: two rows averaged say the same in half the work.
+        return 0.5 * (a[first] + a[first + 1])
+
+    lines = tuple(paired(p.offset_mm) for p in partners)
+    problem = _Problem(paired(values), offsets_mm, paired(basis), prior_mm, lines, partners, profile, 2 * step_mm)
+    starts = [problem.start(g) for g in (*guesses, *_coarse(problem, basis[list(ends)]))]
+    starts = sorted(starts, key=problem.plain_cost)[:2]
+    best = min((problem.descend(theta) for theta in starts), key=problem.plain_cost)
+    return problem.result(best)
 
 
 def _coarse(problem: "_Problem", end_basis: Floats) -> list[Floats]:
     """The best two of straight lines between offsets at both ends."""
     line = np.linalg.inv(end_basis[:, :2])
-    tries = [line @ np.array([a, b]) for a in TRIED_MM for b in TRIED_MM]
-    costs = problem.coarse_costs(np.array(tries))
+    tries = np.array([line @ np.array([a, b]) for a in TRIED_MM for b in TRIED_MM])
+    costs = problem.coarse_costs(tries)
     order = np.argsort(costs)
-    picked = [order[0]]
     # The second start: the best that is not beside the first.
-    for k in order[1:]:
-        if np.abs(np.subtract(tries[k], tries[picked[0]])).max() > 0.7:
-            picked.append(k)
-            break
+    apart = [k for k in order[1:] if np.abs(tries[k] - tries[order[0]]).max() > 0.7]
     size = problem.basis.shape[1]
-    return [np.concatenate([tries[k], np.zeros(size - 2)]) for k in picked]
+    return [np.concatenate([tries[k], np.zeros(size - 2)]) for k in (order[0], *apart[:1])]
 
 
 class _Problem:
@@ -134,6 +129,8 @@ class _Problem:
         width_sd = WIDTH_SD * profile.width_mm
         self.precision = 1 / np.concatenate([prior, [width_sd], sds]) ** 2
         self.paths = basis.shape[1]
+        self.dark = np.percentile(values, 10, axis=1)
+        self.usual_heights: Floats | None = None
 
     def start(self, coefficients: Floats) -> Floats:
         """Parameters for a spoke with these coefficients, all else as expected."""
@@ -165,17 +162,17 @@ class _Problem:
         return residual, top, away, list(heights), shapes
 
     def _heights(self, light: Floats, boxes: Floats) -> Floats:
-        """Height (L, R) of every line in every row."""
-        heights = np.full(boxes.shape[:2], 0.8)
+        """Height (L, R) of every line in every row, held weakly to the line's usual height."""
+        usual = np.full(len(boxes), 0.8) if self.usual_heights is None else self.usual_heights
+        heights = np.repeat(usual[:, None], boxes.shape[1], axis=1)
+        rate = HEIGHT_PRIOR * (boxes**2).sum(2).max(1)[:, None]
         for _ in range(2):
-            top = (boxes * heights[..., None]).argmax(0)
-            for k in range(len(boxes)):
-                own = boxes[k] * (top == k)
-                inner = (own * own).sum(1)
-                full = (boxes[k] ** 2).sum(1).max()
-                usual = np.clip(np.median(heights[k]), 0.1, 1.2)
-                rate = HEIGHT_PRIOR * full
-                heights[k] = np.clip(((own * light).sum(1) + rate * usual) / (inner + rate), 0.0, 1.5)
+            scaled = boxes * heights[..., None]
+            own = boxes * (scaled >= scaled.max(0))
+            heights = ((own * light).sum(2) + rate * usual[:, None]) / ((own * own).sum(2) + rate)
+            heights = np.clip(heights, 0.0, 1.5)
+        if self.usual_heights is None:
+            self.usual_heights = np.clip(np.median(heights, axis=1), 0.1, 1.2)
         return heights
 
     def row_costs(self, residual: Floats) -> Floats:
@@ -188,32 +185,37 @@ class _Problem:
         data = (e / (1 + e / ROW_COST)).sum() * usual * self.profile.width_mm / self.pixel / noise
         return float(data + (theta**2 * self.precision).sum())
 
+    def plain_cost(self, theta: Floats) -> float:
+        """Cost that does not depend on what the fit itself makes of the noise: to compare starts and ends by."""
+        e = self.row_costs(self.picture(theta)[0])
+        return float((e / (1 + e / SCALE)).sum() + 0.02 * (theta**2 * self.precision).sum())
+
     def coarse_costs(self, tries: Floats) -> Floats:
-        """Cost of straight spokes (n, 2) on rows averaged by four."""
+        """Cost of straight spokes (n, 2), the partners as expected, on rows averaged to about 25."""
         group = max(1, len(self.values) // 25)
         n = len(self.values) // group * group
-        thin = _Problem(
-            self.values[:n].reshape(-1, group, self.values.shape[1]).mean(1),
-            self.offsets,
-            self.basis[:n].reshape(-1, group, self.paths).mean(1),
-            1 / np.sqrt(self.precision[: self.paths]),
-            tuple(o[:n].reshape(-1, group).mean(1) for o in self.partner_offsets),
-            self.partners,
-            self.profile,
-            self.step * group,
-        )
-        costs = []
-        for pair in tries:
-            theta = thin.start(np.concatenate([pair, np.zeros(self.paths - 2)]))
-            e = thin.row_costs(thin.picture(theta)[0])
-            costs.append(float((e / (1 + e / 0.1)).sum()))
-        return np.array(costs)
+
+        def mean(a: Floats) -> Floats:
+            return np.asarray(a[:n].reshape(n // group, group, *a.shape[1:]).mean(1), float)
+
+        light = mean(self.values - self.dark[:, None])
+        partners = np.zeros(light.shape)
+        for offset, partner in zip(self.partner_offsets, self.partners, strict=True):
+            box = Profile(partner.width_mm, self.profile.blur_mm).height(self.offsets - mean(offset)[:, None])
+            top = ((box * light).sum(1) / np.maximum((box * box).sum(1), 1e-9))[:, None]
+            partners = np.maximum(partners, box * np.clip(np.minimum(top, np.median(top)), 0.0, 1.2))
+        paths = tries @ mean(self.basis)[:, :2].T
+        boxes = self.profile.height(self.offsets - paths[..., None])
+        own = boxes * (boxes > partners)
+        heights = np.clip((own * light).sum(2) / ((own * own).sum(2) + 0.3), 0.0, 1.2)
+        residual = light - np.maximum(boxes * heights[..., None], partners)
+        e = (residual**2).sum(2) * self.pixel / self.profile.width_mm
+        return np.asarray((e / (1 + e / SCALE)).sum(1), float)
 
     def linearised(self, theta: Floats) -> tuple[Floats, Floats, Floats, float, float]:
         """Residual, Jacobian (R, M, Q) of the model, row weights, usual row misfit, noise of one pixel's score."""
         residual, top, away, heights, shapes = self.picture(theta)
-        rows, columns = residual.shape
-        jacobian = np.zeros((rows, columns, len(theta)))
+        jacobian = np.zeros((*residual.shape, len(theta)))
         for k, (d, h, s) in enumerate(zip(away, heights, shapes, strict=True)):
             on_top = (top == k) * h[:, None]
             moved = -s.slope(d) * on_top
@@ -237,12 +239,12 @@ class _Problem:
         information = np.einsum("rmq,r->q", jacobian[..., :2] ** 2, weight)
         return max(float((pieces**2).sum() / max(information.sum(), 1e-9)), 1e-4)
 
-    def step_from(self, theta: Floats, rounds: int) -> tuple[Floats, float]:
-        """Gauss-Newton from `theta`; returns where it ended, and the cost there."""
+    def descend(self, theta: Floats) -> Floats:
+        """Gauss-Newton from `theta` to where it ends."""
         damping = 1e-3
         residual, jacobian, weight, usual, noise = self.linearised(theta)
         cost = self.cost(residual, theta, usual, noise)
-        for _ in range(rounds):
+        for _ in range(ROUNDS):
             weighted = jacobian * weight[:, None, None]
             normal = np.tensordot(weighted, jacobian, ((0, 1), (0, 1))) / noise + np.diag(self.precision)
             gradient = np.einsum("rmq,rm->q", weighted, residual) / noise - self.precision * theta
@@ -259,15 +261,13 @@ class _Problem:
                 damping = max(damping * 10, 1e-2)
                 if damping > 1e4:
                     break
-        # Starts are compared by the same yardstick.
-        e = self.row_costs(self.picture(theta)[0])
-        return theta, float((e / (1 + e / 0.1)).sum() + 0.02 * (theta**2 * self.precision).sum())
+        return theta
 
-    def result(self, theta: Floats, use: NDArray[np.intp]) -> Union:
+    def result(self, theta: Floats) -> Union:
         """Coefficients and covariance at `theta`."""
         _, jacobian, weight, _, noise = self.linearised(theta)
         normal = np.tensordot(jacobian * weight[:, None, None], jacobian, ((0, 1), (0, 1))) / noise
         covariance = np.linalg.inv(normal + np.diag(self.precision))
         size = self.paths
         width = self.profile.width_mm + theta[size]
-        return Union(theta[:size], covariance[:size, :size], float(width), len(use))
+        return Union(theta[:size], covariance[:size, :size], float(width))
