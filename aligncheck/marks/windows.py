@@ -26,7 +26,7 @@ class Rows:
 
 @dataclass(frozen=True)
 class Windows:
-    """Offsets to sample at, and the weights (m, 2) that turn a row into its zeroth and first moment."""
+    """Offsets to sample at, and the weights (m, 3) that turn a row into its moments of order 0, 1, 2."""
 
     offsets_mm: Floats
     weights: Floats
@@ -52,7 +52,9 @@ class Windows:
         moved = np.clip((width_mm / 2 - np.abs(o - STEP_MM)) / STEP_MM + 0.5, 0, 1)
         still, gone = stroke @ weights, moved @ weights
         gain = STEP_MM / float(gone[1] / gone[0] - still[1] / still[0])
-        return Windows(o.astype(float), weights / still[0], gain)
+        square = window * o**2
+        square = square - lay.T @ (base.T @ square)
+        return Windows(o.astype(float), np.column_stack([weights, square]) / still[0], gain)
 
     def measure(
         self,
@@ -70,13 +72,24 @@ class Windows:
         if smooth_rows > 1:
             share = np.ones(len(moments)) if free is None else free.astype(float)
             joined = _average(np.column_stack([moments * share[:, None], share]), smooth_rows)
-            moments = joined[:, :2] / np.maximum(joined[:, 2:], 1e-3)
+            moments = joined[:, :3] / np.maximum(joined[:, 3:], 1e-3)
         full = float(np.percentile(moments[:, 0], 90)) if unit is None else unit
         amplitude = moments[:, 0] / max(full, 1e-6)
         offset = self.gain * moments[:, 1] / np.maximum(moments[:, 0], 0.05 * max(full, 1e-6))
         limit = float(self.offsets_mm[-1])
         weight = np.exp(2 * SCATTER_FALL * (np.minimum(amplitude, 1.1) - 1)) * (amplitude > 0.05)
+        width = moments[:, 2] / np.maximum(moments[:, 0], 0.05 * max(full, 1e-6))
+        weight = weight * _less_where_wide(width, weight > 0.05)
         return Rows(np.clip(offset, -limit, limit), amplitude, weight, full)
+
+
+def _less_where_wide(width: Floats, drawn: NDArray[np.bool_]) -> Floats:
+    """Less weight for rows wider than the usual one: a wiped stroke that grazes this one pulls it aside."""
+    if drawn.sum() < 10:
+        return np.ones(len(width))
+    usual = float(np.median(width[drawn]))
+    spread = 1.4826 * float(np.median(np.abs(width[drawn] - usual))) + 1e-3
+    return 1 / (1 + (np.maximum(width - usual, 0) / spread) ** 2)
 
 
 def _average(columns: Floats, rows: int) -> Floats:
