@@ -8,9 +8,9 @@ from numpy.typing import NDArray
 
 from aligncheck.lens import Lens
 from aligncheck.panel.drawing import leads, led_outlines
-from aligncheck.panel.evidence import Evidence, evidence_of
+from aligncheck.panel.evidence import Evidence, evidence_of, with_drawn_sides
 from aligncheck.panel.nested import Nested, nested_outlines
-from aligncheck.panel.outlines import Outline, ranked
+from aligncheck.panel.outlines import Outline
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.sides import SideFit, fit_sides
 from aligncheck.panel.small import SmallView
@@ -25,7 +25,7 @@ WIDENED = 1.06
 #: Without given sides, four tracks that score this are looked at.
 LED_LEAST = 5.5
 #: How many led outlines are widened and searched, and how many of their finds are refined.
-LED, LED_FINDS = 3, 2
+LED, LED_FINDS = 3, 4
 #: Fast look for nested outlines in a plain case, and the score from which the full one follows.
 QUICK_PX, QUICK_LEAST = 432, 3.6
 
@@ -76,7 +76,14 @@ def refine(search: Search, corners_px: Floats, score: float, route: Route) -> Ca
     if not np.isfinite(fit.corners_px).all() or (fit.corners_px < 0).any() or (fit.corners_px > limit).any():
         return None
     evidence = evidence_of(search.photo, search.view, fit, search.width_mm, search.height_mm, score)
-    return Candidate(evidence, evidence.total(max(search.photo.width_px, search.photo.height_px)), route)
+    candidate = Candidate(evidence, evidence.total(max(search.photo.width_px, search.photo.height_px)), route)
+    return tested_for_lines(search, candidate) if route != "plain" and candidate.trust > 0 else candidate
+
+
+def tested_for_lines(search: Search, candidate: Candidate) -> Candidate:
+    """The candidate with its sides tested for being drawn lines; costs too much for plain cases."""
+    evidence = with_drawn_sides(candidate.evidence, search.photo, search.width_mm, search.height_mm)
+    return Candidate(evidence, evidence.total(max(search.photo.width_px, search.photo.height_px)), candidate.route)
 
 
 def refine_outline(search: Search, outline: Outline) -> Candidate | None:
@@ -126,8 +133,8 @@ def _refined_finds(search: Search, finds: list[Nested], route: Route, within: fl
     close = [f for f in finds[:LED_FINDS] if f.score > finds[0].score - within]
     refined = []
     for find in close:
-        judged = ranked(search.view, search.view.from_photo(find.corners_px)[None])
-        candidate = refine(search, find.corners_px, judged[0].score, route)
+        # Four tracks of the rectified picture score about as four sides of the small view do.
+        candidate = refine(search, find.corners_px, find.score, route)
         if candidate:
             refined.append(candidate)
     return sorted(refined, key=lambda c: -c.trust)

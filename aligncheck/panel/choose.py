@@ -12,6 +12,7 @@ from aligncheck.panel.candidates import (
     looks_nested,
     nested_in,
     refine_outline,
+    tested_for_lines,
 )
 from aligncheck.panel.evidence import Evidence
 from aligncheck.panel.outlines import Outline, corner_distance, plain_outlines
@@ -69,7 +70,8 @@ def search_panel(search: Search, findings: Findings) -> Candidate:
         if not looks_nested(search, first):
             return first
     else:
-        findings.candidates += [c for c in [first, *_close_calls(search, findings.outlines)] if c]
+        doubtful = [c for c in [first, *_close_calls(search, findings.outlines)] if c]
+        findings.candidates += [tested_for_lines(search, c) for c in doubtful]
     best = findings.best
     if best:
         best = _innermost(search, best, findings)
@@ -149,7 +151,7 @@ def decide(findings: Findings, followed: Candidate | None) -> Candidate:
 def trusted(candidate: Candidate) -> bool:
     """Whether the evidence suffices."""
     drawing, fit = candidate.evidence.drawing, candidate.fit
-    if fit.shape_chi2 > MOST_CHI2 or fit.largest_u95_mm > MOST_U95_MM:
+    if fit.shape_chi2 > MOST_CHI2 or fit.largest_u95_mm > MOST_U95_MM or candidate.evidence.drawn_sides > 2:
         return False
     if drawing.pattern > 0.5 and drawing.off_mm > MOST_OFF_MM:
         return False

@@ -1,15 +1,17 @@
 """How well a refined outline is borne out by the photo at full size."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.panel.bands import bands_of
 from aligncheck.panel.drawing_sign import DrawingSign, drawing_sign
 from aligncheck.panel.panel import Panel, nominal_corners
 from aligncheck.panel.side_fit import SideFit
 from aligncheck.panel.small import CHANNEL_MATRIX, SmallView
+from aligncheck.panel.tracks import is_drawn_line
 from aligncheck.photo import Photo
 
 Floats = NDArray[np.float64]
@@ -30,6 +32,7 @@ class Evidence:
     one_way : ndarray (4,), share of the pieces of a side whose step has the common sign, best channel
     drawing : DrawingSign
     fit : SideFit
+    drawn_sides : int, how many sides are but lines drawn on one and the same surface
     """
 
     score: float
@@ -37,6 +40,7 @@ class Evidence:
     one_way: Floats
     drawing: DrawingSign
     fit: SideFit
+    drawn_sides: int = 0
 
     def total(self, long_side_px: int) -> float:
         """One figure of trust: about 4 and more for right outlines, below 1 for most wrong ones.
@@ -49,9 +53,11 @@ class Evidence:
         total += 0.4 * float(np.log(np.clip(self.contrast, 0.2, 5)).sum())
         total += 3 * float(np.clip(self.one_way - 0.75, -0.25, 0.2).sum())
         total -= 1.2 * float(np.clip(np.log(max(residual, 1e-3) / 0.6), 0, 2.5))
-        total -= 0.4 * float(np.clip(self.fit.shape_chi2 - 1, 0, 8))
+        total -= 0.4 * float(np.clip(self.fit.shape_chi2 - 1, 0, 20))
         total += 0.8 * float(np.log(min(float(self.fit.strength.min()), 4) / 2 + 1e-3))
         total -= 0.5 * max(0.0, float(np.log(u95 / 3))) + (1.0 if u95 > 5 else 0.0)
+        # One side may look like a line by chance (a bright rim between two dark surfaces), two hardly.
+        total -= 2.5 * max(self.drawn_sides - 1, 0)
         return total + self.by_drawing()
 
     def by_drawing(self) -> float:
@@ -66,10 +72,16 @@ class Evidence:
 def evidence_of(
     photo: Photo, view: SmallView, fit: SideFit, width_mm: float, height_mm: float, score: float
 ) -> Evidence:
-    """Measure the evidence for a refined outline."""
+    """Measure the evidence for a refined outline, all but `drawn_sides`."""
     panel = fit.panel(width_mm, height_mm)
     contrast, one_way = side_contrast(photo, panel)
     return Evidence(score, contrast, one_way, drawing_sign(view, panel), fit)
+
+
+def with_drawn_sides(evidence: Evidence, photo: Photo, width_mm: float, height_mm: float) -> Evidence:
+    """The evidence with its sides tested for being drawn lines (of a cutting mat, of a border)."""
+    bands = bands_of(photo.rgb, evidence.fit.panel(width_mm, height_mm), depth=0.04, outside=24)
+    return replace(evidence, drawn_sides=sum(is_drawn_line(band, -0.5, 0.0) for band in bands))
 
 
 def side_contrast(photo: Photo, panel: Panel) -> tuple[Floats, Floats]:

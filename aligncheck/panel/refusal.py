@@ -6,14 +6,17 @@ from aligncheck.errors import PanelError
 from aligncheck.panel.candidates import Candidate, Search, refine_outline
 from aligncheck.panel.choose import Findings
 from aligncheck.panel.cut_off import is_cut_off
+from aligncheck.panel.drawing import LEAST_PATTERN, LEAST_SURE
 from aligncheck.panel.drawing_sign import drawing_sign
 from aligncheck.panel.outlines import plain_outlines
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.segments import line_pool
-from aligncheck.panel.wheel import find_wheels
+from aligncheck.panel.wheel import Wheel, find_wheels
 
 #: An outline that scores this and has a drawing so clear about its middle is a second panel.
 SECOND_SCORE, SECOND_PATTERN, SECOND_OFF_MM = 7.5, 0.7, 6.0
+#: Two drawings this far apart (view pixels) are not one: panels fill a quarter of the picture and more.
+SEVERAL_APART_PX = 200.0
 #: Proportions of usual panels (width over height), tried where the given one does not fit.
 PROPORTIONS = (1.0, 5 / 4, 4 / 5, 4 / 3, 3 / 4, 3 / 2, 2 / 3, 2.0, 0.5)
 
@@ -32,12 +35,22 @@ def require_one_panel(chosen: Candidate, search: Search, findings: Findings) -> 
             raise PanelError("two_panels")
 
 
+def several(wheels: list[Wheel]) -> bool:
+    """Whether two clear drawings lie beside each other."""
+    clear = [w for w in wheels if w.pattern > LEAST_PATTERN and w.sure > LEAST_SURE]
+    if len(clear) < 2:
+        return False
+    return bool(abs(clear[0].centre - clear[1].centre) > SEVERAL_APART_PX)
+
+
 def more_exact(refused: PanelError, search: Search, findings: Findings) -> PanelError:
     """The refusal in its most exact form: cut off, another size, or as it is."""
     if refused.code not in ("no_panel", "outline_doubtful"):
         return refused
     pool = line_pool(search.view)
     wheels = findings.wheels if findings.wheels is not None else find_wheels(search.view)
+    if several(wheels):
+        return PanelError("two_panels")
     for ratio in PROPORTIONS:
         if abs(np.log(ratio * search.height_mm / search.width_mm)) < 0.1:
             continue

@@ -16,11 +16,16 @@ from aligncheck.panel.small import SmallView
 Floats = NDArray[np.float64]
 
 #: Share of the view's pixels that may be drawn lines, and how many of them are looked at.
-LINE_SHARE, MOST_PIXELS = 0.03, 5000
+LINE_SHARE, MOST_PIXELS, LEAST_PIXELS = 0.03, 6000, 300
+#: A first look takes every fourth of them.
+PART = 4
 #: Votes reach from here to here along a pixel's line (view pixels): beyond the centre's own clutter, within a panel.
 NEAREST_PX, FARTHEST_PX, VOTE_STEP_PX, CELL_PX = 24, 280, 4, 4
-#: Centres tried of each polarity, and tilts of the plane.
+#: Centres tried of each polarity.
 CENTRES = 4
+#: The surest of them are settled finely.
+SETTLED = 3
+#: Tilts of the plane tried, and their azimuths.
 TILTS_DEG = (0.0, 8.0, 16.0, 24.0, 32.0, 40.0)
 AZIMUTHS = 12
 #: The drawing's size: agreement over the pixels inside these shares of all.
@@ -69,15 +74,16 @@ def ray_of(points: Complex, view: SmallView) -> Floats:
 
 def find_wheels(view: SmallView) -> list[Wheel]:
     """Drawings of spokes and rings in the view, surest first."""
-    found: list[Wheel] = []
+    rng = np.random.default_rng(1)
+    starts: list[tuple[Wheel, complex, LinePixels]] = []
     for pixels in line_pixels(view.luminance, LINE_SHARE, 3):
-        if len(pixels) < 300:
+        if len(pixels) < LEAST_PIXELS:
             continue
-        rng = np.random.default_rng(1)
         some = pixels.taken(rng.choice(len(pixels), min(MOST_PIXELS, len(pixels)), replace=False))
-        found += [_plane_at(centre, some, view) for centre in vote_centres(pixels, view)]
-    found.sort(key=lambda w: -w.sure)
-    return _different(found)
+        starts += [(*_best_tilt(centre, some, view), some) for centre in vote_centres(some, view)]
+    starts.sort(key=lambda start: -start[0].sure)
+    found = [_settled(wheel.centre, tilt, pixels, view) for wheel, tilt, pixels in starts[:SETTLED]]
+    return _different(sorted(found, key=lambda wheel: -wheel.sure))
 
 
 def _different(wheels: list[Wheel]) -> list[Wheel]:
@@ -143,22 +149,28 @@ def _judge(centre: complex, tilt: complex, pixels: LinePixels, view: SmallView) 
     return best
 
 
-def _plane_at(centre: complex, pixels: LinePixels, view: SmallView) -> Wheel:
-    """Search the plane's tilt on a grid with a part of the pixels, then tilt and centre together by small steps."""
-    few = pixels.taken(np.arange(0, len(pixels), 4))
+def _best_tilt(centre: complex, pixels: LinePixels, view: SmallView) -> tuple[Wheel, complex]:
+    """The plane at a centre that suits a part of the pixels best, from a grid of tilts."""
+    few = pixels.taken(np.arange(0, len(pixels), PART))
     tilts = [0j] + [
         np.radians(size) * np.exp(2j * np.pi * k / AZIMUTHS) for size in TILTS_DEG[1:] for k in range(AZIMUTHS)
     ]
-    tilt = max(tilts, key=lambda t: _judge(centre, t, few, view).sure)
-    best = _judge(centre, tilt, pixels, view)
+    judged = [(_judge(centre, complex(tilt), few, view), complex(tilt)) for tilt in tilts]
+    return max(judged, key=lambda item: item[0].sure)
+
+
+def _settled(centre: complex, tilt: complex, pixels: LinePixels, view: SmallView) -> Wheel:
+    """Centre and tilt together by smaller and smaller steps."""
+    few = pixels.taken(np.arange(0, len(pixels), PART))
     for size_px, size_rad in ((6, 0.07), (3, 0.035), (1.5, 0.017), (0.7, 0.009)):
+        used = few if size_px > 2 else pixels
+        now = _judge(centre, tilt, used, view)
         for _ in range(6):
             moves = [(centre + size_px * way, tilt) for way in (1, -1, 1j, -1j)]
             moves += [(centre, tilt + size_rad * way) for way in (1, -1, 1j, -1j)]
-            judged = [(_judge(c, t, few if size_px > 2 else pixels, view), c, t) for c, t in moves]
+            judged = [(_judge(*move, used, view), *move) for move in moves]
             top = max(judged, key=lambda item: item[0].sure)
-            now = _judge(centre, tilt, few if size_px > 2 else pixels, view)
             if top[0].sure <= now.sure:
                 break
-            centre, tilt = top[1], top[2]
-    return max(best, _judge(centre, tilt, pixels, view), key=lambda w: w.sure)
+            now, centre, tilt = top
+    return _judge(centre, tilt, pixels, view)
