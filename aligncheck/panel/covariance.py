@@ -1,7 +1,5 @@
 """The covariance of the map, from the joint fit and from what a fit of sides cannot know."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -12,8 +10,14 @@ from aligncheck.panel.shape import ShapeFit
 
 Floats = NDArray[np.float64]
 
-#: Blocks along a side whose means show slow waves (grain, weave, a bowed side) that no noise explains.
-BLOCKS = 8
+#: Blocks along a side whose means show slow waves (grain, weave, a bowed side) that no noise explains; waves longer
+#: than a block make the side's place less sure than independent blocks would.
+BLOCKS, BLOCK_FACTOR = 8, 1.6
+#: Where the pieces of a side scatter, something else than noise moves them, mostly all the same way (a shadow's edge,
+#: a merged face): share of the scatter that the side's place and its turn are unsure by.
+SCATTER_PLACE, SCATTER_TURN = 0.8, 0.5
+#: Least spread of a side's place and turn: dents, paint on the arris, mm.
+LEAST_MM, LEAST_TURN_MM = 0.015, 0.01
 #: A side seen within about 6 degrees of edge-on shows its rounding, not its face: spread of its place and turn, mm.
 EDGE_ON_SLANT, EDGE_ON_MM, EDGE_ON_TURN_MM = 0.1, 0.05, 0.02
 #: Half of the seen faces narrower than this merge with the front, mm.
@@ -23,15 +27,7 @@ NO_STEP_PX = 2.5
 #: Shift (px) of a step by a ramp beside it as strong, per pixel, as the step itself.
 RAMP_PX = 0.8
 #: Panels are out of square by some hundredths (cut by machine) to tenths of a millimetre, which the photo cannot tell.
-SQUARE_MM = 0.03
-
-
-@dataclass(frozen=True)
-class SideSpread:
-    """Per side: spread of its place and of its turn (each end, opposite), px."""
-
-    place_px: Floats
-    turn_px: Floats
+SQUARE_MM = 0.04
 
 
 def corner_directions() -> tuple[Floats, Floats]:
@@ -74,14 +70,17 @@ def map_covariance(
     extra += np.outer(radius, radius)
     near = np.exp(-((edge.slant / EDGE_ON_SLANT) ** 2) / 2)
     for i in range(4):
-        block = scatter_of_blocks(fit.residuals[i], fit.weights[i]) / px_per_mm[i]
+        scatter = 1.48 * float(np.median(np.abs(fit.residuals[i]))) / px_per_mm[i]
+        block = BLOCK_FACTOR * scatter_of_blocks(fit.residuals[i], fit.weights[i]) / px_per_mm[i]
         none = 0.0 if has_step[i] else NO_STEP_PX * size_px / 4032 / px_per_mm[i]
         ramp = RAMP_PX * min(sides[i].ramp_px, 1.0) / px_per_mm[i]
         face = edge.face_mm[i]
         merged = 0.5 * face if face < MERGED_FACE_MM else 0.0
-        shift = block**2 + none**2 + ramp**2 + merged**2 + (EDGE_ON_MM * near[i]) ** 2
-        # A straight line through block means: its turn is sqrt(3) times less sure than its place.
-        tilt = 3 * block**2 + 0.3 * none**2 + 0.2 * ramp**2 + (EDGE_ON_TURN_MM * near[i]) ** 2
+        common = block**2 + LEAST_TURN_MM**2
+        shift = common + LEAST_MM**2 + none**2 + ramp**2 + merged**2
+        shift += (SCATTER_PLACE * scatter) ** 2 + (EDGE_ON_MM * near[i]) ** 2
+        tilt = common + 0.3 * none**2 + 0.2 * ramp**2
+        tilt += (SCATTER_TURN * scatter) ** 2 + (EDGE_ON_TURN_MM * near[i]) ** 2
         extra += shift * np.outer(place[i], place[i]) + tilt * np.outer(turn[i], turn[i])
     base[:8, :8] += extra + SQUARE_MM**2 * np.eye(8)
     return base

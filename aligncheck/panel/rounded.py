@@ -12,10 +12,10 @@ Floats = NDArray[np.float64]
 #: From this thickness on a panel is taken for a stretched canvas or cradled board, whose edges are softer, mm.
 DEEP_MM = 10.0
 #: Radius of the rounding (and its spread), mm: boards and cards with a broken arris; canvas wrapped around a bar.
-THIN_RADIUS_MM = (0.12, 0.04)
-DEEP_RADIUS_MM = (0.35, 0.10)
+THIN_RADIUS_MM = (0.12, 0.06)
+DEEP_RADIUS_MM = (0.35, 0.15)
 #: Thickness unknown: mostly boards, some canvases.
-ANY_RADIUS_MM = (0.15, 0.09)
+ANY_RADIUS_MM = (0.15, 0.14)
 #: Thickness (mm) that is assumed for the width of a side face where none is given.
 USUAL_DEPTH_MM = 3.0
 

@@ -154,7 +154,7 @@ def fit_shape(
             [side_residuals(points, c, one, which), shape_residuals(c, one, width_mm, height_mm) / shape_sd]
         )
 
-    robust: Floats = np.ones(len(points))
+    robust: Floats = np.asarray(np.ones(len(points)), float)
     normal = np.eye(13)
     for _ in range(5):
         r = all_residuals(corners, lens)

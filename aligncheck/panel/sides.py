@@ -11,8 +11,8 @@ from aligncheck.panel.edges import Edges, locate_edges, read_edge_strip
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.rounded import px_per_mm_across, rounding
 from aligncheck.panel.shape import Camera, ShapeFit, believed_camera, fit_shape
-from aligncheck.panel.side_fit import SideFit
 from aligncheck.panel.side_choice import choose_tracks, crossings, next_outside
+from aligncheck.panel.side_fit import SideFit
 from aligncheck.panel.side_search import BENDS, coarse_strip, pick_tracks, track_strengths
 from aligncheck.photo import Photo
 
