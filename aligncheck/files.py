@@ -28,6 +28,25 @@ def output_error(error: OSError, target: Path) -> OutputError:
     return OutputError(code, file=target.name, folder=str(target.parent), reason=error.strerror or str(error))
 
 
+def require_writable(files: Iterable[Path], is_ours: Callable[[Path], bool]) -> None:
+    """Refuse what can be told before any work is done: files that are not ours, folders that cannot be written to.
+
+    Raises
+    ------
+    OutputError
+        ``not_ours``, ``out_not_a_folder`` or ``out_not_writable``.
+    """
+    for target in files:
+        if os.path.lexists(target) and not is_ours(target):
+            raise OutputError("not_ours", file=target.name, folder=str(target.parent))
+        standing = next(f for f in target.absolute().parents if os.path.lexists(f))
+        values = {"file": target.name, "folder": str(target.parent), "reason": ""}
+        if not standing.is_dir():
+            raise OutputError("out_not_a_folder", **values)
+        if not os.access(standing, os.W_OK | os.X_OK):
+            raise OutputError("out_not_writable", **values)
+
+
 def write_all(contents: Mapping[Path, bytes], is_ours: Callable[[Path], bool]) -> None:
     """Write several files so that all are there at the end or none has changed.
 
@@ -46,9 +65,7 @@ def write_all(contents: Mapping[Path, bytes], is_ours: Callable[[Path], bool]) -
         ``not_ours`` where a target exists and is not ours; ``disk_full``, ``out_not_writable``, ``out_not_a_folder``,
         ``name_too_long`` or ``not_written`` where the system refuses.
     """
-    for target in contents:
-        if os.path.lexists(target) and not is_ours(target):
-            raise OutputError("not_ours", file=target.name, folder=str(target.parent))
+    require_writable(contents, is_ours)
     made: list[Path] = []
     beside: dict[Path, Path] = {}
     done = False

@@ -44,6 +44,8 @@ class Report:
 def report(photo: Path, asked: Asked, target: "Target", one_thread: bool) -> Report:
     """Check one photo and write its results."""
     from aligncheck.checking import check
+    from aligncheck.files import require_writable
+    from aligncheck.result.ours import is_ours
     from aligncheck.result.rows import rows_of
     from aligncheck.result.write import write_results
     from aligncheck.words import findings, table
@@ -54,6 +56,7 @@ def report(photo: Path, asked: Asked, target: "Target", one_thread: bool) -> Rep
         # As many processes as processors: threads of one would only take turns with the others.
         cv2.setNumThreads(1)
     try:
+        require_writable(target.files, is_ours)
         done = check(photo, **asked.for_check())
         write_results(done, target)
     except AligncheckError as error:

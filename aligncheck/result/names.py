@@ -33,6 +33,11 @@ class Target:
         """The drawing on the flat view."""
         return self.folder / f"{self.stem}.flat-overlay.jpg"
 
+    @property
+    def files(self) -> tuple[Path, ...]:
+        """All four."""
+        return self.result, self.flat, self.overlay, self.flat_overlay
+
 
 def targets(photos: Sequence[Path], out: Path | None) -> list[Target]:
     """A target for each photo: in `out`, or in a folder ``aligncheck`` beside it.

@@ -21,7 +21,7 @@ class Ran:
 
 @pytest.fixture(scope="session")
 def scene() -> Scene:
-    return ordinary_scene(4, (1200, 900), most_tilt_deg=12.0)
+    return ordinary_scene(4, (1600, 1200), most_tilt_deg=12.0)
 
 
 @pytest.fixture(scope="session")
