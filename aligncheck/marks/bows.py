@@ -18,10 +18,11 @@ Bools = NDArray[np.bool_]
 DEGREE = 5
 #: The grain of chalk is one independent value per this length (measured: rows are uncorrelated beyond 1.45 mm).
 GRAIN_MM = 1.45
-#: A ruler's line still bows by this much (its edge, the chalk's width); worth three strokes when bows are learned.
-RULED_MM, RULED_STROKES = 0.006, 3
-#: Standard deviation, mm, that leaves a parameter free.
-FREE_MM = 10.0
+#: A ruler's line still bows by this much (its edge, the chalk's width); worth a stroke when bows are learned.
+RULED_MM, RULED_STROKES = 0.006, 1
+#: Standard deviation, mm, of a stroke's line about what the first pass found: leaves it free where there is chalk, and
+#: holds it where hardly any is left.
+FREE_MM = 1.5
 #: Residuals beyond this many standard deviations count for nothing.
 TUKEY = 4.0
 

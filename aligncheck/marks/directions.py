@@ -22,11 +22,15 @@ NOISE_SD = 2.0
 
 @dataclass(frozen=True)
 class Peaks:
-    """Straight strokes, strongest first: bearing (n,), passing distance in mm (n,) clockwise, strength (n,)."""
+    """Straight strokes, strongest first: bearing (n,), passing distance in mm (n,) clockwise, strength (n,).
+
+    `noise` is the standard deviation of what the bare ground adds up to, in the strengths' unit.
+    """
 
     bearing_deg: Floats
     pass_mm: Floats
     strength: Floats
+    noise: float = 1.0
 
     def __len__(self) -> int:
         return len(self.bearing_deg)
@@ -43,12 +47,14 @@ def find_peaks(polar: Polar, half_mm: float) -> Peaks:
     around = np.stack([np.roll(best, k) for k in range(-wide, wide + 1)])
     # Between the strokes lies what the ground's grain adds up to; its lower half is free of strokes.
     middle = float(np.median(best))
-    level = middle + NOISE_SD * (middle - float(np.percentile(best, 16)))
+    spread = middle - float(np.percentile(best, 16))
+    level = middle + NOISE_SD * spread
     tops = np.nonzero((best >= around.max(0)) & (best > level))[0]
     tops = tops[np.argsort(-best[tops], kind="stable")][:120]
     offset = passes[votes[:, tops].argmax(0)]
     bearing = _sharp_bearing(best, tops)
-    return Peaks(bearing, offset, (best[tops] - level) * polar.step_mm * 2)
+    scale = polar.step_mm * 2
+    return Peaks(bearing, offset, (best[tops] - level) * scale, max(spread * scale, 1e-6))
 
 
 def _sharp_bearing(best: Floats, tops: NDArray[np.intp]) -> Floats:

@@ -9,6 +9,7 @@ from aligncheck.geometry.angles import clockwise
 from aligncheck.marks.bows import FREE_MM, legendre, robust_fit
 from aligncheck.marks.detection import Detection
 from aligncheck.marks.ends import Extent, bare_scatter, marked_threshold, rough_extent
+from aligncheck.marks.intervals import widening
 from aligncheck.marks.kernel import learn_kernels
 from aligncheck.marks.kink import find_kink
 from aligncheck.marks.marks import Line, Spoke
@@ -136,7 +137,7 @@ def _fit(reading: Reading, extent: Extent) -> tuple[Reading, Pieces, float | Non
     reading = _sharpen(reading, inside)
     along = reading.paths.along_mm
     weights = reading.weight * inside
-    straight = fit_pieces(along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm, None, np.full(4, 0.03))
+    straight = fit_pieces(along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm, None, 0.03)
     basis = legendre(along, extent.inner_mm, extent.outer_mm)
     loose = robust_fit(basis, reading.offset_mm, weights, LOOSE_MM, reading.paths.step_mm)
     precision = loose.weights / (loose.variance * max(1.0, 1.45 / reading.paths.step_mm))[:, None]
@@ -148,7 +149,8 @@ def _fit(reading: Reading, extent: Extent) -> tuple[Reading, Pieces, float | Non
         print("   kink", kink, "peak %.1f stand out %.1f" % (peak, peak - usual), "bows", np.round(prior[2:], 4))
     if kink is None:
         return reading, straight, None
-    two = fit_pieces(along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm, kink, np.full(4, 0.02))
+    two = fit_pieces(along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm, kink, 0.02)
+    if os.environ.get('DBG'): print('   two', np.round(two.prior_mm,3), two.hinge_mm.round(1))
     return reading, two, kink
 
 
@@ -162,10 +164,11 @@ def _refit(reading: Reading, pieces: Pieces, tips: Tips, joint: NDArray[np.bool_
     basis = piece_basis(along, inner, outer, pieces.hinge_mm)
     fit = robust_fit(basis, reading.offset_mm, reading.weight * inside, pieces.prior_mm, reading.paths.step_mm)
     keep = pieces.fit
+    wider = widening(along, inner, outer, fit)[:, None, None]
     fit = replace(
         fit,
         coefficients=np.where(joint[:, None], keep.coefficients, fit.coefficients),
-        covariance=np.where(joint[:, None, None], keep.covariance, fit.covariance),
+        covariance=np.where(joint[:, None, None], keep.covariance, fit.covariance * wider + pieces.hinge_spread),
     )
     return replace(pieces, inner_mm=inner, outer_mm=outer, fit=fit)
 
