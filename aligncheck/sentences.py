@@ -101,5 +101,12 @@ def phrase(code: str, values: Mapping[str, object]) -> str:
 class _Known(dict[str, object]):
     """Values by name; a value that nobody gave must not turn a refusal into a crash."""
 
-    def __missing__(self, name: str) -> str:
+    def __missing__(self, name: str) -> "_Unknown":
+        return _Unknown()
+
+
+class _Unknown:
+    """Stands for a value that nobody gave, whatever format is asked of it."""
+
+    def __format__(self, spec: str) -> str:
         return "?"
