@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from aligncheck.overlay.place import Label, Obstacles, Placed, Spot, place_all
+from aligncheck.overlay.obstacles import Obstacles
+from aligncheck.overlay.place import Label, Placed, Spot, place_all
 from aligncheck.overlay.plates import SECOND_LINE, Line, Plate, PlateKind
 
 #: Size of a move's figure in q, and whether a figure without room may lose its "mm"; tried in this order.

@@ -12,7 +12,7 @@ from aligncheck.overlay.lane import Lane
 from aligncheck.overlay.layer import Placements
 from aligncheck.overlay.legend import Entry
 from aligncheck.overlay.lettering import text_width
-from aligncheck.overlay.place import Obstacles
+from aligncheck.overlay.obstacles import Obstacles
 from aligncheck.overlay.plates import Line, Plate
 from aligncheck.overlay.view import Box, View, to_edge
 
@@ -36,11 +36,16 @@ class FrameLayer:
 
     def block(self, obstacles: Obstacles) -> None:
         """Clock numbers and scale."""
-        for hour, middle in self._numbers:
-            obstacles.add_box(_number_box(hour, middle, self._view.q))
-        for box in self._boxes:
-            obstacles.add(box)
+        for box in self.number_boxes:
+            obstacles.add_box(box)
+        for polygon in self._boxes:
+            obstacles.add(polygon)
         obstacles.add_box(self._scale_at)
+
+    @property
+    def number_boxes(self) -> list[Box]:
+        """What the clock numbers cover, 1 to 12."""
+        return [_number_box(hour, middle, self._view.q) for hour, middle in self._numbers]
 
     def callouts(self) -> list[Callout]:
         """None: its texts have fixed places."""
@@ -83,7 +88,9 @@ class FrameLayer:
         lane = (self._lane.point_mm(angle) - edge) @ outward(angle) * view.px_per_mm / view.q
         reach = max(reach, float(lane) + NUMBER_OUT)
         x, y = view.to_px(edge) + out * reach * view.q
-        return float(x), float(y)
+        left, top, right, bottom = view.frame
+        room = NUMBER * 0.6 * view.q
+        return float(np.clip(x, left + room, right - room)), float(np.clip(y, top + room, bottom - room))
 
     def _scale(self) -> tuple[list[Floats], Plate, Box]:
         """Boxes along the panel's own lower edge, the plate beside them and where it lies."""

@@ -6,7 +6,8 @@ from typing import Protocol
 from aligncheck.overlay.callouts import Callout
 from aligncheck.overlay.canvas import Canvas
 from aligncheck.overlay.legend import Entry
-from aligncheck.overlay.place import Obstacles, Placed
+from aligncheck.overlay.obstacles import Obstacles
+from aligncheck.overlay.place import Placed
 
 Placements = Sequence[tuple[Callout, Placed | None]]
 

@@ -1,19 +1,20 @@
 """One picture put together: strip, ground, layers, plates and legend."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from aligncheck.drift import Drift
-from aligncheck.overlay import arrows
+from aligncheck.overlay.arrows import choose_lengths
 from aligncheck.overlay.callouts import place_callouts
 from aligncheck.overlay.canvas import Bytes, Canvas, Pen
 from aligncheck.overlay.colours import BONE, MOVE
 from aligncheck.overlay.frame_layer import FrameLayer
 from aligncheck.overlay.grounds import Ground, plain
 from aligncheck.overlay.key import bound_on_entries, entries_of
-from aligncheck.overlay.lane import lane_of
+from aligncheck.overlay.lane import Lane, lane_of
 from aligncheck.overlay.layer import Layer, Placements
-from aligncheck.overlay.legend import draw_legend, height_q
-from aligncheck.overlay.place import Obstacles
+from aligncheck.overlay.legend import Entry, draw_legend, height_q
+from aligncheck.overlay.obstacles import Obstacles
 from aligncheck.overlay.ring_layer import RingLayer
 from aligncheck.overlay.spoke_layer import SpokeLayer
 from aligncheck.overlay.strip import STRIP_HIGH, draw_strip
@@ -24,28 +25,48 @@ from aligncheck.words.summary import Summary
 LEADER_SURE, LEADER_UNSURE = Pen(1.2, 3.0, MOVE), Pen(1.2, 3.0, BONE)
 
 
+@dataclass(frozen=True)
+class Composition:
+    """Everything that goes on a ground, in its place, and the legend that explains it."""
+
+    lane: Lane
+    frame: FrameLayer
+    rings: RingLayer
+    spokes: SpokeLayer
+    placements: Placements
+    entries: list[Entry]
+
+    @property
+    def layers(self) -> tuple[Layer, ...]:
+        """From the lowest to the uppermost."""
+        return (self.frame, self.rings, self.spokes)
+
+
+def compose(view: View, drift: Drift) -> Composition:
+    """Decide where everything goes, without drawing it."""
+    lane = lane_of(view, drift)
+    lengths = choose_lengths(view, drift, lane)
+    frame = FrameLayer(view, lane)
+    rings, spokes = RingLayer(view, drift, lane, lengths), SpokeLayer(view, drift, lane, lengths)
+    layers: tuple[Layer, ...] = (frame, rings, spokes)
+    placements = _place(view, layers)
+    return Composition(lane, frame, rings, spokes, placements, entries_of(drift, lengths, layers, placements))
+
+
 def draw_picture(ground: Ground, drift: Drift, summary: Summary, width_px: int) -> Bytes:
     """Draw a picture `width_px` wide; its height follows from the panel and the legend."""
     style = ground.style
     q = style.unit_px(width_px)
     top = round(STRIP_HIGH * q)
     image, view = ground.render(width_px, top)
-    lane = lane_of(view, drift)
-    lengths = arrows.choose_lengths(view, drift, lane)
-    layers: list[Layer] = [
-        FrameLayer(view, lane),
-        RingLayer(view, drift, lane, lengths),
-        SpokeLayer(view, drift, lane, lengths),
-    ]
-    placements = _place(view, layers)
-    entries = entries_of(drift, lengths, layers, placements)
-    below = round(height_q(entries, width_px / q) * q)
+    composition = compose(view, drift)
+    below = round(height_q(composition.entries, width_px / q) * q)
     page = plain(width_px, top + image.shape[0] + below, style.theme.ground)
     page[top : top + image.shape[0]] = image
     canvas = Canvas(page, q)
-    _draw(canvas, style, layers, placements)
+    _draw(canvas, style, composition.layers, composition.placements)
     draw_strip(canvas, summary, style)
-    draw_legend(canvas, entries, top + image.shape[0], style)
+    draw_legend(canvas, composition.entries, top + image.shape[0], style)
     return canvas.finish()
 
 

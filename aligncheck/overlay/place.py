@@ -7,10 +7,11 @@ all obstacles and the plates placed before it, stays in the frame, and its leade
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.overlay.leaders import crossings, nearest_points, pass_through, points_on
+from aligncheck.overlay.obstacles import FREE, SOLID, Obstacles
 from aligncheck.overlay.plates import BORDER, Plate
 from aligncheck.overlay.view import Box
 
@@ -23,9 +24,8 @@ SIDE_Q = np.arange(-56.0, 56.1, 3.5)
 CLEAR, INSIDE, LEADER_FROM = 1.6 + BORDER, 2.0 + BORDER, 9.0
 #: A label straight out from its arrow reads better than one as near but to the side.
 SIDEWAYS_COST = 0.35
-#: Obstacles are looked up on a grid of this many cells in a q.
-CELLS = 2.0
-FREE, SOLID = 0, 1
+#: Leaders are looked at this many at a time, nearest first, at this many points each.
+AT_ONCE, LOOKS = 64, 96
 
 
 @dataclass(frozen=True)
@@ -61,56 +61,6 @@ class Placed:
     spot: int
 
 
-class Obstacles:
-    """What no plate may cover, on a grid: each filled polygon with the number of its owner."""
-
-    def __init__(self, frame: Box, q: float):
-        self.frame, self.q = frame, q
-        self._per_px = CELLS / q
-        left, top, right, bottom = frame
-        size = (int(np.ceil((bottom - top) * self._per_px)) + 1, int(np.ceil((right - left) * self._per_px)) + 1)
-        self._grid = np.zeros(size, np.int16)
-        self._sums: NDArray[np.int32] | None = None
-        self._last_owner = SOLID
-
-    def new_owner(self) -> int:
-        """A number for something that only its own leader may cross."""
-        self._last_owner += 1
-        return self._last_owner
-
-    def add(self, polygon: Floats, owner: int = SOLID, rim_q: float = 0.0) -> None:
-        """Add a filled polygon (n, 2) in pixels, with a rim around it."""
-        cells = np.round(self._cells(polygon)).astype(np.int32)
-        cv2.fillPoly(self._grid, [cells], owner)
-        cv2.polylines(self._grid, [cells], True, owner, max(1, round(2 * CELLS * rim_q)))
-        self._sums = None
-
-    def add_box(self, box: Box) -> None:
-        """Add a box (left, top, right, bottom)."""
-        left, top, right, bottom = box
-        self.add(np.array([[left, top], [right, top], [right, bottom], [left, bottom]]))
-
-    def free(self, boxes: Floats) -> NDArray[np.bool_]:
-        """Which of `boxes` (n, 4) touch no obstacle; cells cut by a box count as covered by it."""
-        if self._sums is None:
-            self._sums = np.asarray(cv2.integral((self._grid > 0).astype(np.uint8)), np.int32)
-        cells = self._cells(boxes.reshape(-1, 2)).reshape(-1, 4)
-        height, width = self._grid.shape
-        x0, x1 = (np.clip(np.floor(cells[:, k]).astype(int) + k // 2, 0, width) for k in (0, 2))
-        y0, y1 = (np.clip(np.floor(cells[:, k]).astype(int) + k // 2, 0, height) for k in (1, 3))
-        s = self._sums
-        return np.asarray(s[y1, x1] - s[y0, x1] - s[y1, x0] + s[y0, x0] == 0)
-
-    def owners(self, points: Floats) -> NDArray[np.int16]:
-        """Who owns the ground at `points` (n, 2)."""
-        cells = np.round(self._cells(points)).astype(int)
-        height, width = self._grid.shape
-        return self._grid[np.clip(cells[:, 1], 0, height - 1), np.clip(cells[:, 0], 0, width - 1)]
-
-    def _cells(self, points: Floats) -> Floats:
-        return (points - np.array(self.frame[:2])) * self._per_px
-
-
 class Placer:
     """Places labels one after the other; each placed one is an obstacle to the next."""
 
@@ -125,14 +75,13 @@ class Placer:
         for number, spot in enumerate(label.spots):
             boxes, costs = self._candidates(label.plate, spot)
             good = self._clear(boxes)
-            for k in good[np.argsort(costs[good], kind="stable")]:
-                if found is not None and costs[k] >= found[0]:
-                    break
-                ends = self._leader(spot.anchor, boxes[k]) if label.leader else None
-                if ends is None or self._may_cross(ends, label.owner):
-                    box = (float(boxes[k, 0]), float(boxes[k, 1]), float(boxes[k, 2]), float(boxes[k, 3]))
-                    found = float(costs[k]), Placed(label, box, ends, number)
-                    break
+            good = good[np.argsort(costs[good], kind="stable")]
+            if found is not None:
+                good = good[costs[good] < found[0]]
+            k = self._first_reachable(label, spot.anchor, boxes, good)
+            if k is not None:
+                box = (float(boxes[k, 0]), float(boxes[k, 1]), float(boxes[k, 2]), float(boxes[k, 3]))
+                found = float(costs[k]), Placed(label, box, self._leader(label, spot.anchor, boxes[k]), number)
         if found is None:
             return None
         self._boxes.append(found[1].box)
@@ -165,59 +114,57 @@ class Placer:
         good = np.ones(len(left_over), bool)
         for a, b, c, d in self._boxes:
             good &= (x0 >= c) | (y0 >= d) | (x1 <= a) | (y1 <= b)
-        for start, end in self._leaders:
-            x, y = _points_between(start, end, self._q).T[:, :, None]
-            good &= ~np.asarray((x > x0) & (x < x1) & (y > y0) & (y < y1)).any(axis=0)
+        if self._leaders:
+            starts, ends = (np.array(points) for points in zip(*self._leaders, strict=True))
+            good &= ~pass_through(starts[:, None], ends[:, None], np.column_stack([x0, y0, x1, y1])).any(axis=0)
         return left_over[good]
 
-    def _leader(self, anchor: Floats, box: Floats) -> tuple[Floats, Floats] | None:
+    def _leader(self, label: Label, anchor: Floats, box: Floats) -> tuple[Floats, Floats] | None:
         """The line from the arrow's middle to the nearest point of the plate, if it is long enough to be needed."""
-        end = np.clip(anchor, box[:2], box[2:])
-        return (anchor, end) if np.hypot(*(end - anchor)) >= LEADER_FROM * self._q else None
+        end = nearest_points(anchor, box[None])[0]
+        needed = label.leader and float(np.hypot(*(end - anchor))) >= LEADER_FROM * self._q
+        return (anchor, end) if needed else None
 
-    def _may_cross(self, leader: tuple[Floats, Floats], owner: int) -> bool:
-        """Whether a leader crosses nothing but its own arrow (beside which the marks' disc begins)."""
-        points = _points_between(*leader, self._q)
-        near = np.hypot(*(points - leader[0]).T) < LEADER_FROM * self._q
+    def _first_reachable(self, label: Label, anchor: Floats, boxes: Floats, order: NDArray[np.int_]) -> int | None:
+        """The first of the boxes, in `order`, that needs no leader or whose leader crosses nothing."""
+        if not label.leader:
+            return int(order[0]) if len(order) else None
+        for start in range(0, len(order), AT_ONCE):
+            some = order[start : start + AT_ONCE]
+            good = self._leaders_free(anchor, nearest_points(anchor, boxes[some]), label.owner)
+            if good.any():
+                return int(some[np.argmax(good)])
+        return None
+
+    def _leaders_free(self, anchor: Floats, ends: Floats, owner: int) -> NDArray[np.bool_]:
+        """Which leaders cross nothing but their own arrow (beside which the marks' disc begins)."""
+        points = points_on(anchor, ends, LOOKS)
         owners = self._obstacles.owners(points)
-        if not ((owners == FREE) | (owners == owner) | (near & (owners == SOLID))).all():
-            return False
-        for left, top, right, bottom in self._boxes:
-            if ((points > (left, top)) & (points < (right, bottom))).all(1).any():
-                return False
-        return not any(_cross(leader, other) for other in self._leaders)
-
-
-def _points_between(start: Floats, end: Floats, step: float) -> Floats:
-    """Points (n, 2) from `start` to `end`, at most `step` apart."""
-    number = max(2, int(np.ceil(np.hypot(*(end - start)) / step)) + 1)
-    return np.asarray(start + np.linspace(0, 1, number)[:, None] * (end - start))
-
-
-def _cross(one: tuple[Floats, Floats], other: tuple[Floats, Floats]) -> bool:
-    """Whether two straight pieces cross."""
-
-    def side(a: Floats, b: Floats, c: Floats) -> float:
-        return float((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
-
-    return side(*one, other[0]) * side(*one, other[1]) < 0 and side(*other, one[0]) * side(*other, one[1]) < 0
+        near = np.hypot(points[..., 0] - anchor[0], points[..., 1] - anchor[1]) < LEADER_FROM * self._q
+        free = np.asarray((owners == FREE) | (owners == owner) | (near & (owners == SOLID))).all(axis=-1)
+        if self._boxes:
+            around = np.array(self._boxes) + np.array([-1, -1, 1, 1]) * CLEAR * self._q
+            free &= ~pass_through(anchor, ends[:, None], around[None]).any(axis=-1)
+        if self._leaders:
+            starts, others = (np.array(points) for points in zip(*self._leaders, strict=True))
+            free &= ~crossings(anchor, ends[:, None], starts, others).any(axis=-1)
+        short = np.hypot(*(ends - anchor).T) < LEADER_FROM * self._q
+        return np.asarray(free | short)
 
 
 def place_all(obstacles: Obstacles, tries: Sequence[Sequence[Sequence[Label]]]) -> list[Placed | None]:
     """Place labels in their order; where a move finds no room, start again with the next of `tries`.
 
-    Each try lists for every label the forms it may take, the best first. The try that leaves out least is kept, the
-    earlier at a tie.
+    Each try lists for every label the forms it may take, the best first. What finds no room in the last try is None.
     """
-    best: list[Placed | None] = []
-    least = None
-    for labels in tries:
+    for number, labels in enumerate(tries):
         placer = Placer(obstacles)
-        done = [next((p for form in forms if (p := placer.place(form)) is not None), None) for forms in labels]
-        out = [forms[0].plate.kind for forms, placed in zip(labels, done, strict=True) if placed is None]
-        missing = (sum(kind in ("worst", "move") for kind in out), len(out))
-        if least is None or missing < least:
-            best, least = done, missing
-        if missing[0] == 0:
-            break
-    return best
+        done: list[Placed | None] = []
+        for forms in labels:
+            placed = next((p for form in forms if (p := placer.place(form)) is not None), None)
+            if placed is None and forms[0].plate.kind in ("worst", "move") and number < len(tries) - 1:
+                break
+            done.append(placed)
+        else:
+            return done
+    return []

@@ -11,7 +11,8 @@ from aligncheck.overlay.canvas import DRAWN_OFF, RING_PLAN, Canvas
 from aligncheck.overlay.lane import Lane
 from aligncheck.overlay.layer import Placements
 from aligncheck.overlay.legend import Entry
-from aligncheck.overlay.place import Obstacles, Spot
+from aligncheck.overlay.obstacles import Obstacles
+from aligncheck.overlay.place import Spot
 from aligncheck.overlay.plates import PlateKind
 from aligncheck.overlay.view import View
 from aligncheck.words import phrases

@@ -14,7 +14,8 @@ from aligncheck.overlay.colours import MOVE
 from aligncheck.overlay.lane import Lane
 from aligncheck.overlay.layer import Placements
 from aligncheck.overlay.legend import Entry
-from aligncheck.overlay.place import SOLID, Obstacles, Spot
+from aligncheck.overlay.obstacles import SOLID, Obstacles
+from aligncheck.overlay.place import Spot
 from aligncheck.overlay.plates import PlateKind
 from aligncheck.overlay.view import View
 from aligncheck.words import phrases
@@ -54,6 +55,11 @@ class SpokeLayer:
         for marked in self._marked:
             owner = self._owners[marked.number] = obstacles.new_owner()
             obstacles.add(marked.outline_px, owner, arrows.RIM)
+
+    @property
+    def arrow_outlines_px(self) -> list[Floats]:
+        """The outlines of all arrows, filled and hollow."""
+        return [marked.outline_px for marked in self._marked]
 
     def callouts(self) -> list[Callout]:
         """The move of each spoke that is off, and the doubt of each that is too close to call."""
