@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from aligncheck.lens import Lens
 from aligncheck.panel.drawing import leads, led_outlines
+from aligncheck.panel.drawing_sign import drawing_sign
 from aligncheck.panel.evidence import Evidence, evidence_of, with_drawn_sides
 from aligncheck.panel.nested import Nested, nested_outlines
 from aligncheck.panel.outlines import Outline
@@ -24,8 +25,12 @@ Route = Literal["plain", "nested", "drawing"]
 WIDENED = 1.06
 #: Without given sides, four tracks that score this are looked at.
 LED_LEAST = 5.5
-#: How many led outlines are widened and searched, and how many of their finds are refined.
-LED, LED_FINDS = 3, 4
+#: How many led outlines are widened and searched; of their finds so many are refined, if their score is so near.
+LED, LED_FINDS, LED_WITHIN = 3, 6, 1.6
+#: A rough outline's middle may lie this far off the drawing's centre.
+LED_OFF_MM = 6.0
+#: How many outlines inside another one are refined.
+NESTED_FINDS = 3
 #: Fast look for nested outlines in a plain case, and the score from which the full one follows.
 QUICK_PX, QUICK_LEAST = 432, 3.6
 
@@ -109,7 +114,7 @@ def looks_nested(search: Search, candidate: Candidate) -> bool:
 def nested_in(search: Search, candidate: Candidate) -> list[Candidate]:
     """Outlines inside a candidate's, refined, most trusted first."""
     panel = candidate.fit.panel(search.width_mm, search.height_mm)
-    return _refined_finds(search, nested_outlines(search.photo.rgb, panel), "nested", 1.2)
+    return _refined_finds(search, nested_outlines(search.photo.rgb, panel), "nested", 1.2, NESTED_FINDS)
 
 
 def led_by_drawing(search: Search, wheels: list[Wheel]) -> list[Candidate]:
@@ -118,23 +123,35 @@ def led_by_drawing(search: Search, wheels: list[Wheel]) -> list[Candidate]:
         return []
     view, photo = search.view, search.photo
     lens = search.lens or Lens(view.focal_px * view.reduction, (photo.width_px - 1) / 2, (photo.height_px - 1) / 2)
-    found: list[Candidate] = []
+    finds: list[Nested] = []
     for outline in led_outlines(view, wheels[0], search.width_mm, search.height_mm)[:LED]:
         rough = view.to_photo(outline.corners)
         middle = rough.mean(0)
         panel = Panel.from_corners(search.width_mm, search.height_mm, lens, middle + WIDENED * (rough - middle))
-        tracks = nested_outlines(photo.rgb, panel, given=False, lines_out=False, least=LED_LEAST)
-        found += _refined_finds(search, tracks, "drawing", 1.5)
-    return sorted(found, key=lambda c: -c.trust)
+        finds += nested_outlines(photo.rgb, panel, given=False, lines_out=False, least=LED_LEAST)
+    finds = [f for f in finds if _about_drawing(search, f, lens)]
+    return _refined_finds(search, _unlike(finds, 3 * view.reduction), "drawing", LED_WITHIN, LED_FINDS)
 
 
-def _refined_finds(search: Search, finds: list[Nested], route: Route, within: float) -> list[Candidate]:
-    """The best finds, and those whose score is `within` of it, refined."""
-    close = [f for f in finds[:LED_FINDS] if f.score > finds[0].score - within]
-    refined = []
-    for find in close:
-        # Four tracks of the rectified picture score about as four sides of the small view do.
-        candidate = refine(search, find.corners_px, find.score, route)
-        if candidate:
-            refined.append(candidate)
-    return sorted(refined, key=lambda c: -c.trust)
+def _about_drawing(search: Search, find: Nested, lens: Lens) -> bool:
+    """Whether the drawing lies about the middle of an outline, before its sides are refined."""
+    panel = Panel.from_corners(search.width_mm, search.height_mm, lens, find.corners_px)
+    sign = drawing_sign(search.view, panel)
+    return sign.pattern > 0.5 and sign.off_mm < LED_OFF_MM
+
+
+def _unlike(finds: list[Nested], apart_px: float) -> list[Nested]:
+    """Finds by falling score, of nearly equal ones the first."""
+    kept: list[Nested] = []
+    for find in sorted(finds, key=lambda f: -f.score):
+        if all(np.abs(find.corners_px - other.corners_px).max() > apart_px for other in kept):
+            kept.append(find)
+    return kept
+
+
+def _refined_finds(search: Search, finds: list[Nested], route: Route, within: float, most: int) -> list[Candidate]:
+    """The best finds, at most `most` and those whose score is `within` of the best, refined."""
+    close = [f for f in finds[:most] if f.score > finds[0].score - within]
+    # Four tracks of the rectified picture score about as four sides of the small view do.
+    refined = [refine(search, f.corners_px, f.score, route) for f in close]
+    return sorted((c for c in refined if c), key=lambda c: -c.trust)

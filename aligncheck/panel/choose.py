@@ -21,6 +21,8 @@ from aligncheck.panel.wheel import Wheel, find_wheels
 
 #: A plain case: nothing in it is doubtful, so nothing else is tried.
 PLAIN_SCORE, PLAIN_LEAD, PLAIN_RESIDUAL_PX, PLAIN_CHI2, PLAIN_STRENGTH, PLAIN_U95_MM = 8.5, 1.0, 1.0, 4.0, 3.0, 1.4
+#: With a score under this no outline is worth refining: right ones have 6 and more.
+HOPELESS = 4.5
 #: Outlines refined where it is not plain, and how near the best's score they lie.
 CLOSE_CALLS, CLOSE_SCORE = 3, 1.6
 #: Below this trust the drawing is asked for its outline.
@@ -64,12 +66,13 @@ def search_panel(search: Search, findings: Findings) -> Candidate:
     view = search.view
     pool = line_pool(view)
     findings.outlines = plain_outlines(view, pool, search.width_mm, search.height_mm)
-    first = refine_outline(search, findings.outlines[0]) if findings.outlines else None
+    hopeful = findings.outlines and findings.outlines[0].score > HOPELESS
+    first = refine_outline(search, findings.outlines[0]) if hopeful else None
     if first and is_plain(first.evidence, findings.outlines, search):
         findings.candidates.append(first)
         if not looks_nested(search, first):
             return first
-    else:
+    elif hopeful:
         doubtful = [c for c in [first, *_close_calls(search, findings.outlines)] if c]
         findings.candidates += [tested_for_lines(search, c) for c in doubtful]
     best = findings.best
