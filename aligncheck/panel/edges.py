@@ -1,6 +1,7 @@
 """Where exactly a side lies, piece by piece: a blurred step with a ramp beside it, fitted in linear light."""
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,14 +11,16 @@ from aligncheck.panel.strips import Side, Singles, read_strip, side_between
 
 Floats = NDArray[np.float64]
 
-#: Pieces along a side and lines read for each.
+#: Pieces along a side and lines read for each, in the last pass and before.
 PIECES = 64
-LINES = 12
+LINES, FEW_LINES = 12, 6
 #: The corners are rounded and often worn: this share of the side is left out at both ends.
 ENDS = 0.02
 #: Half-width of the window and spacing of the samples, px.
 WINDOW_PX = 7.0
 STEP_PX = 0.5
+#: Spacing of the trial places; no piece is surer than this, px.
+TRIAL_PX, LEAST_PX = 0.25, 0.02
 #: Blur (sd) of an edge in luminance and in colour (JPEG stores colour at half the resolution), px.
 BLUR_PX = 0.95
 COLOUR_BLUR_PX = 1.7
@@ -64,14 +67,14 @@ class Edges:
 
 
 def read_edge_strip(
-    rgb: NDArray[np.uint8], first: Floats, second: Floats, lens: Lens, unit: float
+    rgb: NDArray[np.uint8], first: Floats, second: Floats, lens: Lens, unit: float, lines: int = LINES
 ) -> tuple[Side, Singles]:
     """The middle places (PIECES) of a side and its profiles (PIECES, k, 3) within the window."""
     offsets = np.arange(-WINDOW_PX, WINDOW_PX + STEP_PX / 2, STEP_PX) * unit
-    shares = ENDS + (1 - 2 * ENDS) * (np.arange(PIECES * LINES) + 0.5) / (PIECES * LINES)
+    shares = ENDS + (1 - 2 * ENDS) * (np.arange(PIECES * lines) + 0.5) / (PIECES * lines)
     side = side_between(first, second, lens, shares)
-    light = read_strip(rgb, side, offsets).reshape(PIECES, LINES, len(offsets), 3).mean(axis=1)
-    return side_between(first, second, lens, shares.reshape(PIECES, LINES).mean(axis=1)), light
+    light = read_strip(rgb, side, offsets).reshape(PIECES, lines, len(offsets), 3).mean(axis=1)
+    return side_between(first, second, lens, shares.reshape(PIECES, lines).mean(axis=1)), light
 
 
 def locate_edges(side: Side, light: Singles, search_px: float, unit: float, next_px: Floats | None = None) -> Edges:
@@ -126,50 +129,67 @@ def _fit_rooms(
     return out[0], out[1], out[2], float(np.median(out[3]))
 
 
+@dataclass(frozen=True)
+class _Trials:
+    """Everything of the step fit that does not depend on the picture.
+
+    `basis` holds for each trial place an orthonormal basis of level, slope, (other edge,) ramp and step; the last two
+    rows of `triangle` turn the products with it into the ramp and the step themselves.
+    """
+
+    places: Floats
+    inside: NDArray[np.bool_]
+    root: Floats
+    basis: Floats
+    triangle: Floats
+
+
+@lru_cache(maxsize=64)
+def _trials(half: int, search_px: float, blur_px: float, next_edge: float) -> _Trials:
+    from scipy.special import ndtr
+
+    o = np.arange(-half, half + 1) * STEP_PX
+    inside = o <= next_edge + BEYOND_PX
+    o = o[inside]
+    root = np.exp(-((o / WINDOW_PX * 1.6) ** 2) / 4)
+    places = np.arange(-search_px, min(search_px, next_edge - 1.0) + 0.01, TRIAL_PX)
+    also = []
+    if np.isfinite(next_edge):
+        # The other edge, and its derivative, which takes up its shift.
+        also = [ndtr((o - next_edge) / blur_px), np.exp(-(((o - next_edge) / blur_px) ** 2) / 2)]
+    q, r = [], []
+    for e in places:
+        columns = [np.ones_like(o), o, *also, np.maximum(o - e, 0), ndtr((o - e) / blur_px)]
+        one_q, one_r = np.linalg.qr(np.stack(columns, axis=1) * root[:, None])
+        q.append(one_q.T)
+        r.append(one_r[-2:, -2:])
+    return _Trials(places, inside, root, np.array(q), np.array(r))
+
+
 def _fit_steps(profiles: Singles, search_px: float, blur_px: float, next_edge: float) -> Floats:
     """Least squares over the place of a step, in every profile (n, k) at once.
 
     Level, slope, step and a ramp that begins at the step are linear and solved for each trial place; the window
-    stays where it is, so that the sums of squares can be compared. Another edge at
-    `next_edge` is fitted along, with its shift by its derivative.
+    stays where it is, so that the sums of squares can be compared. Another edge at `next_edge` is fitted along.
     Returns place, variance, sureness, ramp over step: (4, n).
     """
-    from scipy.special import ndtr
-
-    half = (profiles.shape[1] - 1) // 2
-    o = np.arange(-half, half + 1) * STEP_PX
-    inside = o <= next_edge + BEYOND_PX
-    y, o = profiles.T[inside].astype(float), o[inside]
-    root = np.exp(-((o / WINDOW_PX * 1.6) ** 2) / 4)
-    y = y * root[:, None]
-    total = (y * y).sum(axis=0)
-    trials = np.arange(-search_px, min(search_px, next_edge - 1.0) + 0.01, 0.25)
-    also = []
-    if np.isfinite(next_edge):
-        also = [ndtr((o - next_edge) / blur_px), np.exp(-(((o - next_edge) / blur_px) ** 2) / 2)]
-    misfit, gain, steps, ramps = [], [], [], []
-    for e in trials:
-        ramp_and_step = [np.maximum(o - e, 0), ndtr((o - e) / blur_px)]
-        basis = np.stack([np.ones_like(o), o, *also, *ramp_and_step], axis=1) * root[:, None]
-        q, r = np.linalg.qr(basis)
-        part = q.T @ y
-        misfit.append(total - (part * part).sum(axis=0))
-        gain.append(part[-1] ** 2)
-        steps.append(part[-1] / r[-1, -1])
-        ramps.append((part[-2] - r[-2, -1] * steps[-1]) / r[-2, -2])
-    cost, gain_, step = np.array(misfit), np.array(gain), np.array(steps)
-    ramp = np.array(ramps)
+    fixed = _trials((profiles.shape[1] - 1) // 2, search_px, blur_px, next_edge)
+    y = profiles.T[fixed.inside].astype(float) * fixed.root[:, None]
+    part = fixed.basis @ y
+    cost = (y * y).sum(axis=0) - (part * part).sum(axis=1)
     n = np.arange(y.shape[1])
-    best = np.clip(cost.argmin(axis=0), 1, len(trials) - 2)
+    best = np.clip(cost.argmin(axis=0), 1, len(fixed.places) - 2)
     low, mid, high = cost[best - 1, n], cost[best, n], cost[best + 1, n]
     curve = np.maximum(low - 2 * mid + high, 1e-12)
-    shift = np.clip((low - high) / (2 * curve), -1, 1)
-    place = trials[best] + 0.25 * shift
-    # Noise from the misfit; a floor of a thousandth of full light keeps dead-flat pictures sane.
-    freedom = max((root**2).sum() / CORRELATED - 5, 2)
+    place = fixed.places[best] + TRIAL_PX * np.clip((low - high) / (2 * curve), -1, 1)
+    # Noise from the misfit; the floor keeps dead-flat pictures sane.
+    freedom = max((fixed.root**2).sum() / CORRELATED - 5, 2)
     noise = np.maximum(mid / freedom, np.median(mid) / freedom / 4) + 1e-7
-    variance = 2 * noise / (curve / 0.25**2)
-    sureness = np.sqrt(gain_[best, n] / noise / CORRELATED)
-    variance = (variance + 0.02**2) * (1 + (SURE / np.maximum(sureness, 0.5)) ** 4)
-    relative = np.abs(ramp[best, n]) / np.maximum(np.abs(step[best, n]), 1e-6)
-    return np.stack([place, variance, sureness, relative])
+    variance = 2 * noise / (curve / TRIAL_PX**2)
+    to_step, to_ramp = part[best, -1, n], part[best, -2, n]
+    sureness = np.abs(to_step) / np.sqrt(noise * CORRELATED)
+    variance = (variance + LEAST_PX**2) * (1 + (SURE / np.maximum(sureness, 0.5)) ** 4)
+    triangle = fixed.triangle[best]
+    step = to_step / triangle[:, 1, 1]
+    ramp = (to_ramp - triangle[:, 0, 1] * step) / triangle[:, 0, 0]
+    return np.stack([place, variance, sureness, np.abs(ramp) / np.maximum(np.abs(step), 1e-6)])

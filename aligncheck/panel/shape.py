@@ -5,10 +5,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.projective import homography_from_corners
 from aligncheck.lens import Lens
 from aligncheck.panel.edges import Edges
-from aligncheck.panel.panel import nominal_corners
 from aligncheck.photo import Photo
 
 Floats = NDArray[np.float64]
@@ -96,21 +94,31 @@ class ShapeFit:
 
 def shape_residuals(corners_px: Floats, lens: Lens, width_mm: float, height_mm: float) -> Floats:
     """Log ratio and cosine of the panel's two axes as this camera would see them: zero for a true rectangle."""
-    matrix = homography_from_corners(nominal_corners(width_mm, height_mm), lens.unbend(corners_px))
-    a, b = matrix[:, 0], matrix[:, 1]
-    na, nb = np.sqrt(a @ a), np.sqrt(b @ b)
-    return np.array([np.log(na / nb), a @ b / (na * nb)])
+    return _axes(lens.unbend(corners_px), width_mm, height_mm)
 
 
-def side_residuals(points_px: Floats, corners_px: Floats, lens: Lens, which: NDArray[np.int_]) -> Floats:
-    """How far (px) the places (n, 2) lie outside their side `which` (n,)."""
-    both = lens.unbend(np.concatenate([corners_px, points_px]))
-    corners, p = both[:4], both[4:]
-    a = corners[which]
-    along = corners[(which + 1) % 4] - a
-    d = p - a
-    distance = (along[:, 1] * d[:, 0] - along[:, 0] * d[:, 1]) / np.sqrt((along * along).sum(axis=1))
-    return np.asarray(distance * lens.focal_px, float)
+def _axes(corners: Floats, width_mm: float, height_mm: float) -> Floats:
+    """The same from undistorted corners (..., 4, 2): shape (..., 2).
+
+    The corners of a rectangle seen at m1 (top left), m2, m3 (bottom left), m4 with depths 1, k2, k3 give its axes as
+    k2 m2 - m1 and k3 m3 - m1 (Zhang and He, Whiteboard scanning, 2004).
+    """
+    m = np.concatenate([corners, np.ones((*corners.shape[:-1], 1))], axis=-1)
+    m1, m2, m4, m3 = (m[..., i, :] for i in range(4))
+    cross14 = np.cross(m1, m4)
+    k2 = (cross14 * m3).sum(-1) / (np.cross(m2, m4) * m3).sum(-1)
+    k3 = (cross14 * m2).sum(-1) / (np.cross(m3, m4) * m2).sum(-1)
+    a, b = k2[..., None] * m2 - m1, k3[..., None] * m3 - m1
+    na, nb = np.sqrt((a * a).sum(-1)), np.sqrt((b * b).sum(-1))
+    return np.stack([np.log(na / nb * height_mm / width_mm), (a * b).sum(-1) / (na * nb)], axis=-1)
+
+
+def _outside(points: Floats, corners: Floats, which: NDArray[np.int_]) -> Floats:
+    """How far undistorted points (n, 2) lie outside their side `which` (n,) of undistorted corners (..., 4, 2)."""
+    along = np.roll(corners, -1, axis=-2) - corners
+    normal = np.stack([along[..., 1], -along[..., 0]], axis=-1) / np.linalg.norm(along, axis=-1, keepdims=True)
+    start = (normal * corners).sum(-1)
+    return np.asarray((normal[..., which, :] * points).sum(-1) - start[..., which], float)
 
 
 def _moved(corners: Floats, lens: Lens, x: Floats) -> tuple[Floats, Lens]:
@@ -132,6 +140,33 @@ def _from_belief(lens: Lens, belief: Lens) -> Floats:
     return np.array(moved)
 
 
+def _residuals_and_slopes(
+    points_px: Floats,
+    which: NDArray[np.int_],
+    corners_px: Floats,
+    lens: Lens,
+    size_mm: tuple[float, float],
+    shape_sd: float,
+) -> tuple[Floats, Floats]:
+    """Residuals (n + 2,), pieces in px and shape in spreads, and their derivatives (n + 2, 13)."""
+    points, corners = lens.unbend(points_px), lens.unbend(corners_px)
+    moved = corners_px + STEPS[:8, None, None] * np.eye(8).reshape(8, 4, 2)
+    nine = np.concatenate([corners[None], lens.unbend(moved)])
+    rows = np.concatenate([_outside(points, nine, which) * lens.focal_px, _axes(nine, *size_mm) / shape_sd], axis=1)
+    r = rows[0]
+    slopes = np.empty((len(r), 13))
+    slopes[:, :8] = ((rows[1:] - r) / STEPS[:8, None]).T
+    for k in range(8, 13):
+        x = np.zeros(13)
+        x[k] = STEPS[k]
+        _, other = _moved(corners_px, lens, x)
+        both = other.unbend(np.concatenate([corners_px, points_px]))
+        pieces = _outside(both[4:], both[:4], which) * other.focal_px
+        row = np.concatenate([pieces, _axes(both[:4], *size_mm) / shape_sd])
+        slopes[:, k] = (row - r) / STEPS[k]
+    return r, slopes
+
+
 def fit_shape(
     sides: list[Edges], corners_px: Floats, camera: Camera, width_mm: float, height_mm: float, scale_px: float
 ) -> ShapeFit:
@@ -149,20 +184,10 @@ def fit_shape(
     corners, lens = corners_px, camera.start or camera.lens
     prior = _from_belief(lens, camera.lens)
 
-    def all_residuals(c: Floats, one: Lens) -> Floats:
-        return np.concatenate(
-            [side_residuals(points, c, one, which), shape_residuals(c, one, width_mm, height_mm) / shape_sd]
-        )
-
-    robust: Floats = np.asarray(np.ones(len(points)), float)
+    robust: Floats = np.ones(len(points), dtype=np.float64)
     normal = np.eye(13)
     for _ in range(5):
-        r = all_residuals(corners, lens)
-        jac = np.empty((len(r), 13))
-        for k in range(13):
-            x = np.zeros(13)
-            x[k] = STEPS[k]
-            jac[:, k] = (all_residuals(*_moved(corners, lens, x)) - r) / STEPS[k]
+        r, jac = _residuals_and_slopes(points, which, corners, lens, (width_mm, height_mm), shape_sd)
         limit = np.maximum(scale_px**2, 2 * np.where(use, variance, 1))
         robust = np.asarray(1 / (1 + r[:-2] ** 2 / limit), float)
         w = np.concatenate([precision * robust, [1.0, 1.0]])
@@ -171,12 +196,12 @@ def fit_shape(
         normal[range(8, 13), range(8, 13)] += 1 / spread**2
         right[8:] -= prior / spread**2
         normal[range(8), range(8)] += 1e-6  # a side that is not seen at all stays where it is
-        x = np.linalg.solve(normal, right)
+        x = np.asarray(np.linalg.solve(normal, right), float)
         corners, lens = _moved(corners, lens, x)
         prior = _from_belief(lens, camera.lens)
         if np.abs(x[:8]).max() < 0.01:
             break
-    r = all_residuals(corners, lens)
+    r, _ = _residuals_and_slopes(points, which, corners, lens, (width_mm, height_mm), shape_sd)
     chi2 = float((r[-2:] ** 2).sum() + ((prior[2:] / spread[2:]) ** 2).sum())
     split = np.cumsum([len(s.points_px) for s in sides])[:-1]
     return ShapeFit(

@@ -124,13 +124,14 @@ def track_strengths(strip: CoarseStrip, reach_px: float) -> tuple[Floats, Floats
     reach = int(reach_px / unit)
     offsets = np.arange(-reach, reach + 1, dtype=float) * unit
     slopes = np.arange(-(reach - reach % 2), reach + 1, 2, dtype=float) * unit
-    out = []
-    for bow in strip.bows_px:
-        index = strip.index(offsets[:, None, None] + slopes[:, None] * PLACES + bow)
-        mean = strip.seen[np.arange(PIECES), index].mean(axis=2)
-        # Half for a step that is the same all along, half for any step at all: tables may be patterned.
-        out.append(0.1 * np.linalg.norm(mean[..., :3], axis=-1) + 0.5 * mean[..., 3])
-    return offsets, slopes, np.asarray(np.stack(out), np.float32)
+    # Windows of all offsets at once: (PIECES, start, 4, offsets); a track is one window start for each piece.
+    windows = np.lib.stride_tricks.sliding_window_view(strip.seen, len(offsets), axis=1)
+    middle = slopes[:, None] * PLACES + strip.bows_px[:, None, :]
+    starts = np.clip(strip.index(middle) - reach, 0, windows.shape[1] - 1)
+    mean = windows[np.arange(PIECES), starts].mean(axis=2)
+    # Half for a step that is the same all along, half for any step at all: tables may be patterned.
+    strengths = 0.1 * np.sqrt((mean[..., :3, :] ** 2).sum(axis=-2)) + 0.5 * mean[..., 3, :]
+    return offsets, slopes, np.asarray(strengths.swapaxes(1, 2), np.float32)
 
 
 def pick_tracks(strip: CoarseStrip, offsets: Floats, slopes: Floats, strengths: Singles, bow: Floats) -> list[Track]:

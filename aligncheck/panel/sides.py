@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from aligncheck.lens import Lens
 from aligncheck.panel.covariance import map_covariance
-from aligncheck.panel.edges import Edges, locate_edges, read_edge_strip
+from aligncheck.panel.edges import FEW_LINES, LINES, Edges, locate_edges, read_edge_strip
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.rounded import px_per_mm_across, rounding
 from aligncheck.panel.shape import Camera, ShapeFit, believed_camera, fit_shape
@@ -22,8 +22,8 @@ Floats = NDArray[np.float64]
 
 #: How far (px at 4032 px width) the true side may lie from the start: a search on a reduced picture; by hand.
 REACH_PX, TIGHT_REACH_PX = 26.0, 11.0
-#: Search range of the two fine passes, and the residual beyond which a piece loses weight, px.
-PASSES = ((4.0, 1.0), (2.5, 0.5))
+#: Of the two fine passes: search range, residual beyond which a piece loses weight (px), lines read for a piece.
+PASSES = ((4.0, 1.0, FEW_LINES), (2.5, 0.5, LINES))
 #: A side is a step where its pieces see one this sure in the median.
 STEP_SURENESS = 3.0
 
@@ -60,10 +60,10 @@ def fit_sides(
     reach = max((TIGHT_REACH_PX if tight else REACH_PX) * size / 4032, 8.0)
     corners, bent, next_edges = _search(photo, start, camera, (width_mm, height_mm), reach, unit, lens is not None)
     sides: list[Edges] = []
-    for search_px, scale_px in PASSES:
+    for search_px, scale_px, lines in PASSES:
         sides.clear()
         for i in range(4):
-            side, light = read_edge_strip(photo.rgb, corners[i], corners[(i + 1) % 4], bent, unit)
+            side, light = read_edge_strip(photo.rgb, corners[i], corners[(i + 1) % 4], bent, unit, lines)
             sides.append(locate_edges(side, light, search_px * unit, unit, next_edges[i]))
         fit = fit_shape(sides, corners, replace(camera, start=bent), width_mm, height_mm, scale_px * unit)
         corners, bent = fit.corners_px, fit.lens
@@ -82,7 +82,9 @@ def _finish(
     seen = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)
     edge, scale = rounding(seen, depth_mm), px_per_mm_across(seen)
     true = [s.moved(-shift) for s, shift in zip(sides, edge.shift_mm * scale, strict=True)]
-    fit = fit_shape(true, fit.corners_px, replace(camera, start=fit.lens), *size_mm, PASSES[-1][1])
+    fit = fit_shape(
+        true, fit.corners_px, replace(camera, start=fit.lens), *size_mm, PASSES[-1][1] * max(1.0, size_px / 4032)
+    )
     panel = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)
     strength = np.array([np.median(s.sureness) for s in sides])
     has_step = strength > STEP_SURENESS

@@ -1,6 +1,7 @@
 """A matched filter for steps: how much higher the light is just outside a place than just inside it."""
 
 from dataclasses import dataclass
+from functools import cache
 
 import cv2
 import numpy as np
@@ -22,6 +23,7 @@ class StepFilter:
     step_px: float
 
     @classmethod
+    @cache
     def design(cls, blur_px: float, window_px: float, step_px: float) -> "StepFilter":
         """For steps blurred by `blur_px` (sd), seen through a window of sd `window_px`, samples `step_px` apart."""
         from scipy.special import ndtr
