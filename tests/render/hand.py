@@ -44,7 +44,9 @@ def by_hand(
     hand = hand or Hand()
     rng = np.random.default_rng([seed, 77])
     w, h = panel_mm[0] / 2, panel_mm[1] / 2
-    centre = _point(rng.normal(0, hand.centre_mm, 2))
+    lines = _diagonals(rng, hand, w, h) if diagonals else ()
+    # The mark is where its two lines cross: the diagonals, or a short cross somewhere near the middle.
+    centre = _crossing(*lines) if lines else _point(rng.normal(0, hand.centre_mm, 2))
     inner, outer = max(3.0, 0.3 * pitch_mm), pitch_mm * (rings + 0.5)
     spokes = _spokes(rng, hand, centre, segments, rotation_deg, inner, outer, two_strokes, width_mm)
     around = tuple(_ring(rng, hand, centre, pitch_mm * k, stencil, width_mm) for k in range(1, rings + 1))
@@ -56,7 +58,7 @@ def by_hand(
         spokes=spokes,
         rings=around,
         centre_cross=_cross(rng, centre, diagonals),
-        diagonals=_diagonals(rng, w, h) if diagonals else (),
+        diagonals=lines,
         strays=_ticks(rng, w, h),
         ghosts=tuple(_ghost(rng, s, centre) for s in rng.choice(np.array(spokes, object), ghosts)) if ghosts else (),
         colour=colour,
@@ -137,17 +139,24 @@ def _ring(rng: np.random.Generator, hand: Hand, centre: Point, radius: float, st
 
 
 def _cross(rng: np.random.Generator, centre: Point, long: bool) -> tuple[Segment, ...]:
-    """A short cross at the centre, upright or, where the diagonals made it, none of its own."""
+    """A short cross whose lines pass through the centre; none where the diagonals made it."""
     if long:
         return ()
-    return tuple(
-        (_polar(centre, a + rng.normal(0, 2), -3.5), _polar(centre, a + rng.normal(0, 2), 3.5)) for a in (45, 135)
-    )
+    turns = rng.normal(0, 2, 2) + (45, 135)
+    return tuple((_polar(centre, a, -rng.uniform(3, 6)), _polar(centre, a, rng.uniform(3, 6))) for a in turns)
 
 
-def _diagonals(rng: np.random.Generator, w: float, h: float) -> tuple[Segment, ...]:
-    ends = [np.array([x, y]) * 0.985 + rng.normal(0, 0.4, 2) for x, y in ((-w, -h), (w, h), (w, -h), (-w, h))]
-    return (_point(ends[0]), _point(ends[1])), (_point(ends[2]), _point(ends[3]))
+def _diagonals(rng: np.random.Generator, hand: Hand, w: float, h: float) -> tuple[Segment, Segment]:
+    """Corner to corner, each end a little beside its corner."""
+    corners = ((-w, -h), (w, h), (w, -h), (-w, h))
+    a, b, c, d = (np.array(corner) * 0.985 + rng.normal(0, hand.centre_mm, 2) for corner in corners)
+    return (_point(a), _point(b)), (_point(c), _point(d))
+
+
+def _crossing(one: Segment, other: Segment) -> Point:
+    (a, b), (c, d) = np.array(one), np.array(other)
+    t, _ = np.linalg.solve(np.column_stack([b - a, c - d]), c - a)
+    return _point(a + t * (b - a))
 
 
 def _ticks(rng: np.random.Generator, w: float, h: float) -> tuple[Segment, ...]:

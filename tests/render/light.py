@@ -29,10 +29,16 @@ def _across(light: Light, xy: Floats) -> Floats:
     return 1 - depth * _smoothstep(inside * 0.5 + 0.5)
 
 
-def wall_light(light: Light, normal: Floats) -> float:
-    """Light on a side wall with the outward `normal` (2,): half the sky, and the lamp where it faces it."""
+def edge_light(light: Light, normal: Floats, lean: NDArray[np.floating]) -> NDArray[np.floating]:
+    """Light where the surface leans from the face towards the outward `normal` (2,); 1 on the face.
+
+    `lean`: sine of the angle, 0 on the face, 1 on the side wall. A wall sees half the sky; a rounded edge catches the
+    lamp where it faces it.
+    """
     at = np.asarray(light.at_mm, float)
-    return float(0.5 * light.ambient + (1 - light.ambient) * max(0.0, normal @ at[:2] / np.linalg.norm(at)))
+    upright = np.sqrt(np.maximum(1 - np.square(lean), 0))
+    direct = np.maximum(upright + lean * float(normal @ at[:2]) / at[2], 0)
+    return light.ambient * (0.5 + 0.5 * upright) + (1 - light.ambient) * direct
 
 
 def sheen(light: Light, xy: Floats) -> Floats:

@@ -9,7 +9,7 @@ from tests.render.chalk import FaceFrame
 from tests.render.drawing import Drawing
 from tests.render.face import MARGIN_MM, paint_face
 from tests.render.finish import develop
-from tests.render.light import facing, irradiance, left_by_panel, sheen, side_lines, wall_light
+from tests.render.light import edge_light, facing, irradiance, left_by_panel, sheen, side_lines
 from tests.render.pieces import place_pieces
 from tests.render.rendered import Rendered
 from tests.render.scene import Light, Panel, Scene, linear
@@ -65,7 +65,7 @@ def _walls(camera: Camera, panel: Panel, light: Light) -> list[tuple[NDArray[np.
         outline = np.concatenate([upper, lower[::-1]])
         mask = np.zeros((camera.height_px, camera.width_px), np.uint8)
         cv2.fillPoly(mask, [np.round(outline * 256).astype(np.int32)], 255, cv2.LINE_AA, 8)
-        found.append((mask, paint * np.float32(wall_light(light, normals[k]))))
+        found.append((mask, paint * np.float32(edge_light(light, normals[k], np.ones(1))[0])))
     return found
 
 
@@ -137,7 +137,9 @@ def _round_edges(paint: Image, sides_mm: Image, scene: Scene, normals: NDArray[n
     panel = scene.panel
     bare = linear(panel.colour)
     for side, normal in zip(sides_mm, normals, strict=True):
-        turning = (1 - np.clip(side / np.float32(panel.edge_round_mm), 0, 1)) ** 2
-        if turning.any():
-            wall = bare * np.float32(wall_light(scene.light, normal))
-            paint += turning[..., None] * (wall - paint)
+        near = side < panel.edge_round_mm
+        if near.any():
+            lean = 1 - np.clip(side[near] / np.float32(panel.edge_round_mm), 0, 1)
+            edge = bare * edge_light(scene.light, normal, lean)[:, None].astype(np.float32)
+            # Chalk at the very edge is overlaid: it does not hold there.
+            paint[near] += np.minimum(4 * lean, 1)[:, None] * (edge - paint[near])

@@ -28,7 +28,10 @@ def ordinary_scene(
     if panel is None:
         paint = list(PAINTS.values())[rng.integers(len(PAINTS))]
         depth = float(rng.choice([3.0, 3.0, 4.0, 18.0]))
-        panel = Panel(*panel_mm, depth_mm=depth, colour=paint, corner_shift_mm=out_of_square(rng, depth))
+        # Some boards are painted round their edges, of some the raw edge shows.
+        side = None if rng.random() < 0.6 else "#a98a5f"
+        shift = out_of_square(rng, depth)
+        panel = Panel(*panel_mm, depth_mm=depth, colour=paint, side_colour=side, corner_shift_mm=shift)
     table = TABLES[rng.integers(len(TABLES))]
     at = rng.uniform(-900, 900), rng.uniform(-900, 300), rng.uniform(600, 1500)
     glare = float(rng.choice([0.0, 0.0, 0.05, 0.12]))

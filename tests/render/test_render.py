@@ -166,3 +166,12 @@ def test_printed_face_lies_where_it_was_printed() -> None:
     rows, columns = np.mgrid[-60:61, -60:61]
     middle = view.to_panel((x + (dark * columns).sum() / dark.sum(), y + (dark * rows).sum() / dark.sum()))
     assert middle == pytest.approx([-70.0, -20.0], abs=0.02)
+
+
+@pytest.mark.parametrize("diagonals", [False, True])
+def test_centre_mark_is_where_its_lines_cross(diagonals: bool) -> None:
+    """The true centre mark is the crossing of the two lines that make it."""
+    drawn = by_hand(6, diagonals=diagonals)
+    for start, end in drawn.diagonals if diagonals else drawn.centre_cross:
+        along, off = np.subtract(end, start), np.subtract(drawn.centre_mark_mm, start)
+        assert abs(along[0] * off[1] - along[1] * off[0]) / np.hypot(*along) < 1e-9
