@@ -23,7 +23,7 @@ REFUSALS: dict[str, str] = {
     "bad_jobs": "--jobs: {text} is not a number of photos at a time. Give a whole number; 0 is one for each processor.",
     "no_photos": "There is no photo among these files. Name a photo that was not made by aligncheck.",
     # finding the marks
-    "nothing_drawn": "Nothing that can be measured is drawn on the panel. Mark centre, spokes and rings, then take it again.",
+    "nothing_drawn": "Nothing that can be measured is drawn on the panel. Mark it first, then photograph it.",
     # writing the results
     "not_ours": "{file} is already in {folder} and was not made by aligncheck. Name another folder with --out.",
     "disk_full": "The disk is full: {file} was not written to {folder}. Free some space and run it again.",
