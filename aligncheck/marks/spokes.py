@@ -164,7 +164,7 @@ def _refit(reading: Reading, pieces: Pieces, tips: Tips, joint: NDArray[np.bool_
     basis = piece_basis(along, inner, outer, pieces.hinge_mm)
     fit = robust_fit(basis, reading.offset_mm, reading.weight * inside, pieces.prior_mm, reading.paths.step_mm)
     keep = pieces.fit
-    wider = widening(along, inner, outer, fit)[:, None, None]
+    wider = widening(along, reading.paths.angle_deg, inner, outer, fit)[:, None, None]
     fit = replace(
         fit,
         coefficients=np.where(joint[:, None], keep.coefficients, fit.coefficients),
