@@ -62,12 +62,17 @@ def count_places(peaks: Peaks, corners_deg: Floats, segments: int | None = None)
     """
     if not len(peaks):
         return None
-    cornered = np.abs(wrap(peaks.bearing_deg[:, None] - corners_deg)).min(1) < CORNER_DEG
+    cornered = near_corners(peaks, corners_deg)
     combs = [_best_of_count(peaks, cornered, n) for n in ([segments] if segments else range(FEWEST, MOST + 1))]
     combs.sort(key=lambda comb: -comb.score)
     best = combs[0]
     runner_up = combs[1].score if len(combs) > 1 else -np.inf
     return Comb(best.segments, best.phase_deg, best.peak, best.unit, best.score, float(runner_up))
+
+
+def near_corners(peaks: Peaks, corners_deg: Floats) -> NDArray[np.bool_]:
+    """Whether each peak (n,) may be a corner-to-corner construction line."""
+    return np.asarray(np.abs(wrap(peaks.bearing_deg[:, None] - corners_deg)).min(1) < CORNER_DEG)
 
 
 def _best_of_count(peaks: Peaks, cornered: NDArray[np.bool_], n: int) -> Comb:

@@ -1,18 +1,20 @@
 """What is drawn, and roughly where: polarity, centre, number of places, bearings, rings, construction lines."""
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.errors import MarksError
-from aligncheck.geometry.angles import bearing, clockwise
-from aligncheck.marks.count import Comb, count_places
+from aligncheck.geometry.angles import bearing, clockwise, wrap
+from aligncheck.marks.count import Comb, count_places, near_corners
 from aligncheck.marks.detection import Detection
 from aligncheck.marks.diagonals import measure_diagonals
 from aligncheck.marks.directions import Peaks, find_peaks
-from aligncheck.marks.polar import ANGLES, Polar, polar
+from aligncheck.marks.polar import ANGLES, EDGE, Polar, polar
 from aligncheck.marks.ring_candidates import ring_candidates
 from aligncheck.marks.stroke_width import stroke_width
-from aligncheck.marks.votes import strokes_are_light, vote_centre
+from aligncheck.marks.votes import light_share, vote_centre
 from aligncheck.panel import Panel
 from aligncheck.panel.panel import nominal_corners
 from aligncheck.photo import Photo
@@ -23,7 +25,21 @@ Floats = NDArray[np.float64]
 #: Once the centre has moved by this share of the shorter side, everything about it is looked at again.
 MOVED = 0.005
 #: A layout is believed when its places earn this share of what a perfect one would.
-BELIEVED = 0.25
+BELIEVED = 0.3
+#: A hand's spoke rarely stands this far off its place.
+OFF_COMB_DEG = 1.0
+#: Between paint, the gaps look like dark strokes: nearer to even than this both shades are tried.
+DOUBTFUL = 0.22
+
+
+class _Reading(NamedTuple):
+    """What the ridges say, taken as light or as dark strokes."""
+
+    light: bool
+    centre_mm: Floats
+    laid_out: Polar
+    peaks: Peaks
+    comb: Comb
 
 
 def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection:
@@ -41,16 +57,15 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
     MarksError
         ``nothing_drawn`` where no straight strokes meet in evenly spaced bearings.
     """
-    picture = ridges(photo.grey, panel)
-    light = strokes_are_light(picture)
-    if not light:
-        picture = picture.negated()
-    short = min(panel.width_mm, panel.height_mm)
-    centre, laid_out, peaks, comb = _about_centre(picture, panel, short, segments)
-    if comb is None or comb.score < BELIEVED * comb.segments:
+    seen = _best_reading(ridges(photo.grey, panel), panel)
+    if seen is None:
         raise MarksError("nothing_drawn")
-    reach = _reach(laid_out, peaks, comb)
-    directions = _directions(peaks, comb, reach)
+    light, centre, laid_out, peaks, comb = seen
+    if segments and segments != comb.segments:
+        comb = count_places(peaks, _corner_bearings(panel, centre), segments) or comb
+    cornered = near_corners(peaks, _corner_bearings(panel, centre))
+    reach = _reach(laid_out, peaks, comb, cornered)
+    directions = _directions(peaks, comb, cornered, reach)
     strengths = np.where(comb.peak >= 0, peaks.strength[comb.peak] / comb.unit, 0.0)
     width = stroke_width(photo.grey, panel, centre, directions, strengths, reach, light)
     return Detection(
@@ -60,7 +75,7 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
         phase_deg=comb.phase_deg,
         directions_deg=directions,
         strengths=strengths,
-        ring_radii_mm=ring_candidates(laid_out, reach),
+        ring_radii_mm=ring_candidates(laid_out, _outermost_mm(panel, centre, reach)),
         diagonals=measure_diagonals(photo.grey, panel, centre, reach, width, light),
         reach_mm=reach,
         stroke_mm=width,
@@ -68,22 +83,42 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
     )
 
 
-def _about_centre(
-    picture: Ridges, panel: Panel, short_mm: float, segments: int | None
-) -> tuple[Floats, Polar, Peaks, Comb | None]:
+def _best_reading(picture: Ridges, panel: Panel) -> _Reading | None:
+    """The layout as light or as dark strokes, whichever is drawn more plainly; None where neither is."""
+    share = light_share(picture)
+    shades = [share >= 0.5] if abs(share - 0.5) > DOUBTFUL else [True, False]
+    readings = [_about_centre(picture if light else picture.negated(), panel, light) for light in shades]
+    believed = [r for r in readings if r is not None and r.comb.score > BELIEVED * r.comb.segments]
+    return max(believed, key=lambda r: r.comb.unit * r.comb.score / r.comb.segments, default=None)
+
+
+def _about_centre(picture: Ridges, panel: Panel, light: bool) -> _Reading | None:
     """Centre, lattice, straight strokes and comb; twice where the first centre was some way off."""
-    centre = vote_centre(picture, short_mm)
-    for last in (False, True):
+    short = min(panel.width_mm, panel.height_mm)
+    centre = vote_centre(picture, short)
+    reading = None
+    for _ in range(2):
         laid_out = polar(picture, panel, centre)
-        peaks = find_peaks(laid_out, short_mm / 2)
-        comb = count_places(peaks, bearing(nominal_corners(panel.width_mm, panel.height_mm) - centre), segments)
-        if comb is None or last:
+        peaks = find_peaks(laid_out, short / 2)
+        comb = count_places(peaks, _corner_bearings(panel, centre))
+        if comb is None:
             break
+        reading = _Reading(light, centre, laid_out, peaks, comb)
         moved = _meeting_point(peaks, comb)
-        if np.hypot(*moved) < MOVED * short_mm:
+        if np.hypot(*moved) < MOVED * short:
             break
         centre = centre + moved
-    return centre, laid_out, peaks, comb
+    return reading
+
+
+def _corner_bearings(panel: Panel, centre: Floats) -> Floats:
+    return bearing(nominal_corners(panel.width_mm, panel.height_mm) - centre)
+
+
+def _outermost_mm(panel: Panel, centre: Floats, reach_mm: float) -> float:
+    """No ring is larger: whole circles fit the panel, arcs end not far beyond the spokes."""
+    half = np.array([panel.width_mm, panel.height_mm]) / 2
+    return max(1.25 * reach_mm, float((half - np.abs(centre)).min() * (1 - 2 * EDGE)))
 
 
 def _meeting_point(peaks: Peaks, comb: Comb) -> Floats:
@@ -94,10 +129,15 @@ def _meeting_point(peaks: Peaks, comb: Comb) -> Floats:
     return np.asarray(np.linalg.solve(matrix, (normals * (weights * peaks.pass_mm[i])[:, None]).sum(0)), float)
 
 
-def _directions(peaks: Peaks, comb: Comb, reach_mm: float) -> Floats:
+def _directions(peaks: Peaks, comb: Comb, cornered: NDArray[np.bool_], reach_mm: float) -> Floats:
     """Bearing of each place's stroke about the centre at the middle of its length; nan where none."""
     bent = peaks.bearing_deg + np.degrees(np.arcsin(np.clip(peaks.pass_mm / (0.6 * reach_mm), -0.5, 0.5)))
-    return np.where(comb.peak >= 0, bent[comb.peak] % 360, np.nan)
+    places = comb.phase_deg + 360.0 / comb.segments * np.arange(comb.segments)
+    taken = comb.peak >= 0
+    # A stroke to a corner that stands off the comb is construction: the spoke is looked for at its place.
+    construction = taken & cornered[comb.peak] & (np.abs(wrap(bent[comb.peak] - places)) > OFF_COMB_DEG)
+    found = np.where(taken, bent[comb.peak], np.nan)
+    return np.where(construction, places, found) % 360
 
 
 def _others(peaks: Peaks, comb: Comb) -> Floats:
@@ -106,15 +146,18 @@ def _others(peaks: Peaks, comb: Comb) -> Floats:
     return peaks.bearing_deg[rest]
 
 
-def _reach(laid_out: Polar, peaks: Peaks, comb: Comb) -> float:
+def _reach(laid_out: Polar, peaks: Peaks, comb: Comb, cornered: NDArray[np.bool_]) -> float:
     """Where the layout ends: the middle one of its spokes' ends, on the lattice."""
-    ends = []
-    radii = laid_out.radii_mm
+    taken = comb.peak[comb.peak >= 0]
+    # Construction lines run on to the corners; they tell where the layout ends only if there is nothing else.
+    free = taken[~cornered[taken]]
+    taken = free if len(free) >= 2 else taken
+    radii, rows = laid_out.radii_mm, np.arange(len(laid_out.radii_mm))
     strong = max(float(np.percentile(laid_out.radial, 98.5)), 1e-6)
-    for i in comb.peak[comb.peak >= 0]:
+    ends = []
+    for i in taken:
         turn = np.degrees(np.arcsin(np.clip(peaks.pass_mm[i] / radii, -1, 1)))
         columns = np.round((peaks.bearing_deg[i] + turn) * ANGLES / 360).astype(int)
-        rows = np.arange(len(radii))
         seen = np.max([laid_out.radial[rows, (columns + k) % ANGLES] for k in (-1, 0, 1)], axis=0)
         # Bare ground lowers the sum, a stroke raises it: the sum is highest where the stroke ends.
         ends.append(radii[int(np.argmax(np.cumsum(np.minimum(seen / strong, 1.0) - 0.35)))])

@@ -17,8 +17,8 @@ STANDS_OUT = 1.2
 SMALLEST_MM = 6.0
 
 
-def ring_candidates(polar: Polar, reach_mm: float) -> Floats:
-    """Approximate radii (m,) in mm, rising, of everything that may be a ring."""
+def ring_candidates(polar: Polar, outermost_mm: float) -> Floats:
+    """Approximate radii (m,) in mm, rising, of everything up to `outermost_mm` that may be a ring."""
     profile = ring_profile(polar)
     radii, step = polar.radii_mm, polar.step_mm
     near = max(1, round(1.2 / step))
@@ -30,7 +30,7 @@ def ring_candidates(polar: Polar, reach_mm: float) -> Floats:
     # Far from every stroke the ground itself is next to nothing; a tenth of a strong ring is the least that counts.
     floor = 0.1 * float(np.percentile(profile, 95))
     tops = (profile >= tallest) & (profile > STANDS_OUT * ground) & (profile - ground > floor)
-    tops &= (radii > SMALLEST_MM) & (radii < 1.25 * reach_mm)
+    tops &= (radii > SMALLEST_MM) & (radii < outermost_mm)
     return np.asarray([_top(profile, radii, int(i)) for i in np.nonzero(tops)[0]])
 
 

@@ -16,8 +16,8 @@ VOTERS = 2400
 OFF_CENTRE = 0.14
 
 
-def strokes_are_light(ridges: Ridges) -> bool:
-    """Whether the ridges' stronger tail is light: chalk is sharper than anything else on a panel."""
+def light_share(ridges: Ridges) -> float:
+    """How much of the ridges' strongest tail is light, 0 to 1: chalk is sharper than anything else on a panel."""
     larger, smaller = (_inner(e) for e in ridges.eigenvalues())
     light, dark = larger - np.maximum(smaller, 0), -smaller - np.maximum(-larger, 0)
 
@@ -26,7 +26,7 @@ def strokes_are_light(ridges: Ridges) -> bool:
         v = np.clip(tail[::2, ::2], 0, np.percentile(tail[::3, ::3], 99.5))
         return float((v.astype(float) ** 3).mean())
 
-    return weight(light) >= weight(dark)
+    return weight(light) / max(weight(light) + weight(dark), 1e-9)
 
 
 def _inner(picture: NDArray[np.float32]) -> NDArray[np.float32]:
