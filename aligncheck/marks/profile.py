@@ -5,6 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.normal import normal_cdf
+
 Floats = NDArray[np.float64]
 
 
@@ -39,9 +41,7 @@ class Profile:
 
 def _step(z: Floats) -> Floats:
     """Normal distribution function."""
-    from scipy.special import ndtr
-
-    return np.asarray(ndtr(z), float)
+    return normal_cdf(z)
 
 
 def _bell(z: Floats) -> Floats:

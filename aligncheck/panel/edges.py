@@ -6,6 +6,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.normal import normal_cdf
 from aligncheck.lens import Lens
 from aligncheck.panel.strips import Side, Singles, read_strip, side_between
 
@@ -146,8 +147,6 @@ class _Trials:
 
 @lru_cache(maxsize=64)
 def _trials(half: int, search_px: float, blur_px: float, next_edge: float) -> _Trials:
-    from scipy.special import ndtr
-
     o = np.arange(-half, half + 1) * STEP_PX
     inside = o <= next_edge + BEYOND_PX
     o = o[inside]
@@ -156,10 +155,10 @@ def _trials(half: int, search_px: float, blur_px: float, next_edge: float) -> _T
     also = []
     if np.isfinite(next_edge):
         # The other edge, and its derivative, which takes up its shift.
-        also = [ndtr((o - next_edge) / blur_px), np.exp(-(((o - next_edge) / blur_px) ** 2) / 2)]
+        also = [normal_cdf((o - next_edge) / blur_px), np.exp(-(((o - next_edge) / blur_px) ** 2) / 2)]
     q, r = [], []
     for e in places:
-        columns = [np.ones_like(o), o, *also, np.maximum(o - e, 0), ndtr((o - e) / blur_px)]
+        columns = [np.ones_like(o), o, *also, np.maximum(o - e, 0), normal_cdf((o - e) / blur_px)]
         one_q, one_r = np.linalg.qr(np.stack(columns, axis=1) * root[:, None])
         q.append(one_q.T)
         r.append(one_r[-2:, -2:])

@@ -7,6 +7,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.normal import normal_cdf
+
 Singles = NDArray[np.float32]
 Floats = NDArray[np.float64]
 
@@ -26,13 +28,11 @@ class StepFilter:
     @cache
     def design(cls, blur_px: float, window_px: float, step_px: float) -> "StepFilter":
         """For steps blurred by `blur_px` (sd), seen through a window of sd `window_px`, samples `step_px` apart."""
-        from scipy.special import ndtr
-
         half = round(2.4 * window_px / step_px)
         o = np.arange(-half, half + 1) * step_px
         root = np.exp(-((o / window_px) ** 2) / 4)
         nuisance, _ = np.linalg.qr(np.stack([np.ones_like(o), o, np.maximum(o, 0)], axis=1) * root[:, None])
-        step = ndtr(o / blur_px) * root
+        step = normal_cdf(o / blur_px) * root
         step -= nuisance @ (nuisance.T @ step)
         return cls(step * root / (step @ step), step_px)
 
