@@ -12,6 +12,7 @@ centimetres: its grain is several times as long, and too slow to show in the sco
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.student import widening as student_widening
 from aligncheck.marks.bows import GRAIN_MM, Fit
 
 Floats = NDArray[np.float64]
@@ -70,8 +71,6 @@ def _ratios(u: Floats, fit: Fit, step: float, piece_mm: float) -> tuple[Floats, 
 
 def _student(fit: Fit, step: float) -> Floats:
     """Squared ratio (S,) of Student's 95 % point to the normal one."""
-    from scipy.stats import t
-
     length = (fit.weights > 0.05).sum(1) * step
     freedom = np.clip(length / max(GRAIN_MM, step) - PARAMETERS, 2.0, MOST_FREEDOM)
-    return np.asarray((t.ppf(0.975, freedom) / 1.959964) ** 2, float)
+    return np.array([student_widening(f) ** 2 for f in freedom])
