@@ -6,32 +6,45 @@ from aligncheck.drift import Drift
 from aligncheck.overlay.arrows import TIMES, Lengths
 from aligncheck.overlay.layer import Layer, Placements
 from aligncheck.overlay.legend import Entry
+from aligncheck.overlay.signs import (
+    ARROW_SIGN,
+    BEAD_SIGN,
+    DRAWN_SIGN,
+    HOLLOW_SIGN,
+    MORE_SIGN,
+    PLAN_SIGN,
+    SURE_SIGN,
+    TOLERANCE_SIGN,
+)
 from aligncheck.words import phrases
 
 
-def entries_of(drift: Drift, lengths: Lengths, layers: Sequence[Layer], placements: Placements) -> list[Entry]:
+def entries_of(
+    drift: Drift, lengths: Lengths, layers: Sequence[Layer], placements: Placements, plan: bool
+) -> list[Entry]:
     """The legend: signs of the layers, the arrows' factor, how sure, the tolerance, and what found no room."""
     entries = [entry for layer in layers for entry in layer.entries(placements)]
     verdicts = {s.verdict for s in drift.spokes} | {r.verdict for r in drift.rings}
     if "out" in verdicts:
-        entries += [Entry("arrow", _arrow_words(lengths)), Entry("drawn", phrases.LEGEND_DRAWN)]
-    if verdicts - {"within"}:
-        entries.append(Entry("plan", phrases.LEGEND_PLAN))
+        entries += [Entry(ARROW_SIGN, _arrow_words(lengths)), Entry(DRAWN_SIGN, phrases.LEGEND_DRAWN)]
+    if plan:
+        entries.append(Entry(PLAN_SIGN, phrases.LEGEND_PLAN))
     if "unsure" in verdicts:
-        entries.append(Entry("hollow", phrases.LEGEND_TOO_CLOSE))
-    entries += [Entry("sure", words) for words in _sure_words(drift)]
-    entries.append(Entry("tolerance", phrases.LEGEND_TOLERANCE.format(tolerance=phrases.mm(drift.tolerance_mm))))
+        entries.append(Entry(HOLLOW_SIGN, phrases.LEGEND_TOO_CLOSE))
+    entries += [Entry(SURE_SIGN, words) for words in _sure_words(drift)]
+    tolerance = phrases.LEGEND_TOLERANCE.format(tolerance=phrases.mm(drift.tolerance_mm))
+    entries.append(Entry(TOLERANCE_SIGN, tolerance))
     hidden = sum(placed is None for _, placed in placements)
-    return entries + [Entry("more", phrases.LEGEND_MORE.format(count=hidden))] * bool(hidden)
+    return entries + [Entry(MORE_SIGN, phrases.LEGEND_MORE.format(count=hidden))] * bool(hidden)
 
 
 def bound_on_entries(drift: Drift) -> list[Entry]:
     """The longest legend this drift can lead to, before anything is placed."""
     lengths = Lengths(TIMES[-1], (), cut=True)
     fit = phrases.count(len(drift.spokes), "spoke")
-    first = Entry("bead", phrases.LEGEND_FIT.format(what=fit, verb=phrases.fit(2)))
-    hidden = Entry("more", phrases.LEGEND_MORE.format(count=99))
-    return [first, *entries_of(drift, lengths, (), ()), hidden]
+    first = Entry(BEAD_SIGN, phrases.LEGEND_FIT.format(what=fit, verb=phrases.fit(2)))
+    hidden = Entry(MORE_SIGN, phrases.LEGEND_MORE.format(count=99))
+    return [first, *entries_of(drift, lengths, (), (), plan=True), hidden]
 
 
 def _arrow_words(lengths: Lengths) -> str:

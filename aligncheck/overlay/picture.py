@@ -1,6 +1,6 @@
 """One picture put together: strip, ground, layers, plates and legend."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from aligncheck.drift import Drift
@@ -33,33 +33,37 @@ class Composition:
     frame: FrameLayer
     rings: RingLayer
     spokes: SpokeLayer
+    layers: tuple[Layer, ...]
     placements: Placements
     entries: list[Entry]
 
-    @property
-    def layers(self) -> tuple[Layer, ...]:
-        """From the lowest to the uppermost."""
-        return (self.frame, self.rings, self.spokes)
+
+#: Makes a later stage's layer for one picture.
+LayerMaker = Callable[[View, Lane], Layer]
 
 
-def compose(view: View, drift: Drift) -> Composition:
-    """Decide where everything goes, without drawing it."""
+def compose(view: View, drift: Drift, more: Sequence[LayerMaker] = ()) -> Composition:
+    """Decide where everything goes, without drawing it; layers made by `more` lie over rings, under spokes."""
     lane = lane_of(view, drift)
     lengths = choose_lengths(view, drift, lane)
     frame = FrameLayer(view, lane)
     rings, spokes = RingLayer(view, drift, lane, lengths), SpokeLayer(view, drift, lane, lengths)
-    layers: tuple[Layer, ...] = (frame, rings, spokes)
+    layers: tuple[Layer, ...] = (frame, rings, *(make(view, lane) for make in more), spokes)
     placements = _place(view, layers)
-    return Composition(lane, frame, rings, spokes, placements, entries_of(drift, lengths, layers, placements))
+    plan = rings.draws_plan or spokes.draws_plan
+    entries = entries_of(drift, lengths, layers, placements, plan)
+    return Composition(lane, frame, rings, spokes, layers, placements, entries)
 
 
-def draw_picture(ground: Ground, drift: Drift, summary: Summary, width_px: int) -> Bytes:
+def draw_picture(
+    ground: Ground, drift: Drift, summary: Summary, width_px: int, more: Sequence[LayerMaker] = ()
+) -> Bytes:
     """Draw a picture `width_px` wide; its height follows from the panel and the legend."""
     style = ground.style
     q = style.unit_px(width_px)
     top = round(STRIP_HIGH * q)
     image, view = ground.render(width_px, top)
-    composition = compose(view, drift)
+    composition = compose(view, drift, more)
     below = round(height_q(composition.entries, width_px / q) * q)
     page = plain(width_px, top + image.shape[0] + below, style.theme.ground)
     page[top : top + image.shape[0]] = image

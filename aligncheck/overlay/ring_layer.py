@@ -33,6 +33,11 @@ class RingLayer:
         self._rays = _rays_between(drift)
         self._owners: dict[int, int] = {}
 
+    @property
+    def draws_plan(self) -> bool:
+        """Whether any dashed circle is drawn."""
+        return any(self._parts(ring) for ring in self._marked)
+
     def block(self, obstacles: Obstacles) -> None:
         """Ring arrows lie within the disc of the marks, which is blocked already."""
         for number in range(len(self._marked)):
@@ -48,8 +53,7 @@ class RingLayer:
         for ring in self._marked:
             if ring.verdict == "out":
                 canvas.line(self._circle(ring.ring.centre_mm, ring.radius_mm), DRAWN_OFF, closed=True)
-            # A plan that lies on the drawn line would only hide it.
-            if ring.verdict == "out" or abs(ring.drift_mm) > self._view.mm(DRAWN_OFF.core):
+            if self._parts(ring):
                 plan = self._circle(np.array(self._drift.centre_mm), ring.ideal_radius_mm)
                 canvas.line(plan, RING_PLAN, closed=True)
 
@@ -67,6 +71,10 @@ class RingLayer:
     def entries(self, placements: Placements) -> list[Entry]:  # noqa: ARG002 - nothing of its own
         """The legend's lines and arrows are the same as the spokes'."""
         return []
+
+    def _parts(self, ring: RingDrift) -> bool:
+        """Whether the plan is drawn: a plan that lies on the drawn line would only hide it."""
+        return ring.verdict == "out" or abs(ring.drift_mm) > self._view.mm(DRAWN_OFF.core)
 
     def _circle(self, centre_mm: Floats, radius_mm: float) -> Floats:
         """A circle on the panel, in the picture."""

@@ -17,6 +17,7 @@ from aligncheck.overlay.legend import Entry
 from aligncheck.overlay.obstacles import SOLID, Obstacles
 from aligncheck.overlay.place import Spot
 from aligncheck.overlay.plates import PlateKind
+from aligncheck.overlay.signs import BEAD_SIGN
 from aligncheck.overlay.view import View
 from aligncheck.words import phrases
 from aligncheck.words.ranking import worst_mm
@@ -47,7 +48,13 @@ class SpokeLayer:
         self._view, self._drift, self._lane, self._lengths = view, drift, lane, lengths
         self._marked = [self._mark(n, s) for n, s in enumerate(drift.spokes) if s.verdict != "within"]
         self._fit = [s for s in drift.spokes if s.verdict == "within"]
+        self._plans = [plan for plan in map(self._plan, drift.spokes) if len(plan) > 1]
         self._owners: dict[int, int] = {}
+
+    @property
+    def draws_plan(self) -> bool:
+        """Whether any dashed line is drawn."""
+        return bool(self._plans)
 
     def block(self, obstacles: Obstacles) -> None:
         """The disc of all marks out to the beads on the lane, then every arrow."""
@@ -68,10 +75,8 @@ class SpokeLayer:
 
     def draw_lines(self, canvas: Canvas) -> None:
         """First all plans, then the drawn spokes that are off."""
-        for spoke in self._drift.spokes:
-            plan = self._plan(spoke)
-            if len(plan) > 1:
-                canvas.line(self._view.to_px(plan), SPOKE_PLAN)
+        for plan in self._plans:
+            canvas.line(self._view.to_px(plan), SPOKE_PLAN)
         for spoke in self._drift.spokes:
             if spoke.verdict == "out":
                 start = 0.0 if self._view.style.full else FREE_INSIDE
@@ -91,7 +96,7 @@ class SpokeLayer:
     def entries(self, placements: Placements) -> list[Entry]:  # noqa: ARG002 - the same wherever plates hang
         """How many fit: a bead each."""
         text = phrases.LEGEND_FIT.format(what=phrases.count(len(self._fit), "spoke"), verb=phrases.fit(len(self._fit)))
-        return [Entry("bead", text)] if self._fit else []
+        return [Entry(BEAD_SIGN, text)] if self._fit else []
 
     def _end_deg(self, spoke: SpokeDrift) -> float:
         """Bearing of the drawn outer end from the layout's centre."""

@@ -1,5 +1,7 @@
 """What was found, as the lines that are printed: verdict, what to mend (worst first), what fits, remarks."""
 
+import numpy as np
+
 from aligncheck.drift import RingDrift, SpokeDrift
 from aligncheck.words import phrases
 from aligncheck.words.ranking import ranked, unseen
@@ -10,12 +12,41 @@ from aligncheck.words.summary import summarise
 def findings(check: Seen) -> list[str]:
     """Tell a finished check in plain sentences, the act first; one line each."""
     summary = summarise(check)
-    return [summary.headline, summary.second, *_mend(check), *_unsure(check), *_rest(check), *remarks(check)]
+    return [
+        summary.headline,
+        summary.second,
+        *_mend(check),
+        *_unsure(check),
+        *_rest(check),
+        *off_centre(check),
+        *remarks(check),
+    ]
 
 
 def remarks(check: Seen) -> list[str]:
     """The notes as sentences, each said once."""
     return list(dict.fromkeys(note.text for note in check.notes))
+
+
+def off_centre(check: Seen) -> list[str]:
+    """What does not share the centre it should, where that is surely more than the tolerance."""
+    drift = check.drift
+    centre = np.array(drift.centre_mm)
+    lines = []
+    if drift.centre_off_panel_mm - drift.centre_off_panel_u95_mm > drift.tolerance_mm:
+        u95 = phrases.plus_minus(drift.centre_off_panel_u95_mm)
+        lines.append(phrases.CENTRE_OFF.format(where=phrases.shift(*centre), u95=u95))
+    if drift.spokes_meet_mm is not None and drift.spokes_meet_u95_mm is not None:
+        miss = np.array(drift.spokes_meet_mm) - centre
+        if float(np.hypot(*miss)) - drift.spokes_meet_u95_mm > drift.tolerance_mm:
+            u95 = phrases.plus_minus(drift.spokes_meet_u95_mm)
+            lines.append(phrases.SPOKES_MISS.format(where=phrases.shift(*miss), u95=u95))
+    for ring in drift.rings:
+        if ring.off_centre_mm - ring.off_centre_u95_mm > drift.tolerance_mm:
+            where = phrases.shift(*(ring.ring.centre_mm - centre))
+            u95 = phrases.plus_minus(ring.off_centre_u95_mm)
+            lines.append(phrases.RING_OFF.format(number=ring.number, where=where, u95=u95))
+    return lines
 
 
 def _mend(check: Seen) -> list[str]:

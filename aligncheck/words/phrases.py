@@ -24,6 +24,9 @@ PERHAPS_RING = "Ring {number}: too close to call, perhaps {mm} mm {way}, ± {u95
 ANOTHER_PHOTO = "Another photo, closer and squarer, may tell."
 FIT_WITHIN = "{what} {verb} within {tolerance} mm."
 NOT_SEEN = "Not seen: {what}."
+CENTRE_OFF = "The centre lies {where} of the panel's middle, ± {u95} mm."
+SPOKES_MISS = "The spokes meet {where} of the centre mark, ± {u95} mm."
+RING_OFF = "Ring {number} has its own centre, {where} of the layout's, ± {u95} mm."
 
 CLOCKWISE, ANTICLOCKWISE = "clockwise", "anticlockwise"
 IN, OUT = "further in", "further out"
@@ -51,6 +54,13 @@ def mm(value_mm: float) -> str:
 def plus_minus(u95_mm: float) -> str:
     """A 95 % half-width in mm, one decimal, never "0.0": nothing is known exactly."""
     return f"{max(u95_mm, 0.1):.1f}"
+
+
+def shift(x_mm: float, y_mm: float) -> str:
+    """A shift on the panel, y positive down: "1.4 mm left and 0.3 mm up"; what rounds to nothing is left out."""
+    across = f"{mm(x_mm)} mm {'right' if x_mm > 0 else 'left'}"
+    along = f"{mm(y_mm)} mm {'down' if y_mm > 0 else 'up'}"
+    return listed([text for text, value in ((across, x_mm), (along, y_mm)) if mm(value) != "0.0"])
 
 
 def turning(value: float) -> str:

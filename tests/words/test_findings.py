@@ -2,6 +2,7 @@
 
 import re
 
+import numpy as np
 import pytest
 
 from aligncheck.notes import Note
@@ -81,6 +82,17 @@ def test_a_refusal_keeps_its_reason():
     """The headline is fixed, the reason below it."""
     summary = refused("No panel found.")
     assert (summary.kind, summary.headline, summary.second) == ("refused", "Not measured", "No panel found.")
+
+
+def test_what_does_not_share_the_centre_is_told():
+    """A centre mark far from the panel's middle, and a ring drawn about another point, each with its way."""
+    away = np.array([-3.0, 1.2])
+    ends = [((away + a).tolist(), (away + b).tolist()) for a, b in even_spokes(12, [0] * 12)]
+    rings = [((-1.0, 1.2), 12.7, 12.7), ((-3.0, 1.2), 25.4, 25.4)]
+    assert findings(MadeCheck(made_drift(PANEL, ends, rings, centre_mm=away)))[2:] == [
+        "The centre lies 3.0 mm left and 1.2 mm down of the panel's middle, ± 0.2 mm.",
+        "Ring 1 has its own centre, 2.0 mm right of the layout's, ± 0.1 mm.",
+    ]
 
 
 def test_places_without_a_spoke_are_named():
