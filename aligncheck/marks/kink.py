@@ -4,6 +4,8 @@ Then all spokes change direction at about one distance from the centre, that of 
 hinge there, over bows alone, is summed over the spokes; no single one can decide, as its part is cut.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -16,6 +18,8 @@ CUT = 12.0
 #: The evidence must stand out from that at other distances, where bows gain as well, by as much as one stroke may give,
 #: and the usual stroke must speak for the hinge by a factor of e.
 STAND_OUT, EACH = CUT, 1.0
+#: Evidence of bowed layouts comes up to the limits by chance; this much to either side leaves doubt.
+DOUBT = 4.0
 #: Bows that the hinged strokes may have, mm, beside those learned without a hinge.
 HINGED_BOWS_MM = (0.002, 0.01, 0.02)
 #: Where a hinge is looked for, in parts of the layout's reach.
@@ -69,6 +73,14 @@ def _evidence(normal: Floats, right: Floats, prior: Floats) -> Floats:
     return np.asarray(0.5 * (right * fitted).sum(-1) - 0.5 * logdet - np.log(prior).sum(), float)
 
 
+@dataclass(frozen=True)
+class Kink:
+    """Where the layout's spokes most likely change direction, and how likely it is that they do at all."""
+
+    at_mm: float
+    chance: float
+
+
 def find_kink(
     along_mm: Floats,
     basis: Floats,
@@ -76,13 +88,13 @@ def find_kink(
     precision: Floats,
     prior_mm: Floats,
     reach_mm: float,
-) -> tuple[float | None, float, float]:
-    """Distance at which the layout's spokes change direction, or None; with the evidence's peak and median."""
+) -> Kink:
+    """Where spokes that reach to `reach_mm` change direction; the rest as in `hinge_evidence`."""
     hinges = np.linspace(max(SPAN[0] * reach_mm, 12.0), SPAN[1] * reach_mm, TRIED)
     evidence = hinge_evidence(along_mm, basis, offset_mm, precision, prior_mm, hinges)
     total = np.clip(evidence, -CUT, CUT).sum(0)
+    total[hinges > FURTHEST * reach_mm] = -np.inf
     at = int(total.argmax())
-    peak, usual = float(total[at]), float(np.median(total))
-    if peak > max(STAND_OUT, EACH * len(basis)) and peak - usual > STAND_OUT and hinges[at] < FURTHEST * reach_mm:
-        return float(hinges[at]), peak, usual
-    return None, peak, usual
+    peak, usual = float(total[at]), float(np.median(total[np.isfinite(total)]))
+    excess = min(peak - max(STAND_OUT, EACH * len(basis)), peak - usual - STAND_OUT)
+    return Kink(float(hinges[at]), float(1 / (1 + np.exp(-np.clip(excess / DOUBT, -50, 50)))))

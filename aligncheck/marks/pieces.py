@@ -4,7 +4,7 @@ One stroke is a line with bows. Two are a line that turns at the hinge (and may 
 piece; the pieces' own least-squares lines carry the ends.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +19,10 @@ BOWS = DEGREE - 1
 #: The second stroke starts at the first one's end to about this, mm, and to what the first one bows.
 JUMP_MM = 0.03
 #: Where the hinge of one spoke lies about the layout's: the stencil is laid anew or shifts by about this, mm.
-HINGE_SD_MM = 1.5
+HINGE_SD_MM = 1.0
+#: Places tried for the layout's hinge about the first finding, mm, and bows of the pieces, mm.
+COMMON_MM = np.arange(-9.0, 9.1, 1.5)
+TRIED_BOWS_MM = (0.01, 0.05, 0.15)
 #: A piece shorter than this is no stroke of its own, mm.
 SHORTEST_MM = 5.0
 
@@ -92,7 +95,10 @@ def fit_pieces(
     if kink_mm is not None:
         fits = (outer_mm > kink_mm + SHORTEST_MM) & (inner_mm < kink_mm - SHORTEST_MM)
         hinge[fits] = kink_mm
-        hinge, spread = _own_hinges(along_mm, offset_mm, weights, inner_mm, outer_mm, hinge, bows)
+        loose = piece_prior(np.full(2 * BOWS, TRIED_BOWS_MM[-1]))
+        first = robust_fit(piece_basis(along_mm, inner_mm, outer_mm, hinge), offset_mm, weights, loose, step)
+        variance = first.variance * max(1.0, GRAIN_MM / step)
+        hinge, spread = _hinges(_Rows(along_mm, offset_mm, first.weights, variance, inner_mm, outer_mm), hinge)
     basis = piece_basis(along_mm, inner_mm, outer_mm, hinge)
     fit = robust_fit(basis, offset_mm, weights, piece_prior(bows), step)
     for _ in range(rounds):
@@ -113,46 +119,77 @@ def _learn(fit: Fit, two: NDArray[np.bool_]) -> Floats:
     return np.concatenate(learned)
 
 
-def _own_hinges(
-    along_mm: Floats,
-    offset_mm: Floats,
-    weights: Floats,
-    inner_mm: Floats,
-    outer_mm: Floats,
-    hinge_mm: Floats,
-    bows_mm: Floats,
-) -> tuple[Floats, Floats]:
-    """Each spoke's own hinge (S,) near the layout's, and what its uncertainty adds to the covariance (S, P, P).
+def with_doubt(chosen: Pieces, other: Pieces, chance: float) -> Pieces:
+    """`chosen`, its uncertainty widened by what `other` says, which holds with this `chance` instead.
 
-    Hinges are tried about the layout's; each is as likely as its fit's cost says.
+    Between two models the variance of a figure is their variances' mean plus chance x (1 - chance) x difference^2.
     """
-    step = float(along_mm[1] - along_mm[0])
-    shifts = np.arange(-3, 3.01, 0.75) * HINGE_SD_MM
-    prior = piece_prior(bows_mm)
-    cost, fitted, tried = [], [], []
-    variance, kept = np.ones(len(hinge_mm)), weights
-    for j, shift in enumerate(shifts):
-        moved = hinge_mm + shift
-        moved = np.where(np.isfinite(moved), np.clip(moved, inner_mm + 1, outer_mm - 1), np.inf)
-        basis = piece_basis(along_mm, inner_mm, outer_mm, moved)
-        if j == 0:
-            fit = robust_fit(basis, offset_mm, weights, prior, step, rounds=3)
-            variance, kept = fit.variance * max(1.0, GRAIN_MM / step), fit.weights
-        coefficients, _ = solve(basis, offset_mm, kept, variance, prior)
-        residual = np.where(kept > 0, offset_mm, 0.0) - np.einsum("srp,sp->sr", basis, coefficients)
-        misfit = (kept * residual**2).sum(1) / variance
-        cost.append(misfit + ((coefficients / prior) ** 2).sum(1) + (shift / HINGE_SD_MM) ** 2)
-        fitted.append(coefficients)
-        tried.append(moved)
-    costs, moved_all = np.array(cost), np.array(tried)
+    spread = chosen.hinge_spread.copy()
+    size = spread.shape[1]
+    for s in range(len(spread)):
+        ends = (chosen.inner_mm[s : s + 1], chosen.outer_mm[s : s + 1])
+        away = np.array(
+            [
+                float((p.end_rows(s, at, second) @ p.fit.coefficients[s])[0])
+                for p in (chosen, other)
+                for at, second in zip(ends, (False, True), strict=True)
+            ]
+        )
+        inner, outer = away[2] - away[0], away[3] - away[1]
+        shift = np.zeros(size)
+        shift[0], shift[1] = (inner + outer) / 2, (outer - inner) / 2
+        spread[s] += chance * (1 - chance) * np.outer(shift, shift)
+    return replace(chosen, hinge_spread=spread)
+
+
+@dataclass(frozen=True)
+class _Rows:
+    """What hinges are judged by: rows, their weights (outliers out) and variance, and the strokes' spans."""
+
+    along_mm: Floats
+    offset_mm: Floats
+    weights: Floats
+    variance: Floats
+    inner_mm: Floats
+    outer_mm: Floats
+
+    def fitted(self, hinge_mm: Floats, prior: Floats) -> tuple[Floats, Floats]:
+        """Coefficients (S, P), and minus twice the log evidence (S,), but for what all hinges share."""
+        basis = piece_basis(self.along_mm, self.inner_mm, self.outer_mm, hinge_mm)
+        coefficients, covariance = solve(basis, self.offset_mm, self.weights, self.variance, prior)
+        residual = np.where(self.weights > 0, self.offset_mm - np.einsum("srp,sp->sr", basis, coefficients), 0.0)
+        misfit = (self.weights * residual**2).sum(1) / self.variance + ((coefficients / prior) ** 2).sum(1)
+        return coefficients, misfit - np.linalg.slogdet(covariance)[1] + 2 * np.log(prior).sum()
+
+    def moved(self, hinge_mm: Floats, shift: float) -> Floats:
+        """Hinges shifted, but kept within their strokes."""
+        inside = np.clip(hinge_mm + shift, self.inner_mm + 1, self.outer_mm - 1)
+        return np.where(np.isfinite(hinge_mm), inside, np.inf)
+
+
+def _hinges(rows: _Rows, hinge_mm: Floats) -> tuple[Floats, Floats]:
+    """Each spoke's own hinge (S,), and what its uncertainty adds to the covariance (S, P, P).
+
+    The layout's hinge is placed first, by all spokes; about it each spoke's own is tried, each place as likely as its
+    evidence says.
+    """
+    priors = [piece_prior(np.full(2 * BOWS, bow)) for bow in TRIED_BOWS_MM]
+    prior = min(priors, key=lambda p: float(rows.fitted(hinge_mm, p)[1].sum()))
+    common = min(COMMON_MM, key=lambda shift: float(rows.fitted(rows.moved(hinge_mm, shift), prior)[1].sum()))
+    usual = rows.moved(hinge_mm, float(common))
+    shifts = np.linspace(-2.5, 2.5, 7) * HINGE_SD_MM
+    tried = np.array([rows.moved(usual, float(shift)) for shift in shifts])
+    results = [rows.fitted(hinge, prior) for hinge in tried]
+    costs = np.array([r[1] for r in results]) + ((shifts / HINGE_SD_MM) ** 2)[:, None]
     best = costs.argmin(0)
     chance = np.exp(-0.5 * (costs - costs.min(0)))
     chance /= chance.sum(0)
     spokes = np.arange(len(hinge_mm))
-    hinge, usual = moved_all[best, spokes], np.array(fitted)[best, spokes]
+    fitted = np.array([r[0] for r in results])
+    hinge, chosen = tried[best, spokes], fitted[best, spokes]
     spread = np.zeros((len(hinge), len(prior), len(prior)))
-    for p, moved, coefficients in zip(chance, moved_all, fitted, strict=True):
-        away = coefficients - usual
+    for p, moved, coefficients in zip(chance, tried, fitted, strict=True):
+        away = coefficients - chosen
         # The same second line, written about the chosen hinge.
         with np.errstate(invalid="ignore"):
             away[:, 3] += np.where(np.isfinite(hinge), coefficients[:, 2] * (hinge - moved), 0.0)

@@ -17,7 +17,7 @@ from aligncheck.marks.masks import Stretch
 from aligncheck.marks.mixture import LUMA, best_mixture
 from aligncheck.marks.overlaps import part_overlapping
 from aligncheck.marks.paths import Paths
-from aligncheck.marks.pieces import Pieces, fit_pieces, piece_basis
+from aligncheck.marks.pieces import Pieces, fit_pieces, piece_basis, with_doubt
 from aligncheck.marks.profile import Profile
 from aligncheck.marks.reading import Reading, Scene, measured_profile, read
 from aligncheck.marks.slots import Slots, find_strokes
@@ -32,6 +32,8 @@ Floats = NDArray[np.float64]
 LOOSE_MM = np.array([FREE_MM, FREE_MM, 0.15, 0.1, 0.1, 0.1])
 #: Window of the first reading, mm: the first pass finds a stroke to some tenths of a millimetre.
 FIRST_WINDOW_MM = 0.8
+#: Below this chance a second stroke is out of the question.
+NO_KINK = 0.03
 
 
 def measure_spokes(photo: Photo, panel: Panel, detection: Detection) -> SpokeSet:
@@ -57,6 +59,8 @@ def measure_spokes(photo: Photo, panel: Panel, detection: Detection) -> SpokeSet
     tips = find_tips(scene, reading, pieces)
     pieces = _refit(reading, pieces, tips, joint)
     spokes = tuple(_spoke(s, k, reading, pieces, tips) for s, k in enumerate(places))
+    if kink is not None and np.isfinite(pieces.hinge_mm).any():
+        kink = float(np.median(pieces.hinge_mm[np.isfinite(pieces.hinge_mm)]))
     return SpokeSet(spokes, reading.profile.width_mm, reading.profile.blur_mm, slots.unit, mixture, kink_mm=kink)
 
 
@@ -142,16 +146,13 @@ def _fit(reading: Reading, extent: Extent) -> tuple[Reading, Pieces, float | Non
     loose = robust_fit(basis, reading.offset_mm, weights, LOOSE_MM, reading.paths.step_mm)
     precision = loose.weights / (loose.variance * max(1.0, 1.45 / reading.paths.step_mm))[:, None]
     prior = np.concatenate([straight.prior_mm[:2], straight.prior_mm[4:8]])
-    kink, peak, usual = find_kink(along, basis, reading.offset_mm, precision, prior, float(np.median(extent.outer_mm)))
-    import os
-
-    if os.environ.get("DBG"):
-        print("   kink", kink, "peak %.1f stand out %.1f" % (peak, peak - usual), "bows", np.round(prior[2:], 4))
-    if kink is None:
+    kink = find_kink(along, basis, reading.offset_mm, precision, prior, float(np.median(extent.outer_mm)))
+    if kink.chance < NO_KINK:
         return reading, straight, None
-    two = fit_pieces(along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm, kink, 0.02)
-    if os.environ.get('DBG'): print('   two', np.round(two.prior_mm,3), two.hinge_mm.round(1))
-    return reading, two, kink
+    two = fit_pieces(along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm, kink.at_mm, 0.02)
+    if kink.chance < 0.5:
+        return reading, with_doubt(straight, two, kink.chance), None
+    return reading, two if kink.chance > 1 - NO_KINK else with_doubt(two, straight, 1 - kink.chance), kink.at_mm
 
 
 def _refit(reading: Reading, pieces: Pieces, tips: Tips, joint: NDArray[np.bool_]) -> Pieces:
