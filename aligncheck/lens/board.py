@@ -32,7 +32,7 @@ class Paper:
 PAPERS = {
     "a4": Paper("A4", 297.0, 210.0, 26.0),
     "a3": Paper("A3", 420.0, 297.0, 38.0),
-    "letter": Paper("letter", 279.4, 215.9, 25.0),
+    "letter": Paper("letter", 279.4, 215.9, 24.5),
 }
 
 

@@ -58,7 +58,7 @@ def compare_models(
 ) -> Comparison:
     """Fit every model to `views` and `sides` and choose."""
     full = solve(views, size_px, FULL, focal_px)
-    bow = join(full.values[:5], _columns(full), full.information, sides).bow_px
+    bow = join(full.unstretched[:5], _columns(full), full.information, sides).bow_px
     noise = _variance(full)
     corners = 2 * sum(len(v.pixels) for v in views)
     models = []
@@ -69,7 +69,7 @@ def compare_models(
         columns = _columns(solution)
         if terms not in PLAIN:
             information = np.linalg.inv(np.linalg.inv(information)[: len(columns), : len(columns)])
-        joined = join(solution.values[:5], columns, information, sides if terms in PLAIN else [], bow)
+        joined = join(solution.unstretched[:5], columns, information, sides if terms in PLAIN else [], bow)
         misfit = sum(float((r * r).sum()) for r in solution.residuals) / noise + joined.chi2
         number = corners + 2 * len(sides)
         models.append(Model(terms, misfit + len(solution.free) * float(np.log(number)), solution, joined))

@@ -40,6 +40,8 @@ class Solution:
         Inverse covariance of the free terms, camera places eliminated.
     residuals : tuple of ndarray (n, 2)
         Seen less predicted pixels, view by view.
+    unstretched : ndarray (9,)
+        The values once the sheet's stretch is let go too (one linear step; equal to `values` where it is none).
     rotations, shifts : tuple of ndarray (3,)
         Of board to camera, as OpenCV's rotation vectors and in squares.
     """
@@ -47,6 +49,7 @@ class Solution:
     values: Floats
     free: tuple[str, ...]
     information: Floats
+    unstretched: Floats
     residuals: tuple[Floats, ...]
     rotations: tuple[Floats, ...]
     shifts: tuple[Floats, ...]
@@ -131,7 +134,7 @@ def _judge(
     """Residuals and the information of the free terms, each view's place and the sheet's stretch eliminated."""
     columns = [TERM_NAMES.index(n) for n in free]
     last = len(free)
-    normal = np.zeros((last + 1, last + 1))
+    normal, right = np.zeros((last + 1, last + 1)), np.zeros(last + 1)
     residuals = []
     for view, turn, shift in zip(views, turns, shifts, strict=True):
         pixels, terms, place = project(view.points, turn, shift, values)
@@ -140,9 +143,14 @@ def _judge(
         a = np.column_stack([terms[:, columns], stretched])
         across = a - place @ np.linalg.lstsq(place, a, rcond=None)[0]
         normal += across.T @ across
+        right += across.T @ residuals[-1].ravel()
     freedom = sum(r.size for r in residuals) - 6 * len(views) - last
-    normal /= max(sum(float((r * r).sum()) for r in residuals) / max(freedom, 1), 1e-12)
+    variance = max(sum(float((r * r).sum()) for r in residuals) / max(freedom, 1), 1e-12)
+    normal, right = normal / variance, right / variance
     # One unit of the last column is one standard deviation of the stretch, hence the prior of one.
     by_stretch = normal[:last, last]
     information = normal[:last, :last] - np.outer(by_stretch, by_stretch) / (normal[last, last] + 1.0)
-    return Solution(values, free, information, tuple(residuals), tuple(turns), tuple(shifts))
+    normal[last, last] += 1.0
+    unstretched = values.copy()
+    unstretched[columns] += np.linalg.solve(normal, right)[:last]
+    return Solution(values, free, information, unstretched, tuple(residuals), tuple(turns), tuple(shifts))

@@ -66,16 +66,49 @@ def join(
         return lens
 
     step = np.zeros(len(columns))
+    plumb = [_Plumb.laid(values, side) for side in sides]
     for _ in range(4 if bow_px is None else 1):
 
         def misfit(step: Floats, bow: float = bow) -> Floats:
-            return np.concatenate([root @ (step * scale), *(_whitened(lens_at(step), side, bow) for side in sides)])
+            lens = lens_at(step)
+            return np.concatenate([root @ (step * scale), *(p.whitened(lens, bow) for p in plumb)])
 
         fit = least_squares(misfit, step, method="lm")
         step = fit.x
-        bow = _typical_bow(lens_at(step), sides) if bow_px is None else bow
+        bow = _typical_bow(lens_at(step), plumb) if bow_px is None else bow
     jacobian = fit.jac / scale
     return Joined(lens_at(step), np.linalg.inv(jacobian.T @ jacobian), 2 * float(fit.cost), bow)
+
+
+@dataclass(frozen=True)
+class _Plumb:
+    """One side with what does not change while the lens is sought.
+
+    `to_terms` (4, n) takes the offsets of its points from their line to Legendre terms, `noise` (4,) is the terms'
+    standard deviation from the points' scatter.
+    """
+
+    side: Floats
+    to_terms: Floats
+    noise: Floats
+
+    @classmethod
+    def laid(cls, lens: Floats, side: Floats) -> "_Plumb":
+        offsets, u = _offsets(lens, side)
+        basis = np.polynomial.legendre.legvander(u, 3)
+        to_terms = np.asarray(np.linalg.pinv(basis), float)
+        rest = offsets - basis @ (to_terms @ offsets)
+        sd = np.sqrt((to_terms**2).sum(1))
+        return cls(side, to_terms, SHARED_NOISE * float(np.std(rest)) * sd)
+
+    def terms(self, lens: Floats) -> Floats:
+        """Legendre terms (4,) of the side under this lens, px."""
+        return np.asarray(self.to_terms @ _offsets(lens, self.side)[0], float)
+
+    def whitened(self, lens: Floats, bow: float) -> Floats:
+        """Bow and S shape in units of what they may be by chance; the rest tells nothing of the lens."""
+        # An S shape is rarer than a bow on cut paper: half its size.
+        return self.terms(lens)[2:] / np.sqrt(self.noise[2:] ** 2 + np.array([bow, bow / 2]) ** 2)
 
 
 def _offsets(lens: Floats, side: Floats) -> tuple[Floats, Floats]:
@@ -90,28 +123,11 @@ def _offsets(lens: Floats, side: Floats) -> tuple[Floats, Floats]:
     return points @ np.array([-along[1], along[0]]), u
 
 
-def _terms(lens: Floats, side: Floats) -> tuple[Floats, Floats, Floats]:
-    """Legendre terms (4,) of the offsets, their sd for unit noise, and what is left (n,)."""
-    offsets, u = _offsets(lens, side)
-    basis = np.polynomial.legendre.legvander(u, 3)
-    terms = np.asarray(np.linalg.lstsq(basis, offsets, rcond=None)[0], float)
-    sd = np.sqrt(np.diag(np.linalg.inv(basis.T @ basis)))
-    return terms, sd, offsets - basis @ terms
-
-
-def _whitened(lens: Floats, side: Floats, bow: float) -> Floats:
-    """The side's bow and its S shape in units of what they may be by chance; the rest tells nothing of the lens."""
-    terms, sd, rest = _terms(lens, side)
-    noise = SHARED_NOISE * float(np.std(rest)) * sd
-    # An S shape is rarer than a bow on cut paper: half its size.
-    return terms[2:] / np.sqrt(noise[2:] ** 2 + np.array([bow, bow / 2]) ** 2)
-
-
-def _typical_bow(lens: Floats, sides: Sequence[Floats]) -> float:
+def _typical_bow(lens: Floats, sides: Sequence[_Plumb]) -> float:
     """Standard deviation of the sides' own bow, px, robustly over all of them."""
     if len(sides) < SIDES_ENOUGH:
         return BOW_UNKNOWN_PX
-    bows = np.array([_terms(lens, side)[0][2] for side in sides])
+    bows = np.array([side.terms(lens)[2] for side in sides])
     # Two lens terms were fitted to them, hence the factor for lost freedom; 1.4826: from median to sd.
     free = np.sqrt(len(sides) / (len(sides) - 2))
     return max(1.4826 * float(np.median(np.abs(bows))) * free, BOW_LEAST_PX)

@@ -21,7 +21,7 @@ WINDOW_SHARE, WINDOW_SHARE_OWN = 0.2, 0.13
 #: Fewer corners than this do not fix a pose and leave something over to judge it by.
 MIN_CORNERS = 8
 #: Squares smaller than this, px, leave no window to refine a corner in.
-MIN_SQUARE_PX = 12.0
+MIN_SQUARE_PX = 15.0
 
 
 @dataclass(frozen=True)
@@ -127,10 +127,11 @@ def _chessboard(photo: Photo, squares: tuple[int, int] | None) -> View | None:
 def _grid(grey: NDArray[np.uint8], squares: tuple[int, int] | None) -> Floats | None:
     """Inner corners (rows, columns, 2) of a chessboard, or None.
 
-    OpenCV's sector-based finder grows the board from a small start, so the number of squares need not be known.
+    OpenCV's sector-based finder grows the board from a small start, so the number of squares need not be known; only
+    its exhaustive search grows it to the end.
     """
     patterns = [(3, 3)] if squares is None else [(squares[0] - 1, squares[1] - 1), (squares[1] - 1, squares[0] - 1)]
-    flags = cv2.CALIB_CB_LARGER if squares is None else 0
+    flags = cv2.CALIB_CB_EXHAUSTIVE | (cv2.CALIB_CB_LARGER if squares is None else 0)
     for pattern in patterns:
         found, corners, meta = cv2.findChessboardCornersSBWithMeta(grey, pattern, flags)
         if found:

@@ -1,0 +1,68 @@
+"""`aligncheck lens` and `--lens` as a shell sees them."""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tests.lens.boards import STANDS, camera, photo, plain_sheet, save
+
+
+@pytest.fixture(scope="module")
+def boards(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
+    folder = tmp_path_factory.mktemp("boards")
+    sheet = plain_sheet(10, 7)
+    return [save(photo(sheet, camera(sheet, **s), seed=k), folder / f"b{k}.jpg") for k, s in enumerate(STANDS[:4])]
+
+
+def test_board_is_written_and_nothing_foreign_replaced(command: Callable, tmp_path: Path) -> None:
+    """A PDF; written again over itself, never over a file that is not ours."""
+    target = tmp_path / "board.pdf"
+    for _ in range(2):
+        ran = command("lens", "board", "--paper", "a3", "--out", str(target))
+        assert (ran.status, ran.err) == (0, "")
+    assert target.read_bytes().startswith(b"%PDF")
+    target.write_bytes(b"%PDF-1.4 a letter")
+    ran = command("lens", "board", "--out", str(target))
+    assert ran.status == 2 and len(ran.err.splitlines()) == 1
+    assert target.read_bytes() == b"%PDF-1.4 a letter"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("--paper", "a5"), "a5 is not known"),
+        (("--ruler", "9,94 cm"), ""),
+        (("--ruler", "99.4cm"), "is a slip"),
+        (("--ruler", "long"), "is not a length"),
+    ],
+)
+def test_board_with_a_slip(command: Callable, tmp_path: Path, arguments: tuple[str, ...], words: str) -> None:
+    ran = command("lens", "board", *arguments, "--out", str(tmp_path / "b.pdf"))
+    assert ran.status == (2 if words else 0)
+    assert words in ran.err
+
+
+def test_fit_writes_a_profile(command: Callable, boards: list[Path], tmp_path: Path) -> None:
+    """Status 0, the fixed keys in the file, a bad photo told in one line."""
+    missing = tmp_path / "gone.jpg"
+    ran = command("lens", "fit", *map(str, boards), str(missing), "--out", str(tmp_path / "p.json"))
+    assert ran.status == 0
+    assert "gone.jpg: there is no such file" in ran.err
+    assert "profile from 4 photos" in ran.out
+    content = json.loads((tmp_path / "p.json").read_text())
+    assert {"width_px", "height_px", "focal_px", "cx_px", "cy_px", "k1", "k2"} <= content.keys()
+    assert content["left_out"][0]["file"] == "gone.jpg"
+
+
+def test_fit_without_boards_writes_nothing(command: Callable, photo: Path, tmp_path: Path) -> None:
+    ran = command("lens", "fit", str(photo), "--out", str(tmp_path / "p.json"))
+    assert ran.status == 2 and not (tmp_path / "p.json").exists()
+    assert "Only 0 photos show a board" in ran.err
+
+
+@pytest.mark.parametrize("text", ["10", "10x", "axb", "2x2", "10x7x3"])
+def test_squares_with_a_slip(command: Callable, boards: list[Path], text: str) -> None:
+    ran = command("lens", "fit", str(boards[0]), "--squares", text)
+    assert ran.status == 2 and "--squares" in ran.err
