@@ -1,5 +1,6 @@
 """The command line: one thin file a command; errors become one line and an exit status here and nowhere else."""
 
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -13,6 +14,10 @@ INTERRUPTED = 130
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command and leave with its status; never a traceback unless ALIGNCHECK_TRACEBACK is set."""
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal without our signs (an old code page) shows a question mark; it must not stop the work.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
     sys.exit(run(sys.argv[1:] if arguments is None else arguments))
 
 

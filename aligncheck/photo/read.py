@@ -99,9 +99,11 @@ def decode_photo(data: bytes, path: Path | None = None) -> Photo:
         raise PhotoError("out_of_memory") from None
     except Exception as error:
         raise PhotoError("picture_damaged", reason=str(error)) from error
-    orientation = read_orientation(exif)
+    # HEIF turns its pictures by a box of its own, which its reader has obeyed; the EXIF tag only repeats it.
+    turned = image.info.get("original_orientation") if "HEIF" in readers else None
+    orientation = turned or read_orientation(exif)
     return Photo(
-        rgb=np.ascontiguousarray(upright(pixels, orientation)),
+        rgb=np.ascontiguousarray(pixels if "HEIF" in readers else upright(pixels, orientation)),
         path=path,
         sha256=hashlib.sha256(data).hexdigest(),
         taken=read_taken(exif),

@@ -165,6 +165,16 @@ def test_first_of_several_pictures_is_read(tmp_path: Path, kind: str, how: dict)
     assert np.abs(read_photo(tmp_path / "p").rgb.astype(int) - scene()).mean() < 4
 
 
+def test_heif_is_not_turned_twice(tmp_path: Path) -> None:
+    """The format's own box turns the picture; the EXIF tag beside it says how the phone was held, no more."""
+    import pillow_heif
+
+    pillow_heif.register_heif_opener()
+    path = save(tmp_path / "p.heic", Image.fromarray(scene()), exif=with_exif(orientation=6, f35=26), quality=95)
+    photo = read_photo(path)
+    assert (photo.width_px, photo.height_px, photo.orientation, photo.camera.f35_mm) == (96, 64, 6, 26)
+
+
 def test_hash_is_that_of_the_file(tmp_path: Path) -> None:
     import hashlib
 
