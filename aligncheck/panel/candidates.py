@@ -1,6 +1,6 @@
 """Outlines refined at full size, with their evidence: made by the plain search, the nested one, or the drawing."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -32,7 +32,7 @@ LED_OFF_MM = 6.0
 #: How many outlines inside another one are refined.
 NESTED_FINDS = 3
 #: Fast look for nested outlines in a plain case, and the score from which the full one follows.
-QUICK_PX, QUICK_LEAST = 432, 3.6
+QUICK_PX, QUICK_LEAST = 650, 4.2
 
 
 @dataclass(frozen=True)
@@ -54,6 +54,7 @@ class Candidate:
     evidence: Evidence
     trust: float
     route: Route
+    size_mm: tuple[float, float]
 
     @property
     def fit(self) -> SideFit:
@@ -81,14 +82,16 @@ def refine(search: Search, corners_px: Floats, score: float, route: Route) -> Ca
     if not np.isfinite(fit.corners_px).all() or (fit.corners_px < 0).any() or (fit.corners_px > limit).any():
         return None
     evidence = evidence_of(search.photo, search.view, fit, search.width_mm, search.height_mm, score)
-    candidate = Candidate(evidence, evidence.total(max(search.photo.width_px, search.photo.height_px)), route)
+    trust = evidence.total(max(search.photo.width_px, search.photo.height_px))
+    candidate = Candidate(evidence, trust, route, (search.width_mm, search.height_mm))
     return tested_for_lines(search, candidate) if route != "plain" and candidate.trust > 0 else candidate
 
 
 def tested_for_lines(search: Search, candidate: Candidate) -> Candidate:
     """The candidate with its sides tested for being drawn lines; costs too much for plain cases."""
     evidence = with_drawn_sides(candidate.evidence, search.photo, search.width_mm, search.height_mm)
-    return Candidate(evidence, evidence.total(max(search.photo.width_px, search.photo.height_px)), candidate.route)
+    trust = evidence.total(max(search.photo.width_px, search.photo.height_px))
+    return replace(candidate, evidence=evidence, trust=trust)
 
 
 def refine_outline(search: Search, outline: Outline) -> Candidate | None:
@@ -106,6 +109,7 @@ def looks_nested(search: Search, candidate: Candidate) -> bool:
         turn_deg=2.8,
         turn_step_deg=0.4,
         most_px=QUICK_PX,
+        trimmed=0,
         least=QUICK_LEAST,
     )
     return bool(quick)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from aligncheck.errors import PanelError
 from aligncheck.panel.candidates import (
@@ -18,6 +19,8 @@ from aligncheck.panel.evidence import Evidence
 from aligncheck.panel.outlines import Outline, corner_distance, plain_outlines
 from aligncheck.panel.segments import line_pool
 from aligncheck.panel.wheel import Wheel, find_wheels
+
+Floats = NDArray[np.float64]
 
 #: A plain case: nothing in it is doubtful, so nothing else is tried.
 PLAIN_SCORE, PLAIN_LEAD, PLAIN_RESIDUAL_PX, PLAIN_CHI2, PLAIN_STRENGTH, PLAIN_U95_MM = 8.5, 1.0, 1.0, 4.0, 3.0, 1.4
@@ -37,6 +40,8 @@ MOST_CHI2 = 16.0
 MOST_U95_MM = 3.5
 #: The wheel's centre: painters measure the middle to 3 mm; further off, the outline is another one's.
 MOST_OFF_MM = 5.0
+#: A border keeps its distance to the sides within this, measured with a ruler and drawn by hand.
+BORDER_EVEN_MM = 2.5
 #: A sheet on a sheet on a sheet is not believed.
 MOST_NESTED = 2
 
@@ -131,7 +136,24 @@ def believed_inside(inner: Candidate, outer: Candidate) -> bool:
     """Whether an outline found inside another is the panel's own: of the right shape, and not off its drawing."""
     one, other = inner.evidence.drawing, outer.evidence.drawing
     off_centre = one.pattern > 0.5 and one.off_mm > other.off_mm + 2 and one.off_mm > 3.2
-    return inner.trust > 0 and inner.fit.shape_chi2 < MOST_CHI2 / 2 and not off_centre
+    # What is found inside must not be borne out much less than what it would replace.
+    borne_out = inner.trust > max(0.0, min(outer.trust - 3, 3))
+    if is_border(inner.corners_px, outer):
+        return False
+    return borne_out and inner.fit.shape_chi2 < MOST_CHI2 / 2 and not off_centre
+
+
+def is_border(inner_px: Floats, outer: Candidate) -> bool:
+    """Whether an inner outline runs all round at one distance from the outer one's sides.
+
+    A border is drawn or painted so; a panel laid on a sheet hardly ever lies so straight and so much in the middle.
+    """
+    fit = outer.fit
+    # The panel's size is in mm, so distances on the outer outline taken for the panel are true to a few per cent.
+    inside = fit.panel(*outer.size_mm).to_panel(inner_px)
+    half = np.array(outer.size_mm) / 2
+    distances = half - np.abs(inside)
+    return bool(np.ptp(distances) < BORDER_EVEN_MM)
 
 
 def decide(findings: Findings, followed: Candidate | None) -> Candidate:

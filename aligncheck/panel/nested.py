@@ -6,7 +6,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.panel.bands import MOST_PX, Band, bands_of
+from aligncheck.panel.bands import MOST_PX, TRIMMED, Band, bands_of
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.rectangle import shape_misfit
 from aligncheck.panel.tracks import Track, find_tracks
@@ -40,6 +40,7 @@ def nested_outlines(
     most_px: int = MOST_PX,
     given: bool = True,
     lines_out: bool = True,
+    trimmed: int = TRIMMED,
     least: float = BELIEVED,
 ) -> list[Nested]:
     """Outlines inside `panel` with a score of `least` or more, best first, each different by 1 % of the side.
@@ -51,7 +52,9 @@ def nested_outlines(
     blind = 4 if given else 0
     tracks = []
     for band in bands:
-        found = find_tracks(band, blind_px=blind, turn_deg=turn_deg, turn_step_deg=turn_step_deg, lines_out=lines_out)
+        found = find_tracks(
+            band, blind_px=blind, turn_deg=turn_deg, turn_step_deg=turn_step_deg, lines_out=lines_out, trimmed=trimmed
+        )
         if given:
             found.append(Track(0.0, 0.0, 0.0, np.zeros(4, np.float32), given=True))
         tracks.append(found)
