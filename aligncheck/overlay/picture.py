@@ -1,13 +1,13 @@
 """One picture put together: strip, ground, layers, plates and legend."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from aligncheck.drift import Drift
 from aligncheck.overlay.arrows import choose_lengths
 from aligncheck.overlay.callouts import place_callouts
 from aligncheck.overlay.canvas import Bytes, Canvas, Pen
-from aligncheck.overlay.colours import BONE, MOVE
+from aligncheck.overlay.colours import BONE, DARK, MOVE
 from aligncheck.overlay.frame_layer import FrameLayer
 from aligncheck.overlay.grounds import Ground, plain
 from aligncheck.overlay.key import bound_on_entries, entries_of
@@ -68,7 +68,9 @@ def draw_picture(
     page = plain(width_px, top + image.shape[0] + below, style.theme.ground)
     page[top : top + image.shape[0]] = image
     canvas = Canvas(page, q)
-    _draw(canvas, style, composition.layers, composition.placements)
+    # On the photo a light plate with a doubt would be louder than a move.
+    plates = replace(style, theme=DARK) if view.on_photo else style
+    _draw(canvas, plates, composition.layers, composition.placements)
     draw_strip(canvas, summary, style)
     draw_legend(canvas, composition.entries, top + image.shape[0], style)
     return canvas.finish()
