@@ -24,6 +24,8 @@ DOUBT = 4.0
 HINGED_BOWS_MM = (0.002, 0.01, 0.02)
 #: Where a hinge is looked for, in parts of the layout's reach.
 SPAN = (0.25, 0.88)
+#: Less than this of a first stroke, mm, shows no direction (a centrepiece may cover the rest).
+FIRST_STROKE_MM = 12.0
 #: With less than this left beyond the hinge a second stroke cannot be told.
 FURTHEST = 0.82
 #: Distances tried.
@@ -87,10 +89,11 @@ def find_kink(
     offset_mm: Floats,
     precision: Floats,
     prior_mm: Floats,
-    reach_mm: float,
+    span_mm: tuple[float, float],
 ) -> Kink:
-    """Where spokes that reach to `reach_mm` change direction; the rest as in `hinge_evidence`."""
-    hinges = np.linspace(max(SPAN[0] * reach_mm, 12.0), SPAN[1] * reach_mm, TRIED)
+    """Where spokes that are seen over `span_mm` change direction; the rest as in `hinge_evidence`."""
+    start_mm, reach_mm = span_mm
+    hinges = np.linspace(max(SPAN[0] * reach_mm, start_mm + FIRST_STROKE_MM), SPAN[1] * reach_mm, TRIED)
     evidence = hinge_evidence(along_mm, basis, offset_mm, precision, prior_mm, hinges)
     total = np.clip(evidence, -CUT, CUT).sum(0)
     total[hinges > FURTHEST * reach_mm] = -np.inf

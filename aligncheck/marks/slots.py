@@ -163,7 +163,7 @@ def _outside_level(
     if len(points) < 10:
         return 0.0
     rows = sample_rows(pixels, panel, points, np.broadcast_to(normal, points.shape), offsets)
-    values = sign * (rows if mixture is None else rows @ np.asarray(mixture, np.float32))
+    values = np.asarray(sign * (rows if mixture is None else rows @ np.asarray(mixture, np.float32)), float)
     return max(float(np.median(ridges(values, offsets, width)[:, 12:21].max(1))), 0.0)
 
 

@@ -146,7 +146,8 @@ def _fit(reading: Reading, extent: Extent) -> tuple[Reading, Pieces, float | Non
     loose = robust_fit(basis, reading.offset_mm, weights, LOOSE_MM, reading.paths.step_mm)
     precision = loose.weights / (loose.variance * max(1.0, 1.45 / reading.paths.step_mm))[:, None]
     prior = np.concatenate([straight.prior_mm[:2], straight.prior_mm[4:8]])
-    kink = find_kink(along, basis, reading.offset_mm, precision, prior, float(np.median(extent.outer_mm)))
+    span = (float(np.median(extent.inner_mm)), float(np.median(extent.outer_mm)))
+    kink = find_kink(along, basis, reading.offset_mm, precision, prior, span)
     if kink.chance < NO_KINK:
         return reading, straight, None
     two = fit_pieces(along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm, kink.at_mm, 0.02)

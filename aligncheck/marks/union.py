@@ -144,7 +144,7 @@ class _Problem:
 
     def picture(self, theta: Floats) -> tuple[Floats, NDArray[np.intp], list[Floats], list[Floats], list[Profile]]:
         """Residuals (R, M) and which line is on top of each pixel; with the lines' distances, heights, profiles."""
-        width = max(self.profile.width_mm + theta[self.paths], 0.3 * self.profile.width_mm)
+        width = max(self.profile.width_mm + float(theta[self.paths]), 0.3 * self.profile.width_mm)
         shapes = [Profile(width, self.profile.blur_mm)]
         shapes += [Profile(p.width_mm, self.profile.blur_mm) for p in self.partners]
         away = [self.offsets - c[:, None] for c in self.lines(theta)]
@@ -270,4 +270,4 @@ class _Problem:
         covariance = np.linalg.inv(normal + np.diag(self.precision))
         size = self.paths
         width = self.profile.width_mm + theta[size]
-        return Union(theta[:size], covariance[:size, :size], float(width))
+        return Union(theta[:size], np.asarray(covariance[:size, :size], float), float(width))
