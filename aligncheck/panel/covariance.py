@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.panel.edges import Edges
+from aligncheck.panel.edges import SURE, Edges
 from aligncheck.panel.panel import Panel, nominal_corners
 from aligncheck.panel.rounded import Rounding
 from aligncheck.panel.shape import ShapeFit
@@ -53,6 +53,15 @@ def scatter_of_blocks(residuals: Floats, weights: Floats) -> float:
     return spread * float(np.sqrt(BLOCKS / (BLOCKS - 2))) / float(np.sqrt(BLOCKS))
 
 
+def scatter_of_pieces(residuals: Floats, sureness: Floats) -> float:
+    """Robust scatter (px) of a side's pieces; those that hardly see a step count accordingly less."""
+    weights = sureness**2 / (sureness**2 + SURE**2)
+    order = np.argsort(np.abs(residuals))
+    share = np.cumsum(weights[order])
+    # The weighted median of the absolute residuals, as a standard deviation of the normal distribution.
+    return 1.48 * float(np.abs(residuals)[order][np.searchsorted(share, share[-1] / 2)])
+
+
 def map_covariance(
     fit: ShapeFit,
     sides: list[Edges],
@@ -70,7 +79,7 @@ def map_covariance(
     extra += np.outer(radius, radius)
     near = np.exp(-((edge.slant / EDGE_ON_SLANT) ** 2) / 2)
     for i in range(4):
-        scatter = 1.48 * float(np.median(np.abs(fit.residuals[i]))) / px_per_mm[i]
+        scatter = scatter_of_pieces(fit.residuals[i], sides[i].sureness) / px_per_mm[i]
         block = BLOCK_FACTOR * scatter_of_blocks(fit.residuals[i], fit.weights[i]) / px_per_mm[i]
         none = 0.0 if has_step[i] else NO_STEP_PX * size_px / 4032 / px_per_mm[i]
         ramp = RAMP_PX * min(sides[i].ramp_px, 1.0) / px_per_mm[i]

@@ -53,10 +53,11 @@ def choose_tracks(
     camera: Camera,
     lens: Lens,
     size_mm: tuple[float, float],
+    reach_px: float,
     unit: float,
 ) -> list[Track]:
     """The best combination of one track a side (`lens` already bent as the tracks are)."""
-    worth = [side_worth(s, c, b) for s, c, b in zip(strips, candidates, bows, strict=True)]
+    worth = [side_worth(s, c, b) + start_worth(c, reach_px) for s, c, b in zip(strips, candidates, bows, strict=True)]
     choices = [list(range(len(c))) for c in candidates]
     if all(len(c) == 1 for c in choices):
         return [c[0] for c in candidates]
@@ -74,6 +75,12 @@ def choose_tracks(
         if value > best:
             best, chosen = value, list(pick)
     return [c[k] for c, k in zip(candidates, chosen, strict=True)]
+
+
+def start_worth(tracks: list[Track], reach_px: float) -> Floats:
+    """Log odds of each track by its distance from the start, whose spread is taken as half the reach."""
+    ends = np.array([[t.first_px, t.second_px] for t in tracks])
+    return np.asarray(-0.5 * ((ends / (reach_px / 2)) ** 2).sum(axis=1), float)
 
 
 def next_outside(track: Track, candidates: list[Track], unit: float) -> Floats | None:

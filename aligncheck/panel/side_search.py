@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -131,14 +132,16 @@ def track_strengths(strip: CoarseStrip, reach_px: float) -> tuple[Floats, Floats
     mean = windows[np.arange(PIECES), starts].mean(axis=2)
     # Half for a step that is the same all along, half for any step at all: tables may be patterned.
     strengths = 0.1 * np.sqrt((mean[..., :3, :] ** 2).sum(axis=-2)) + 0.5 * mean[..., 3, :]
+    # The start is right at the corners: no track may leave the reach there.
+    ends = np.abs(offsets) + np.abs(slopes[:, None]) / 2
+    strengths[:, ends > reach_px + unit] = 0
     return offsets, slopes, np.asarray(strengths.swapaxes(1, 2), np.float32)
 
 
 def pick_tracks(strip: CoarseStrip, offsets: Floats, slopes: Floats, strengths: Singles, bow: Floats) -> list[Track]:
     """The strongest tracks (a, b) of one bend that are no echo of a stronger one."""
-    from scipy.ndimage import maximum_filter
-
-    peaks = np.argwhere((strengths == maximum_filter(strengths, size=5)) & (strengths > WEAKEST * strengths.max()))
+    highest = cv2.dilate(strengths, np.ones((5, 5), np.uint8))
+    peaks = np.argwhere((strengths == highest) & (strengths > WEAKEST * strengths.max()))
     peaks = peaks[np.argsort(-strengths[tuple(peaks.T)])]
     kept: list[tuple[Track, Floats, Singles]] = []
     for a, b in peaks:

@@ -115,6 +115,6 @@ def _search(
     bent = replace(lens, k1=lens.k1 + bends[best])
     bows = [s.bows_px[best] for s in strips]
     candidates = [pick_tracks(s, o, b, v[best], bow) for s, (o, b, v), bow in zip(strips, tables, bows, strict=True)]
-    tracks = choose_tracks(ends, strips, candidates, bows, camera, bent, size_mm, unit)
+    tracks = choose_tracks(ends, strips, candidates, bows, camera, bent, size_mm, reach, unit)
     following = [next_outside(t, c, unit) for t, c in zip(tracks, candidates, strict=True)]
     return crossings(ends, tracks, bent), bent, following

@@ -1,0 +1,133 @@
+"""Sides fitted at full resolution, against panels drawn with a known camera."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from aligncheck.panel.panel import nominal_corners
+from aligncheck.panel.sides import fit_sides
+from tests.panel.drawn import (
+    FOCAL_PX,
+    Pose,
+    as_photo,
+    codes,
+    corner_errors_mm,
+    inside_share,
+    photo_of,
+    rough,
+    true_panel,
+)
+
+#: Drawn edges are sharp: a panel without thickness has no rounding to allow for.
+SHARP = 0.0
+
+POSES = [Pose(), Pose(turn_deg=41, tilt_deg=5), Pose(turn_deg=-12, tilt_deg=28, azimuth_deg=200, distance_mm=560)]
+
+
+@pytest.mark.parametrize("pose", POSES)
+def test_corners_are_found_within_their_claim(pose):
+    panel = true_panel(pose)
+    fit = fit_sides(photo_of(panel), rough(panel), 300, 260, depth_mm=SHARP)
+    errors = corner_errors_mm(fit.corners_px, panel)
+    claimed = np.array(fit.panel(300, 260).corner_u95_mm)
+    # Four corners at 95 %: one may lie a little outside, none by half as much again.
+    assert (errors < 1.5 * claimed).all()
+    # A clean edge at 3 px/mm is found to a tenth of a pixel: 0.03 mm.
+    assert np.sqrt((errors**2).mean()) < 0.03
+    assert claimed.max() < 0.3
+    assert fit.has_step.all()
+
+
+def test_bend_is_found_and_without_it_the_corners_would_be_off():
+    panel = true_panel(k1=-0.035)
+    fit = fit_sides(photo_of(panel), rough(panel), 300, 260, depth_mm=SHARP)
+    # The ends of this frame reach r = 0.8: 0.004 there is 1.5 px.
+    assert fit.lens.k1 + 0.45 * fit.lens.k2 == pytest.approx(-0.035, abs=0.006)
+    straight = fit_sides(photo_of(panel), rough(panel), 300, 260, lens=replace(panel.lens, k1=0.0), depth_mm=SHARP)
+    assert corner_errors_mm(straight.corners_px, panel).max() > 5 * corner_errors_mm(fit.corners_px, panel).max()
+
+
+def test_profile_is_kept():
+    panel = true_panel()
+    fit = fit_sides(photo_of(panel), rough(panel), 300, 260, lens=panel.lens, depth_mm=SHARP)
+    assert fit.lens.source == "profile"
+    assert fit.lens.k1 == pytest.approx(panel.lens.k1, abs=0.003)
+    assert fit.lens.focal_px == pytest.approx(FOCAL_PX, rel=0.003)
+    free = fit_sides(photo_of(panel), rough(panel), 300, 260, depth_mm=SHARP)
+    # What is known need not be fitted: the bend's variance shrinks.
+    assert fit.covariance[8, 8] < free.covariance[8, 8]
+
+
+def test_focal_length_follows_from_the_shape_where_exif_is_missing():
+    panel = true_panel(Pose(tilt_deg=28, azimuth_deg=75))
+    fit = fit_sides(photo_of(panel, exif=False), rough(panel), 300, 260, depth_mm=SHARP)
+    assert fit.lens.focal_px == pytest.approx(FOCAL_PX, rel=0.05)
+    assert corner_errors_mm(fit.corners_px, panel).max() < 0.1
+
+
+def test_edge_of_a_shadow_outside_does_not_take_a_side():
+    # Nearly black face, dark brown shadow 3 mm wide (8 px), bright table: the outer edge is three times stronger.
+    panel = true_panel()
+    face, shadow, table = (np.array(c) for c in ((0.02, 0.02, 0.02), (0.08, 0.06, 0.035), (0.32, 0.26, 0.18)))
+    inner, outer = inside_share(panel)[..., None], inside_share(panel, grow_mm=3.0)[..., None]
+    photo = as_photo(codes(inner * face + (outer - inner) * shadow + (1 - outer) * table))
+    fit = fit_sides(photo, rough(panel), 300, 260, depth_mm=SHARP)
+    assert corner_errors_mm(fit.corners_px, panel).max() < 0.3
+
+
+def test_tight_search_stays_with_the_near_edge():
+    # A sheet 5 mm larger all round (16 px), paler than the panel, on a dark table: its edge is far stronger.
+    panel = true_panel()
+    inner, outer = inside_share(panel)[..., None], inside_share(panel, grow_mm=5.0)[..., None]
+    face, sheet, table = (np.array(c) for c in ((0.5, 0.48, 0.42), (0.6, 0.6, 0.58), (0.03, 0.03, 0.03)))
+    photo = as_photo(codes(inner * face + (outer - inner) * sheet + (1 - outer) * table))
+    fit = fit_sides(photo, rough(panel, most_px=2.0), 300, 260, depth_mm=SHARP, tight=True)
+    assert corner_errors_mm(fit.corners_px, panel).max() < 0.1
+
+
+def test_side_that_does_not_show_is_said_to_be_unsure():
+    panel = true_panel()
+    share = inside_share(panel)[..., None]
+    face, table = np.array([0.2, 0.2, 0.2]), np.broadcast_to([0.4, 0.4, 0.4], (*share.shape[:2], 3)).copy()
+    # To the right of the middle the table is as grey as the panel.
+    table[:, share.shape[1] // 2 :] = face
+    fit = fit_sides(as_photo(codes(share * face + (1 - share) * table)), rough(panel), 300, 260, depth_mm=SHARP)
+    assert not fit.has_step[1]
+    claimed = np.array(fit.panel(300, 260).corner_u95_mm)
+    # Corners: top left, top right, bottom right, bottom left; the right side carries the two in the middle.
+    assert claimed[1:3].min() > 2 * claimed[[0, 3]].max()
+    assert (corner_errors_mm(fit.corners_px, panel) < claimed).all()
+
+
+def test_mirrored_photo_gives_mirrored_corners():
+    panel = true_panel()
+    photo = photo_of(panel)
+    start = rough(panel)
+    fit = fit_sides(photo, start, 300, 260)
+    turned = replace(photo, rgb=np.ascontiguousarray(photo.rgb[:, ::-1]))
+    width = photo.width_px - 1
+    mirrored_start = (np.array([width, 0]) + start * [-1, 1])[[1, 0, 3, 2]]
+    mirrored = fit_sides(turned, mirrored_start, 300, 260)
+    back = (np.array([width, 0]) + mirrored.corners_px * [-1, 1])[[1, 0, 3, 2]]
+    # Only the order of sums differs, and which pixels the starting lines cross.
+    assert np.abs(back - fit.corners_px).max() < 0.05
+
+
+def test_rounded_edges_move_the_sides_outwards():
+    panel = true_panel()
+    photo = photo_of(panel)
+    sharp = fit_sides(photo, rough(panel), 300, 260, depth_mm=SHARP).corners_px
+    deep = fit_sides(photo, rough(panel), 300, 260, depth_mm=20.0).corners_px
+    outward = np.sign(nominal_corners(300, 260))
+    moved = panel.to_panel(deep) - panel.to_panel(sharp)
+    assert (moved * outward > 0).all()
+    assert np.abs(moved).max() < 0.35
+
+
+def test_noise_widens_the_claim():
+    panel = true_panel()
+    calm = fit_sides(photo_of(panel, noise=0.002), rough(panel), 300, 260, depth_mm=SHARP)
+    loud = fit_sides(photo_of(panel, noise=0.08, seed=5), rough(panel), 300, 260, depth_mm=SHARP)
+    assert loud.largest_u95_mm > 1.1 * calm.largest_u95_mm
+    assert (corner_errors_mm(loud.corners_px, panel) < 1.5 * loud.largest_u95_mm).all()
