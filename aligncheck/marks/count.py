@@ -21,7 +21,8 @@ EMPTY = 0.9
 CORNER_DEG = 1.6
 #: A stroke towards a corner counts less as a spoke, since it may be construction.
 CORNER_WEIGHT = 0.45
-SEEDS = 10
+#: Phases of so many of the strongest peaks are tried; nearer than this they are the same.
+SEEDS, SAME_DEG = 8, 0.2
 
 
 @dataclass(frozen=True)
@@ -80,35 +81,57 @@ def _best_of_count(peaks: Peaks, cornered: NDArray[np.bool_], n: int) -> Comb:
     pitch = 360.0 / n
     gate = min(OFF_PLACE_DEG, OFF_PLACE_SHARE * pitch)
     weight = peaks.strength * np.where(cornered, CORNER_WEIGHT, 1.0)
-    phases: list[float] = []
-    for seed in peaks.bearing_deg[:SEEDS] % pitch:
-        phase = seed
-        for _ in range(2):
-            off = _off(peaks.bearing_deg, phase, pitch)
-            w = weight * (np.abs(off) < gate)
-            phase += float((w * off).sum() / max(w.sum(), 1e-9))
-        if all(abs(_off(np.array([phase]), other, pitch)[0]) > 0.2 for other in phases):
-            phases.append(phase % pitch)
-    return max((_score(peaks, weight, cornered, n, phase, gate) for phase in phases), key=lambda comb: comb.score)
+    phases = _phases(peaks.bearing_deg, weight, pitch, gate)
+    scores = [_score(peaks.strength, weight, cornered, _Slots(peaks.bearing_deg, n, phase, gate)) for phase in phases]
+    best = int(np.argmax([score for score, _ in scores]))
+    slots = _Slots(peaks.bearing_deg, n, phases[best], gate)
+    return Comb(n, phases[best], slots.strongest(weight), scores[best][1], scores[best][0])
 
 
-def _off(bearing_deg: Floats, phase: float, pitch: float) -> Floats:
-    """Signed distance from the nearest place."""
-    return (bearing_deg - phase + pitch / 2) % pitch - pitch / 2
+def _phases(bearing_deg: Floats, weight: Floats, pitch: float, gate: float) -> list[float]:
+    """Phases worth trying: each strong peak's own, drawn twice to the mean of the peaks that share it."""
+    phases = bearing_deg[:SEEDS] % pitch
+    for _ in range(2):
+        off = (bearing_deg[None] - phases[:, None] + pitch / 2) % pitch - pitch / 2
+        w = weight * (np.abs(off) < gate)
+        phases = phases + (w * off).sum(1) / np.maximum(w.sum(1), 1e-9)
+    phases = np.sort(phases % pitch)
+    apart = np.diff(phases, prepend=phases[0] - 1.0) > SAME_DEG
+    return [float(p) for p in phases[apart]]
 
 
-def _score(peaks: Peaks, weight: Floats, cornered: NDArray[np.bool_], n: int, phase: float, gate: float) -> Comb:
-    pitch = 360.0 / n
-    place = np.round((peaks.bearing_deg - phase) / pitch).astype(int) % n
-    near = np.abs(_off(peaks.bearing_deg, phase, pitch)) < gate
-    taken = np.full(n, -1)
-    slot = np.zeros(n)
-    for i in np.nonzero(near)[0][::-1]:
-        if weight[i] >= slot[place[i]]:
-            slot[place[i]], taken[place[i]] = weight[i], i
+class _Slots:
+    """Which place each peak belongs to, and whether it is near enough to count there."""
+
+    def __init__(self, bearing_deg: Floats, n: int, phase: float, gate: float):
+        turns = (bearing_deg - phase) * n / 360.0
+        nearest = np.round(turns)
+        self.n = n
+        self.place = nearest.astype(int) % n
+        self.near = np.abs(turns - nearest) * 360.0 / n < gate
+
+    def best(self, weight: Floats) -> Floats:
+        """Weight (n,) of the strongest peak at each place."""
+        slot = np.zeros(self.n)
+        np.maximum.at(slot, self.place[self.near], weight[self.near])
+        return slot
+
+    def strongest(self, weight: Floats) -> NDArray[np.intp]:
+        """Index (n,) of that peak, -1 where none."""
+        taken = np.full(self.n, -1)
+        order = np.nonzero(self.near)[0]
+        order = order[np.argsort(weight[order], kind="stable")]
+        taken[self.place[order]] = order
+        return taken
+
+
+def _score(strength: Floats, weight: Floats, cornered: NDArray[np.bool_], slots: _Slots) -> tuple[float, float]:
+    """Score of a comb, and the strength of a usual spoke in it."""
+    slot = slots.best(weight)
     # The unit belongs to the hypothesis: with three spokes most of the strongest peaks are no spokes.
-    unit = max(float(np.median(slot)), 0.4 * float(np.sort(peaks.strength)[-min(3, len(peaks))]), 1e-9)
-    reward = np.minimum(1.0, (slot / (FULL * unit)) ** 2).sum()
-    extra = ~near & ~cornered
-    stray = np.minimum(1.0, (peaks.strength[extra] / (FULL * unit)) ** 2).sum()
-    return Comb(n, phase % pitch, taken, unit, float(reward - EMPTY * (n - reward) - stray))
+    third = float(strength[min(2, len(strength) - 1)])
+    unit = max(float(np.sort(slot)[[(slots.n - 1) // 2, slots.n // 2]].mean()), 0.4 * third, 1e-9)
+    reward = float((np.minimum(1.0, slot / (FULL * unit)) ** 2).sum())
+    extra = strength[~slots.near & ~cornered]
+    stray = float((np.minimum(1.0, extra / (FULL * unit)) ** 2).sum())
+    return reward - EMPTY * (slots.n - reward) - stray, unit

@@ -28,8 +28,9 @@ MOVED = 0.005
 BELIEVED = 0.3
 #: A hand's spoke rarely stands this far off its place.
 OFF_COMB_DEG = 1.0
-#: Between paint, the gaps look like dark strokes: nearer to even than this both shades are tried.
-DOUBTFUL = 0.22
+#: Between paint, the gaps look like dark strokes: nearer to even than this both shades are tried, unless the first
+#: earns this share.
+DOUBTFUL, PLAIN = 0.22, 0.8
 
 
 class _Reading(NamedTuple):
@@ -86,8 +87,12 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
 def _best_reading(picture: Ridges, panel: Panel) -> _Reading | None:
     """The layout as light or as dark strokes, whichever is drawn more plainly; None where neither is."""
     share = light_share(picture)
-    shades = [share >= 0.5] if abs(share - 0.5) > DOUBTFUL else [True, False]
-    readings = [_about_centre(picture if light else picture.negated(), panel, light) for light in shades]
+    light = share >= 0.5
+    first = _about_centre(picture if light else picture.negated(), panel, light)
+    plain = first is not None and first.comb.score > PLAIN * first.comb.segments
+    readings = [first]
+    if abs(share - 0.5) < DOUBTFUL and not plain:
+        readings.append(_about_centre(picture.negated() if light else picture, panel, not light))
     believed = [r for r in readings if r is not None and r.comb.score > BELIEVED * r.comb.segments]
     return max(believed, key=lambda r: r.comb.unit * r.comb.score / r.comb.segments, default=None)
 

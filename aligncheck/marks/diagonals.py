@@ -14,6 +14,10 @@ Floats = NDArray[np.float64]
 #: How far a hand's corner-to-corner line may pass a corner or the centre, as a share of the panel's shorter side.
 STRIP_SHARE = 0.02
 STEP_MM, ROW_MM = 0.15, 0.5
+#: First search: pitch of the offsets, and rows joined into one (2 mm).
+GRID_MM, BLOCK_ROWS = 0.4, 4
+#: A line's mean response along both halves, 1 for an unbroken strong one.
+LEAST_MEAN = 0.22
 #: Share of the rows outside the layout, on each side of it, that must carry the line.
 SHARE_SEEN = 0.5
 #: Rows scatter less than this about a drawn line; the grain of the ground scatters over the whole strip.
@@ -66,22 +70,22 @@ def _strongest_line(response: Floats, offsets: Floats, along: Floats, half: floa
     level = max(float(np.percentile(response.max(1), 70)), 1e-6)
     clipped = np.clip(response / level, -0.25, 1.0)
     longest = float(np.abs(along).max())
-    grid = np.linspace(-half, half, int(half / 0.2) * 2 + 1)
-    step = offsets[1] - offsets[0]
-
-    def sums(side: NDArray[np.bool_]) -> Floats:
-        # Mean along lines from offset m at the middle to m + s at the corner: (m, s).
-        share = np.abs(along[side]) / longest
-        at = grid[:, None, None] + grid[None, :, None] * share
-        index = np.clip(np.round((at - offsets[0]) / step).astype(int), 0, len(offsets) - 1)
-        return np.asarray(clipped[np.nonzero(side)[0], index].mean(-1))
-
-    right, left = sums(along > 0), sums(along < 0)[:, ::-1]
-    both = np.minimum(right, left)
+    grid = np.linspace(-half, half, round(half / GRID_MM) * 2 + 1)
+    right, left = (_sums(clipped, offsets, along / longest, side, grid) for side in (along > 0, along < 0))
+    both = np.minimum(right, left[:, ::-1])
     m, s = np.unravel_index(int(both.argmax()), both.shape)
-    if both[m, s] < 0.25:
-        return None
-    return float(grid[m]), float(grid[s] / longest)
+    return (float(grid[m]), float(grid[s] / longest)) if both[m, s] > LEAST_MEAN else None
+
+
+def _sums(clipped: Floats, offsets: Floats, share: Floats, side: NDArray[np.bool_], grid: Floats) -> Floats:
+    """Mean along lines from offset m at the middle to m + s at the corner, for all m and s of `grid`: (m, s)."""
+    rows = np.nonzero(side)[0]
+    blocks = np.array_split(np.arange(len(rows)), max(1, len(rows) // BLOCK_ROWS))
+    means = np.array([clipped[rows[b]].mean(0) for b in blocks])
+    at = np.array([np.abs(share[rows[b]]).mean() for b in blocks])
+    where = (grid[:, None, None] + grid[None, :, None] * at - offsets[0]) / (offsets[1] - offsets[0])
+    index = np.clip(np.round(where).astype(int), 0, len(offsets) - 1)
+    return np.asarray(means[np.arange(len(blocks)), index].mean(-1))
 
 
 def _fit(

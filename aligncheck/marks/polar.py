@@ -47,14 +47,18 @@ def polar(ridges: Ridges, panel: Panel, centre_mm: Floats) -> Polar:
     step = float(half.max() * 1.02 / RADII)
     radii = np.asarray(step * (np.arange(RADII) + 0.5), float)
     u = outward(np.arange(ANGLES) * 360.0 / ANGLES)
-    points = centre_mm + radii[:, None, None] * u
-    xx, xy, yy = ridges.sample(points)
-    ux, uy = u[:, 0].astype(np.float32), u[:, 1].astype(np.float32)
-    along = xx * (ux * ux) + 2 * xy * (ux * uy) + yy * (uy * uy)
+    r, (ux, uy) = radii.astype(np.float32)[:, None], u.astype(np.float32).T
+    xx, xy, yy = ridges.sample(np.float32(centre_mm[0]) + r * ux, np.float32(centre_mm[1]) + r * uy)
+    along = xx * (ux * ux) + xy * (2 * ux * uy) + yy * (uy * uy)
     across = xx + yy - along
-    edge = EDGE * 2 * half.min()
-    inside = (np.abs(points) < half - edge).all(-1)
+    inside = radii[:, None] < _to_edge(centre_mm, u, half - EDGE * 2 * half.min())
     # A dot or grain falls off to all sides; a stroke along its length does not.
-    radial = np.where(inside, np.maximum(across - np.maximum(along, 0), 0), 0)
-    circular = np.where(inside, np.maximum(along - np.maximum(across, 0), 0), 0)
+    radial = np.maximum(across - np.maximum(along, 0), 0) * inside
+    circular = np.maximum(along - np.maximum(across, 0), 0) * inside
     return Polar(radial, circular, inside, radii)
+
+
+def _to_edge(centre_mm: Floats, u: Floats, half_mm: Floats) -> Floats:
+    """Distance (n,) from the centre to the rectangle of these half sides, along each unit vector (n, 2)."""
+    reach = (half_mm - np.sign(u) * centre_mm) / np.maximum(np.abs(u), 1e-9)
+    return np.asarray(reach.min(-1), float)

@@ -9,8 +9,8 @@ Floats = NDArray[np.float64]
 
 #: Rings are set with their own centre: a hand puts it within this many mm of the spokes' centre.
 SHIFT_MM, SHIFT_STEPS = 1.4, 2
-#: Bearings are joined in groups of six: 2.4 degrees.
-GROUP = 6
+#: Bearings are joined in groups of fifteen, 6 degrees: a circle that stands off by 1.4 mm stays within 0.1 mm there.
+GROUP = 15
 #: A ring stands out from the radii beside it by this factor.
 STANDS_OUT = 1.2
 #: Smaller circles are centre marks, a finger's breadth is no ring.

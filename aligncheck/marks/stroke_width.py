@@ -1,5 +1,6 @@
 """How wide a usual stroke is, from the mean profile across the strongest spokes."""
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -26,7 +27,7 @@ def stroke_width(
     """Full width at half height in mm of the mean profile of the strongest spokes' rows."""
     order = np.argsort(-strengths)[: max(3, len(strengths) // 2)]
     chosen = directions_deg[order][np.isfinite(directions_deg[order])]
-    radii = np.arange(0.35 * reach_mm, 0.9 * reach_mm, max(1.0, reach_mm / 100))
+    radii = np.arange(0.35 * reach_mm, 0.9 * reach_mm, max(1.0, reach_mm / 60))
     points = centre_mm + radii[None, :, None] * outward(chosen)[:, None]
     normals = np.broadcast_to(clockwise(chosen)[:, None], points.shape)
     offsets = np.arange(-HALF_MM, HALF_MM + STEP_MM / 2, STEP_MM)
@@ -39,8 +40,7 @@ def stroke_width(
 
 def _recentred(rows: NDArray[np.float32]) -> Floats:
     """Mean of the stronger half of the rows, each moved so that its strongest millimetre is in the middle."""
-    box = np.ones(7) / 7
-    smooth = np.apply_along_axis(lambda r: np.convolve(r, box, "same"), 1, rows)
+    smooth = cv2.blur(rows, (7, 1))
     middle = rows.shape[1] // 2
     reach = middle // 2
     tops = smooth[:, middle - reach : middle + reach + 1].argmax(1) - reach

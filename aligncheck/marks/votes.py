@@ -6,48 +6,59 @@ from numpy.typing import NDArray
 from aligncheck.strokes import Ridges
 
 Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
 
 #: Share of the pixels that are taken for strokes: a layout of thin lines covers a few hundredths of a panel.
 STRONG_SHARE = 0.015
 #: Nearest this share of the shorter side to the panel's edge nothing votes: the edge itself is a strong line there.
 BORDER = 0.025
 VOTERS = 2400
+#: Every second pixel each way is looked at; strokes are wider.
+STEP = 2
+#: The first search tries a lattice of this pitch, as a share of the shorter side, with this many voters.
+LATTICE, LATTICE_VOTERS = 0.015, 800
 #: How far the layout's centre may lie from the panel's, as a share of the shorter side.
 OFF_CENTRE = 0.14
 
 
 def light_share(ridges: Ridges) -> float:
     """How much of the ridges' strongest tail is light, 0 to 1: chalk is sharper than anything else on a panel."""
-    larger, smaller = (_inner(e) for e in ridges.eigenvalues())
+    larger, smaller = (_inner(e) for e in ridges.eigenvalues(STEP))
     light, dark = larger - np.maximum(smaller, 0), -smaller - np.maximum(-larger, 0)
 
     def weight(tail: NDArray[np.float32]) -> float:
         # The cut keeps a few glints or dust grains from outweighing all lines.
-        v = np.clip(tail[::2, ::2], 0, np.percentile(tail[::3, ::3], 99.5))
-        return float((v.astype(float) ** 3).mean())
+        v = np.clip(tail, 0, _percentile(tail, 99.5))
+        return float((v * v * v).mean(dtype=float))
 
     return weight(light) / max(weight(light) + weight(dark), 1e-9)
 
 
 def _inner(picture: NDArray[np.float32]) -> NDArray[np.float32]:
-    edge = max(2, round(BORDER * min(picture.shape)))
+    edge = max(1, round(BORDER * min(picture.shape)))
     return picture[edge:-edge, edge:-edge]
+
+
+def _percentile(picture: NDArray[np.float32], percent: float) -> float:
+    """Of every fourth pixel: they are many, and neighbours are alike."""
+    return float(np.percentile(picture[::2, ::2], percent))
 
 
 def strong_pixels(ridges: Ridges) -> tuple[Floats, Floats, Floats]:
     """Positions (n, 2) in mm, unit normals (n, 2) across the stroke and strengths (n,) of the strongest pixels."""
-    larger, smaller = ridges.eigenvalues()
+    larger, smaller = ridges.eigenvalues(STEP)
     line = larger - np.maximum(smaller, 0)
     inner = _inner(line)
-    rows, cols = np.nonzero(inner > np.percentile(inner[::3, ::3], 100 * (1 - STRONG_SHARE)))
-    edge = max(2, round(BORDER * min(line.shape)))
+    rows, cols = np.nonzero(inner > _percentile(inner, 100 * (1 - STRONG_SHARE)))
+    edge = (line.shape[0] - inner.shape[0]) // 2
     # A fixed shuffle: the same photo must give the same answer.
     pick = np.random.default_rng(0).permutation(len(rows))[:VOTERS]
     rows, cols = rows[pick] + edge, cols[pick] + edge
+    strengths = line[rows, cols].astype(float)
+    rows, cols = rows * STEP, cols * STEP
     points = (np.column_stack([cols, rows]) - ridges.origin_px) / ridges.px_per_mm
     angle = 0.5 * np.arctan2(2 * ridges.xy[rows, cols], ridges.xx[rows, cols] - ridges.yy[rows, cols])
     normals = np.column_stack([np.cos(angle), np.sin(angle)])
-    strengths = line[rows, cols].astype(float)
     return points, normals, np.minimum(strengths, np.median(strengths) * 2 if len(strengths) else 1.0)
 
 
@@ -56,18 +67,25 @@ def vote_centre(ridges: Ridges, short_side_mm: float) -> Floats:
     points, normals, weights = strong_pixels(ridges)
     if len(points) < 50:
         return np.zeros(2)
-    reach, step = OFF_CENTRE * short_side_mm, 0.01 * short_side_mm
+    reach, step = OFF_CENTRE * short_side_mm, LATTICE * short_side_mm
     axis = np.arange(-reach, reach + step / 2, step)
     lattice = np.stack(np.meshgrid(axis, axis), -1).reshape(-1, 2)
-    across, along = _misses(points, normals, lattice)
-    gate = 0.012 * short_side_mm
+    few = slice(0, LATTICE_VOTERS)
+    across, along = _misses(points[few], normals[few], lattice)
+    gate = 2.5 * LATTICE * short_side_mm
     # Lines through the point count whole and circles round it half: straight lines anywhere have circles' normals too.
-    votes = (np.exp(-0.5 * (across / gate) ** 2) + 0.5 * np.exp(-0.5 * (along / gate) ** 2)) @ weights
+    votes = (_bell(across, gate) + 0.5 * _bell(along, gate)) @ weights[few].astype(np.float32)
     centre = lattice[int(np.argmax(votes))]
     return _sharpen(points, normals, weights, centre, short_side_mm)
 
 
-def _misses(points: Floats, normals: Floats, centres: Floats) -> tuple[Floats, Floats]:
+def _bell(x: Singles, gate: float) -> Singles:
+    """1 at zero, smoothly down to nothing at the gate and beyond."""
+    rest = np.maximum(1 - (x * np.float32(1 / gate)) ** 2, 0).astype(np.float32)
+    return rest * rest
+
+
+def _misses(points: Floats, normals: Floats, centres: Floats) -> tuple[Singles, Singles]:
     """How far each pixel's tangent and normal pass each centre: two arrays (centres, pixels) in mm."""
     tangents = np.column_stack([-normals[:, 1], normals[:, 0]])
     across = (points * normals).sum(1)[None] - centres @ normals.T

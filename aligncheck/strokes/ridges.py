@@ -1,10 +1,11 @@
 """Second derivatives of a small flat view: chalk and pencil lines are its ridges or valleys."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import cv2
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from aligncheck.panel import Panel
 from aligncheck.panel.flat import flat_maps
@@ -41,21 +42,28 @@ class Ridges:
         """The same for dark strokes."""
         return Ridges(-self.xx, -self.xy, -self.yy, self.px_per_mm, self.origin_px)
 
-    def eigenvalues(self) -> tuple[Picture, Picture]:
-        """Larger and smaller eigenvalue: on a stroke the larger is far above zero and the smaller near it."""
-        mean, half = (self.xx + self.yy) / 2, (self.xx - self.yy) / 2
-        root = np.sqrt(half * half + self.xy * self.xy)
+    def eigenvalues(self, step: int = 1) -> tuple[Picture, Picture]:
+        """Larger and smaller eigenvalue of every `step`-th pixel.
+
+        On a stroke the larger is far above zero and the smaller near it.
+        """
+        xx, xy, yy = (part[::step, ::step] for part in (self.xx, self.xy, self.yy))
+        mean, half = (xx + yy) / 2, (xx - yy) / 2
+        root = np.sqrt(half * half + xy * xy)
         return (mean + root).astype(np.float32), (mean - root).astype(np.float32)
 
-    def sample(self, points_mm: ArrayLike) -> tuple[Picture, Picture, Picture]:
-        """The derivatives at panel points (n, m, 2): three arrays (n, m); zero outside the view."""
-        at = (np.asarray(points_mm, float) * self.px_per_mm + self.origin_px).astype(np.float32)
-        x, y = np.ascontiguousarray(at[..., 0]), np.ascontiguousarray(at[..., 1])
+    def sample(self, x_mm: Picture, y_mm: Picture) -> tuple[Picture, Picture, Picture]:
+        """The derivatives at panel points, `x_mm` and `y_mm` of one shape (n, m); zero outside the view."""
+        scale, (x0, y0) = np.float32(self.px_per_mm), self.origin_px
+        x, y = x_mm * scale + np.float32(x0), y_mm * scale + np.float32(y0)
+        parts: Picture = np.asarray(
+            cv2.remap(self._stacked, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT), np.float32
+        )
+        return parts[..., 0], parts[..., 1], parts[..., 2]
 
-        def at_points(part: Picture) -> Picture:
-            return np.asarray(cv2.remap(part, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT), np.float32)
-
-        return at_points(self.xx), at_points(self.xy), at_points(self.yy)
+    @cached_property
+    def _stacked(self) -> Picture:
+        return np.asarray(cv2.merge([self.xx, self.xy, self.yy]), np.float32)
 
 
 def small_flat_view(
