@@ -2,14 +2,16 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
-from tests.render import Drawing, Light, Panel, Scene, Table, by_hand, ordinary_scene
+from tests.render import Drawing, Light, Panel, Scene, Slab, Table, by_hand, ordinary_scene
 from tests.render.hand import Hand
 from tests.render.scenes import out_of_square
 
-Build = Callable[[int, tuple[int, int]], tuple[Drawing, Scene]]
+Size = tuple[int, int]
+Build = Callable[[int, Size], tuple[Drawing, Scene]]
 
 
 @dataclass(frozen=True)
@@ -24,53 +26,100 @@ def _pick(seed: int) -> np.random.Generator:
     return np.random.default_rng([seed, 31])
 
 
-def _layout(seed: int) -> dict[str, float]:
+def _layout(seed: int) -> dict[str, Any]:
     rng = _pick(seed)
     segments = int(rng.choice([8, 10, 12, 12, 16]))
     return {"segments": segments, "rotation_deg": float(rng.uniform(0, 360 / segments))}
 
 
-def _plain(seed: int, size: tuple[int, int]) -> tuple[Drawing, Scene]:
-    return by_hand(seed, **_layout(seed)), ordinary_scene(seed, size, most_tilt_deg=15)
+def _drawn(seed: int, **how: Any) -> Drawing:
+    return by_hand(seed, **(_layout(seed) | how))
 
 
-def _tilted(seed: int, size: tuple[int, int]) -> tuple[Drawing, Scene]:
+def _plain(seed: int, size: Size) -> tuple[Drawing, Scene]:
+    return _drawn(seed), ordinary_scene(seed, size, most_tilt_deg=15)
+
+
+def _tilted(seed: int, size: Size) -> tuple[Drawing, Scene]:
     scene = ordinary_scene(seed, size)
-    return by_hand(seed, **_layout(seed)), scene.seen(size, tilt_deg=_pick(seed).uniform(24, 34), fill=0.8, f35_mm=26)
+    return _drawn(seed), scene.seen(size, tilt_deg=_pick(seed).uniform(24, 34), fill=0.8, f35_mm=26)
 
 
-def _two_strokes(seed: int, size: tuple[int, int]) -> tuple[Drawing, Scene]:
-    drawing = by_hand(seed, rings=6, pitch_mm=12.7, two_strokes=True, **_layout(seed))
-    return drawing, ordinary_scene(seed, size)
+def _two_strokes(seed: int, size: Size) -> tuple[Drawing, Scene]:
+    return _drawn(seed, rings=6, two_strokes=True), ordinary_scene(seed, size)
 
 
-def _diagonals(seed: int, size: tuple[int, int]) -> tuple[Drawing, Scene]:
-    return by_hand(seed, diagonals=True, **_layout(seed)), ordinary_scene(seed, size)
+def _diagonals(seed: int, size: Size) -> tuple[Drawing, Scene]:
+    return _drawn(seed, diagonals=True), ordinary_scene(seed, size)
 
 
-def _deep(seed: int, size: tuple[int, int]) -> tuple[Drawing, Scene]:
+def _deep(seed: int, size: Size) -> tuple[Drawing, Scene]:
     scene = ordinary_scene(seed, size)
     deep = replace(scene.panel, depth_mm=36.0, corner_shift_mm=out_of_square(_pick(seed), 36.0))
-    return by_hand(seed, **_layout(seed)), replace(scene, panel=deep)
+    return _drawn(seed), replace(scene, panel=deep)
 
 
-def _pencil(seed: int, size: tuple[int, int]) -> tuple[Drawing, Scene]:
-    drawing = by_hand(seed, colour="#4a4a50", width_mm=0.7, cover=0.75, ghosts=2, **_layout(seed))
+def _pencil(seed: int, size: Size) -> tuple[Drawing, Scene]:
     wood = Panel(colour="#d9bd92", surface="wood", surface_strength=0.1)
     scene = replace(ordinary_scene(seed, size, panel=wood), table=Table("plain", "#6d6f72", strength=0.1))
-    return drawing, scene
+    return _drawn(seed, colour="#4a4a50", width_mm=0.7, cover=0.75, ghosts=2), scene
 
 
-def _freehand(seed: int, size: tuple[int, int]) -> tuple[Drawing, Scene]:
-    hand = Hand(bow_mm=0.15, wave_mm=0.2)
-    return by_hand(seed, hand=hand, stencil=False, **_layout(seed)), ordinary_scene(seed, size)
+def _freehand(seed: int, size: Size) -> tuple[Drawing, Scene]:
+    return _drawn(seed, hand=Hand(bow_mm=0.15, wave_mm=0.2), stencil=False), ordinary_scene(seed, size)
 
 
-def _glare(seed: int, size: tuple[int, int]) -> tuple[Drawing, Scene]:
+def _glare(seed: int, size: Size) -> tuple[Drawing, Scene]:
     scene = ordinary_scene(seed, size)
     at = _pick(seed).uniform(-120, 120, 2)
     light = Light(scene.light.at_mm, ambient=0.4, glare=0.35, glare_at_mm=(float(at[0]), float(at[1])), glare_mm=70)
-    return by_hand(seed, **_layout(seed)), replace(scene, light=light)
+    return _drawn(seed), replace(scene, light=light)
+
+
+def _same_colour(seed: int, size: Size) -> tuple[Drawing, Scene]:
+    scene = ordinary_scene(seed, size, most_tilt_deg=18)
+    table = Table("cloth", scene.panel.colour, strength=0.15)
+    return _drawn(seed), replace(scene, table=table)
+
+
+def _sheet(seed: int, size: Size) -> tuple[Drawing, Scene]:
+    scene = ordinary_scene(seed, size, most_tilt_deg=20)
+    larger = 304.8 * _pick(seed).uniform(1.04, 1.3)
+    under = Slab((3.0, -2.0), (larger, larger), float(_pick(seed).normal(0, 2)), "#e9e6df")
+    return _drawn(seed), replace(scene, table=replace(scene.table, slabs=(under,)))
+
+
+def _border(seed: int, size: Size) -> tuple[Drawing, Scene]:
+    border = float(_pick(seed).uniform(5, 14))
+    return _drawn(seed, border_mm=border, diagonals=seed % 2 == 0), ordinary_scene(seed, size, most_tilt_deg=22)
+
+
+def _small(seed: int, size: Size) -> tuple[Drawing, Scene]:
+    side = (101.6, 101.6)
+    drawing = _drawn(
+        seed, panel_mm=side, pitch_mm=6.35, rings=5, width_mm=0.7, hand=Hand(0.4, 0.5, 0.2, 0.8, 0.2, 0.15)
+    )
+    return drawing, ordinary_scene(seed, size, side)
+
+
+def _large(seed: int, size: Size) -> tuple[Drawing, Scene]:
+    side = (609.6, 457.2)
+    return _drawn(seed, panel_mm=side, pitch_mm=25.4, rings=7, width_mm=1.6), ordinary_scene(seed, size, side)
+
+
+def _shadow(seed: int, size: Size) -> tuple[Drawing, Scene]:
+    scene, rng = ordinary_scene(seed, size), _pick(seed)
+    x, y = rng.uniform(-130, 130, 2)
+    across = (float(x), float(y), float(rng.uniform(0, 360)), float(rng.uniform(4, 30)), 0.5)
+    return _drawn(seed), replace(scene, light=replace(scene.light, across=across))
+
+
+def _ruler(seed: int, size: Size) -> tuple[Drawing, Scene]:
+    scene, rng = ordinary_scene(seed, size), _pick(seed)
+    a = np.radians(90 * rng.integers(4) + rng.uniform(-12, 12))
+    at = float(165 * np.sin(a)), float(-165 * np.cos(a))
+    ruler = Slab(at, (30.0, 180.0), float(rng.uniform(0, 180)), "#cfc9b8", over_panel=True)
+    return _drawn(seed, rings=7), replace(scene, table=replace(scene.table, slabs=(ruler,)))
 
 
 CASES = [
@@ -82,4 +131,11 @@ CASES = [
     Case("pencil", _pencil),
     Case("freehand", _freehand),
     Case("glare", _glare),
+    Case("same colour", _same_colour),
+    Case("sheet under", _sheet),
+    Case("border", _border),
+    Case("small", _small),
+    Case("large", _large),
+    Case("shadow", _shadow),
+    Case("ruler", _ruler),
 ]

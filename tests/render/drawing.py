@@ -116,6 +116,7 @@ class Drawing:
     centre_cross: tuple[Segment, ...] = ()
     diagonals: tuple[Segment, ...] = ()
     strays: tuple[Segment, ...] = ()
+    borders: tuple[Segment, ...] = ()
     ghosts: tuple[Spoke | Ring, ...] = ()
     petals: tuple[Petal, ...] = ()
     dots: tuple[Dot, ...] = ()

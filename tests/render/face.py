@@ -79,7 +79,7 @@ def _strokes(drawing: Drawing, frame: FaceFrame, rng: np.random.Generator) -> ND
     cover = np.zeros(frame.shape, np.float32)
     for mark in (*drawing.rings, *drawing.spokes):
         _lay_mark(cover, frame, mark, stick, rng)
-    for line in (*drawing.centre_cross, *drawing.diagonals, *drawing.strays):
+    for line in (*drawing.centre_cross, *drawing.diagonals, *drawing.strays, *drawing.borders):
         lay(cover, frame, straight(*line), drawing.line_mm, stick, rng)
     for petal in drawing.petals:
         for path in petal.paths():

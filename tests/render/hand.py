@@ -34,6 +34,7 @@ def by_hand(
     hand: Hand | None = None,
     two_strokes: bool = False,
     diagonals: bool = False,
+    border_mm: float | None = None,
     ghosts: int = 4,
     stencil: bool = True,
     width_mm: float = 1.0,
@@ -59,7 +60,8 @@ def by_hand(
         rings=around,
         centre_cross=_cross(rng, centre, diagonals),
         diagonals=lines,
-        strays=_ticks(rng, w, h),
+        strays=() if border_mm else _ticks(rng, w, h),
+        borders=_borders(rng, hand, w - border_mm, h - border_mm) if border_mm else (),
         ghosts=tuple(_ghost(rng, s, centre) for s in rng.choice(np.array(spokes, object), ghosts)) if ghosts else (),
         colour=colour,
         cover=cover,
@@ -151,6 +153,13 @@ def _diagonals(rng: np.random.Generator, hand: Hand, w: float, h: float) -> tupl
     corners = ((-w, -h), (w, h), (w, -h), (-w, h))
     a, b, c, d = (np.array(corner) * 0.985 + rng.normal(0, hand.centre_mm, 2) for corner in corners)
     return (_point(a), _point(b)), (_point(c), _point(d))
+
+
+def _borders(rng: np.random.Generator, hand: Hand, w: float, h: float) -> tuple[Segment, ...]:
+    """A line along each side, drawn from mark to mark: nearly parallel, ends that miss or cross each other."""
+    corners = np.array([[-w, -h], [w, -h], [w, h], [-w, h]])
+    ends = [corners[[k, (k + 1) % 4]] + rng.normal(0, 0.6 * hand.centre_mm, (2, 2)) for k in range(4)]
+    return tuple((_point(a), _point(b)) for a, b in ends)
 
 
 def _crossing(one: Segment, other: Segment) -> Point:

@@ -53,6 +53,8 @@ def truth_of(drawing: Drawing, scene: Scene, seed: int) -> dict[str, Any]:
         "stray_lines_mm": [_line(s) for s in drawing.strays],
         "ghost_marks": len(drawing.ghosts),
     }
+    if drawing.borders:
+        truth["border_lines_mm"] = [_line(s) for s in drawing.borders]
     if drawing.petals:
         truth["petals"] = [_petal(p) for p in drawing.petals]
     if drawing.dots:
