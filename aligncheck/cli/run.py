@@ -16,10 +16,11 @@ from aligncheck.cli import DONE, NOT_DONE, OUT, say
 from aligncheck.cli.progress import Progress
 from aligncheck.cli.report import Asked, Report, report
 from aligncheck.errors import InputError
+from aligncheck.files import require_writable
 from aligncheck.notes import Note
 from aligncheck.result.names import Target, targets
 from aligncheck.result.ours import is_our_picture
-from aligncheck.result.rows import Row, refused_row, write_rows
+from aligncheck.result.rows import Row, is_our_table, refused_row, write_rows
 from aligncheck.units import parse_size
 
 if TYPE_CHECKING:
@@ -34,6 +35,8 @@ def run_checks(photos: Sequence[str], asked: Asked, out: Path | None, csv: Path 
         from aligncheck.layout import read_layout
 
         read_layout(asked.layout)
+    if csv:
+        require_writable([csv], is_our_table)
     paths = _not_ours([Path(p).expanduser() for p in photos])
     where = dict(zip(paths, targets(paths, out), strict=True))
     workers = min(jobs or os.cpu_count() or 1, len(paths))

@@ -49,10 +49,11 @@ def write_rows(rows: Iterable[Row], path: Path) -> None:
     writer.writeheader()
     writer.writerows(rows)
     # The byte order mark is how spreadsheets know the text as UTF-8.
-    write_all({path: text.getvalue().encode("utf-8-sig")}, _is_our_table)
+    write_all({path: text.getvalue().encode("utf-8-sig")}, is_our_table)
 
 
-def _is_our_table(path: Path) -> bool:
+def is_our_table(path: Path) -> bool:
+    """Whether a file is a table that this program wrote: its first line says so."""
     try:
         with path.open(encoding="utf-8-sig") as file:
             return path.is_file() and file.readline().strip() == ",".join(COLUMNS)

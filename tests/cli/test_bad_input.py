@@ -162,6 +162,11 @@ def test_an_output_folder_that_is_a_file(tmp_path: Path, photo: Path, refuses: C
     assert "not a folder" in refuses(photo, "--out", tmp_path / "mine" / "deeper")
 
 
+def test_a_table_of_someone_else(tmp_path: Path, photo: Path, refuses: Callable) -> None:
+    (tmp_path / "accounts.csv").write_text("rent,900\n")
+    assert "accounts.csv is already in" in refuses(photo, "--csv", tmp_path / "accounts.csv")
+
+
 @pytest.mark.parametrize(("number", "words"), [(28, "disk is full"), (13, "no permission")])
 def test_trouble_with_the_disk(
     photo: Path, refuses: Callable, monkeypatch: pytest.MonkeyPatch, number: int, words: str
