@@ -18,8 +18,10 @@ ROW_MM, STEP_MM = 0.25, 0.1
 #: Rows are judged as means over this length: chalk's grain is white beyond it.
 AVERAGE_MM = 1.0
 GRAIN_MM = 1.45
-#: An arm may turn from the given direction by this much.
-TURN_DEG = 1.0
+#: A hand's construction line turns from the corner's direction by about this much (1.5 mm in 30 cm).
+TURN_SD_DEG = 0.3
+#: What one standard deviation of turn costs, in rows full of chalk.
+LEAST_ROWS = 0.5
 
 
 @dataclass(frozen=True)
@@ -85,26 +87,24 @@ def blank(patch: Patch, centre_mm: Floats, lines: Sequence[Line], rings: Sequenc
 def find_arm(patch: Patch, width_mm: float, blur_mm: float, unit: float, most_mm: float) -> Arm | None:
     """The stroke of the usual width that explains the clear pixels best, within `most_mm` of the middle."""
     template = _template(patch.offsets_mm, width_mm, blur_mm)
-    gain, amplitude = _row_gains(patch, template, unit)
+    gain, height = _row_gains(patch, template, unit)
     average = (1, max(1, round(AVERAGE_MM / ROW_MM)))
     gain = np.asarray(cv2.blur(gain, average, borderType=cv2.BORDER_REPLICATE), float)
     tries = np.nonzero(np.abs(patch.offsets_mm) <= most_mm)[0]
-    slopes = np.tan(np.radians(np.linspace(-TURN_DEG, TURN_DEG, 9)))
-    rows = np.arange(len(gain))[:, None]
-    shifts = np.round(patch.along_mm[:, None, None] * slopes / STEP_MM).astype(int)
-    index = np.clip(tries[None, None, :] + shifts.transpose(0, 2, 1), 0, gain.shape[1] - 1)
-    sums = gain[rows[:, :, None], index].sum(0)
+    turns = np.linspace(-2.5, 2.5, 11) * TURN_SD_DEG
+    shifts = patch.along_mm[:, None] * np.tan(np.radians(turns)) / STEP_MM
+    index = np.clip(np.round(tries + shifts[..., None]).astype(int), 1, gain.shape[1] - 2)
+    rows = np.arange(len(gain))
+    sums = gain[rows[:, None, None], index].sum(0) - LEAST_ROWS * (turns / TURN_SD_DEG)[:, None] ** 2
     s, k = (int(i) for i in np.unravel_index(int(sums.argmax()), sums.shape))
-    best = float(sums[s, k])
-    if best <= 0:
+    if sums[s, k] <= 0:
         return None
-    profile = sums[s]
-    far = np.abs(patch.offsets_mm[tries] - patch.offsets_mm[tries[k]]) > 0.6 * width_mm + 0.2
-    rival = float(profile[far].max() / best) if far.any() else 0.0
-    at = np.clip(index[:, s, k], 0, gain.shape[1] - 1)
-    chalk = amplitude[np.arange(len(gain)), at]
-    offset, sd = _peak(gain, index[:, s, :], k, patch.offsets_mm[tries])
-    return Arm(patch.normal, offset, sd, float((chalk > 0.3).mean()), rival)
+    far = np.abs(tries - tries[k]) * STEP_MM > 0.6 * width_mm + 0.2
+    rival = float(sums[:, far].max() / sums[s, k]) if far.any() else 0.0
+    at = index[:, s, k]
+    slope = float(np.tan(np.radians(turns[s])))
+    offset, sd = _peak(gain, at, patch.along_mm, float(patch.offsets_mm[tries[k]]), slope)
+    return Arm(patch.normal, offset, sd, float((height[rows, at] > 0.3).mean()), max(rival, 0.0))
 
 
 def _template(offsets: Floats, width_mm: float, blur_mm: float) -> Floats:
@@ -133,18 +133,27 @@ def _row_gains(patch: Patch, template: Floats, unit: float) -> tuple[Floats, Flo
     return height**2 * reduced / full, height
 
 
-def _peak(gain: Floats, index: NDArray[np.intp], k: int, offsets: Floats) -> tuple[float, float]:
-    """Top of the summed gain by a parabola over three points, and its spread from the rows' own slopes."""
-    k = int(np.clip(k, 1, index.shape[1] - 2))
+def _peak(gain: Floats, at: NDArray[np.intp], along: Floats, offset: float, slope: float) -> tuple[float, float]:
+    """Offset in the middle at the top of the summed gain, and its standard deviation, both mm.
+
+    One Newton step in offset and slope, with the prior on the slope; the spread comes from the rows' own pulls.
+    """
     rows = np.arange(len(gain))
-    left, mid, right = (gain[rows, index[:, j]] for j in (k - 1, k, k + 1))
-    bend = float((left - 2 * mid + right).sum())
-    if bend >= 0:
-        return float(offsets[k]), 0.5
-    shift = float(np.clip(0.5 * (left - right).sum() / bend, -1, 1))
-    slope = (right - left) / 2 + shift * (left - 2 * mid + right)
-    blocks = max(1, round(AVERAGE_MM / ROW_MM))
-    # Rows within one grain of each other are one voice: their slopes are added before squaring.
-    voices = np.add.reduceat(slope, np.arange(0, len(slope), blocks))
-    spread = np.sqrt(float((voices**2).sum()) * GRAIN_MM / AVERAGE_MM) / -bend
-    return float(offsets[k] + shift * STEP_MM), float(spread * STEP_MM)
+    left, mid, right = (gain[rows, at + d] for d in (-1, 0, 1))
+    pull = (right - left) / (2 * STEP_MM)
+    # Single rows bend unsteadily: the sum of their bends is shared out by how much chalk they carry.
+    bend = float((2 * mid - left - right).sum()) / STEP_MM**2 * mid / max(float(mid.sum()), 1e-9)
+    if bend.sum() <= 0:
+        return offset, 0.5
+    design = np.column_stack([np.ones_like(along), along])
+    curvature = (design * bend[:, None]).T @ design
+    # Rows within one grain of each other are one voice: their pulls are added before squaring.
+    starts = np.arange(0, len(rows), max(1, round(AVERAGE_MM / ROW_MM)))
+    voices = np.add.reduceat(pull[:, None] * design, starts, axis=0)
+    per_voice = np.add.reduceat(bend, starts)
+    ratio = GRAIN_MM / AVERAGE_MM * float((voices[:, 0] ** 2).sum()) / max(float(per_voice.sum()), 1e-9)
+    information = curvature / max(ratio, 1e-9) + np.diag([0.0, 1 / np.radians(TURN_SD_DEG) ** 2])
+    right_side = (pull @ design) / max(ratio, 1e-9) - np.array([0.0, slope / np.radians(TURN_SD_DEG) ** 2])
+    covariance = np.linalg.inv(information + 1e-9 * np.eye(2))
+    step = covariance @ right_side
+    return offset + float(np.clip(step[0], -STEP_MM, STEP_MM)), float(np.sqrt(covariance[0, 0]))
