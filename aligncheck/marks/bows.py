@@ -2,8 +2,7 @@
 
 e(r) = c0 + c1 u + c2 P2(u) + .. + c5 P5(u), u = -1 .. 1 over the stroke, P the Legendre polynomials. They are
 orthogonal over the stroke, so c0 + c1 u is the least-squares line through the whole stroke even where parts of it are
-missing. How strongly the strokes of a photo bow is learned from all of them (expectation and maximisation, Dempster,
-Laird & Rubin, J. R. Stat. Soc. B 39 (1977) 1): nothing along a ruler, a tenth of a millimetre by hand.
+missing.
 """
 
 from dataclasses import dataclass
@@ -97,26 +96,3 @@ def robust_fit(
 def _grain(step_mm: float) -> float:
     """How many rows share one independent value of the grain."""
     return max(1.0, GRAIN_MM / step_mm)
-
-
-def learn_bows(
-    basis: Floats, offset_mm: Floats, weights: Floats, step_mm: float, start_mm: float = 0.05, rounds: int = 8
-) -> tuple[Floats, Fit]:
-    """Learn how strongly the strokes of this photo bow.
-
-    Returns
-    -------
-    prior_mm : ndarray (DEGREE + 1,)
-        Standard deviation of each coefficient among the strokes, the line's own two left free.
-    fit : Fit
-        With these priors.
-    """
-    prior = np.array([FREE_MM, FREE_MM] + [start_mm] * (DEGREE - 1))
-    for _ in range(rounds):
-        fit = robust_fit(basis, offset_mm, weights, prior, step_mm, rounds=2)
-        index = np.arange(2, DEGREE + 1)
-        square = (fit.coefficients[:, 2:] ** 2 + fit.covariance[:, index, index]).sum(0)
-        learned = (square + RULED_STROKES * RULED_MM**2) / (len(basis) + RULED_STROKES)
-        # One order alone is learned from few strokes; half of it is what all orders say.
-        prior[2:] = np.sqrt(0.5 * learned + 0.5 * learned.mean())
-    return prior, robust_fit(basis, offset_mm, weights, prior, step_mm)

@@ -15,8 +15,8 @@ Floats = NDArray[np.float64]
 
 #: A spoke with another line near more than this share of its rows is fitted together with that line.
 SHARED = 0.3
-#: The joint fit's interval, widened: its model of chalk is cruder than that of a stroke alone.
-WIDEN = 2.0
+#: The joint fit's variance, widened: its model of chalk is cruder than that of a stroke alone.
+WIDEN = 3.0
 
 
 def part_overlapping(scene: Scene, reading: Reading, pieces: Pieces) -> tuple[Pieces, NDArray[np.bool_]]:

@@ -2,6 +2,9 @@
 
 One stroke is a line with bows. Two are a line that turns at the hinge (and may jump there a little), with bows on each
 piece; the pieces' own least-squares lines carry the ends.
+
+How strongly the strokes of a photo bow is learned from all of them (expectation and maximisation, Dempster, Laird &
+Rubin, J. R. Stat. Soc. B 39 (1977) 1): nothing along a ruler, a tenth of a millimetre by hand.
 """
 
 from dataclasses import dataclass, replace

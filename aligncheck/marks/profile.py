@@ -1,6 +1,7 @@
 """What a stroke looks like across: its width and how soft its edges are."""
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +22,7 @@ class Profile:
     def seen_mm(self) -> float:
         """Full width at half height as the photo shows it; that of the box unless the blur is wide."""
         ratio = self.width_mm / self.blur_mm
-        return self.blur_mm * float(np.interp(ratio, RATIOS, _SEEN)) if ratio < RATIOS[-1] else self.width_mm
+        return self.blur_mm * float(np.interp(ratio, RATIOS, _table()[0])) if ratio < RATIOS[-1] else self.width_mm
 
     def height(self, offsets_mm: Floats) -> Floats:
         """Height (...) at offsets from the stroke's middle, 1 inside a wide stroke."""
@@ -50,12 +51,13 @@ def _bell(z: Floats) -> Floats:
 
 
 #: Widths in units of the blur for which the blurred box is tabulated.
-RATIOS = np.linspace(0.2, 12.0, 60)
+RATIOS = np.geomspace(0.3, 12.0, 100)
 
 
-def _tabulate() -> tuple[Floats, Floats]:
+@cache
+def _table() -> tuple[Floats, Floats]:
     """Full width at half height in units of the blur, and steepest slope x that width over the height, per ratio."""
-    z = np.linspace(0, 9, 1801)
+    z = np.linspace(0, 9, 901)
     seen, steep = [], []
     for ratio in RATIOS:
         box = Profile(float(ratio), 1.0)
@@ -72,8 +74,8 @@ def profile_of(mean: Floats, offsets_mm: Floats) -> Profile:
     top = max(_top(mean, offsets_mm), 1e-9)
     slope = np.gradient(mean, offsets_mm) / top
     steep = 0.5 * (slope[offsets_mm < 0].max() - slope[offsets_mm > 0].min()) * seen
-    ratio = float(np.interp(steep, _STEEP, RATIOS))
-    blur = seen / float(np.interp(ratio, RATIOS, _SEEN))
+    ratio = float(np.interp(steep, _table()[1], RATIOS))
+    blur = seen / float(np.interp(ratio, RATIOS, _table()[0]))
     return Profile(ratio * blur, blur)
 
 
@@ -81,7 +83,7 @@ def _top(mean: Floats, offsets_mm: Floats) -> float:
     """Height of the profile's middle."""
     step = offsets_mm[1] - offsets_mm[0]
     width = max(float(np.maximum(mean, 0).sum() * step / max(mean.max(), 1e-9)), step)
-    return float(mean[np.abs(offsets_mm) <= 0.25 * width].mean())
+    return float(mean[np.abs(offsets_mm) <= 0.12 * width].mean())
 
 
 def _crossing(mean: Floats, offsets_mm: Floats) -> float:
@@ -94,6 +96,3 @@ def _crossing(mean: Floats, offsets_mm: Floats) -> float:
     j = start + int(below[0])
     share = (mean[j - 1] - level) / (mean[j - 1] - mean[j])
     return float(offsets_mm[j - 1] + share * (offsets_mm[j] - offsets_mm[j - 1]))
-
-
-_SEEN, _STEEP = _tabulate()

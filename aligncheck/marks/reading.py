@@ -20,8 +20,8 @@ class Scene:
     """What stays the same while a photo's spokes are measured.
 
     `pixels`: full size, grey, or in colour with a `mixture` of its channels. `sign`: +1 for light strokes. `unit`: grey
-    step of a strong stroke. `noise`: usual ridge of bare panel in units of it. `lines`: everything straight that strokes
-    may meet. `first_mm`: nearer to the centre neighbouring spokes run together.
+    step of a strong stroke. `noise`: usual ridge of bare panel in units of it. `lines`: everything straight that
+    strokes may meet. `first_mm`: nearer to the centre neighbouring spokes run together.
     """
 
     pixels: NDArray[np.uint8]

@@ -81,7 +81,7 @@ def _scene(pixels: NDArray[np.uint8], panel: Panel, detection: Detection, slots:
     """Gather what strokes may meet."""
     paths = _first_paths(slots, places, detection)
     first = (1.6 + detection.stroke_mm) / (2 * np.sin(np.radians(min(detection.pitch_deg, 90.0)) / 2))
-    lines = [Stretch(d.inner_mm, d.outer_mm, -1, 0.03) for d in detection.diagonals]
+    lines = [Stretch(d.inner_mm, d.outer_mm, -1, _line_sd(d)) for d in detection.diagonals]
     for s, k in enumerate(places):
         lines.append(Stretch(paths.points(s, first), paths.points(s, detection.reach_mm), s))
         for other in slots.lines[k][1:]:
@@ -90,6 +90,11 @@ def _scene(pixels: NDArray[np.uint8], panel: Panel, detection: Detection, slots:
     sign = 1.0 if detection.light else -1.0
     rings = np.asarray(detection.ring_radii_mm, float)
     return Scene(pixels, panel, sign, slots.unit, slots.noise, rings, tuple(lines), float(first))
+
+
+def _line_sd(line: Line) -> float:
+    """How well a measured line is known, mm; bowed by a few hundredths whatever its fit says."""
+    return float(np.hypot(0.02, np.sqrt(np.trace(line.across_covariance) / 2)))
 
 
 def _follow(scene: Scene, detection: Detection, slots: Slots, places: list[int]) -> tuple[Reading, Extent]:
