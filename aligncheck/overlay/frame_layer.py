@@ -19,7 +19,7 @@ from aligncheck.overlay.view import Box, View, to_edge
 Floats = NDArray[np.float64]
 
 #: In q.
-EDGE, NUMBER, NUMBER_OUT, CROSS = 1.2, 12.5, 11.5, 12.0
+EDGE, NUMBER, NUMBER_OUT, NUMBER_BEYOND, CROSS = 1.2, 12.5, 11.5, 15.0, 12.0
 CROSS_PEN = Pen(1.8, 4.0, BONE)
 BOXES, BOX_HIGH, SCALE_IN, SCALE_SHORTEST = 5, 4.0, 7.0, 34.0
 #: Steps of the scale's boxes in mm: 10, and more where 50 mm would be too short to see.
@@ -86,7 +86,7 @@ class FrameLayer:
         reach = NUMBER_OUT / square_on + abs(float(out[0])) * max(wide - NUMBER * 0.6, 0) / 2
         # Where spokes reach the edge, beads and arrows lie in the gutter and the numbers beyond them.
         lane = (self._lane.point_mm(angle) - edge) @ outward(angle) * view.px_per_mm / view.q
-        reach = max(reach, float(lane) + NUMBER_OUT)
+        reach = max(reach, float(lane) + NUMBER_BEYOND)
         x, y = view.to_px(edge) + out * reach * view.q
         left, top, right, bottom = view.frame
         room = NUMBER * 0.6 * view.q

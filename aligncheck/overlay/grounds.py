@@ -6,7 +6,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from aligncheck.overlay.canvas import SHIFT, Bytes
 from aligncheck.overlay.colours import INK, OUTSIDE_LEFT, RGB
-from aligncheck.overlay.view import GUTTER_ENDS, GUTTER_SIDES, Style, View, outline_mm
+from aligncheck.overlay.view import GUTTER_SIDES, Style, View, gutters_q, outline_mm
 from aligncheck.panel import Panel
 from aligncheck.panel.flat import FlatView
 from aligncheck.photo import Photo
@@ -15,13 +15,17 @@ Floats = NDArray[np.float64]
 
 #: Scale from which linear interpolation still sees every pixel.
 AVERAGED_BELOW = 0.6
+ANY_ROOM = (float("inf"), float("inf"))
 
 
 class PhotoGround:
-    """The photo as taken, cut to the panel and its gutter; where the photo ends sooner, ink takes its place."""
+    """The photo as taken, cut to the panel and its gutter; where the photo ends sooner, ink takes its place.
 
-    def __init__(self, photo: Photo, panel: Panel, style: Style):
-        self._photo, self._panel, self.style = photo, panel, style
+    `room_mm`: between the edges (sides; above and below) and the nearest end of a spoke that gets an arrow.
+    """
+
+    def __init__(self, photo: Photo, panel: Panel, style: Style, room_mm: tuple[float, float] = ANY_ROOM):
+        self._photo, self._panel, self.style, self._room_mm = photo, panel, style, room_mm
         outline = panel.to_photo(outline_mm(panel.width_mm, panel.height_mm))
         self._least, self._most = outline.min(0), outline.max(0)
 
@@ -32,15 +36,20 @@ class PhotoGround:
 
     def height_px(self, width: int) -> int:
         """Height of the picture at this width."""
+        q, scale, (_, ends) = self._measures(width)
+        return round((self._most[1] - self._least[1]) * scale + 2 * ends * q)
+
+    def _measures(self, width: int) -> tuple[float, float, tuple[float, float]]:
+        """The unit, the scale from the photo, and the gutters in q, at this width."""
         q = self.style.unit_px(width)
-        scale = (width - 2 * GUTTER_SIDES * q) / (self._most[0] - self._least[0])
-        return round((self._most[1] - self._least[1]) * scale + 2 * GUTTER_ENDS * q)
+        across, finest = float(self._most[0] - self._least[0]), float(self._panel.px_per_mm())
+        gutters = gutters_q(self._room_mm, finest * (width - 2 * GUTTER_SIDES * q) / across, q)
+        return q, (width - 2 * gutters[0] * q) / across, gutters
 
     def render(self, width: int, top: int) -> tuple[Bytes, View]:
         """Draw the ground at `width`; the view counts its rows from `top`."""
-        height, q = self.height_px(width), self.style.unit_px(width)
-        scale = (width - 2 * GUTTER_SIDES * q) / (self._most[0] - self._least[0])
-        start = np.floor(self._least - np.array([GUTTER_SIDES, GUTTER_ENDS]) * q / scale).astype(int)
+        height, (q, scale, gutters) = self.height_px(width), self._measures(width)
+        start = np.floor(self._least - np.array(gutters) * q / scale).astype(int)
         size = np.ceil(np.array([width, height]) / scale).astype(int)
         # The cut is whole pixels, so the two scales differ a trifle from `scale` and from each other.
         scales = np.array([width, height]) / size
@@ -57,24 +66,33 @@ class PhotoGround:
 
 
 class FlatGround:
-    """The flat view on the ground colour; the table outside is not shown, for it would be wrong there."""
+    """The flat view on the ground colour; the table outside is not shown, for it would be wrong there.
 
-    def __init__(self, flat: FlatView, panel: Panel, style: Style):
-        self._flat, self._panel, self.style = flat, panel, style
+    `room_mm`: between the edges (sides; above and below) and the nearest end of a spoke that gets an arrow.
+    """
+
+    def __init__(self, flat: FlatView, panel: Panel, style: Style, room_mm: tuple[float, float] = ANY_ROOM):
+        self._flat, self._panel, self.style, self._room_mm = flat, panel, style, room_mm
 
     @property
     def native_width_px(self) -> float:
         """Width of a picture that shows the flat view at its own scale."""
         return self._flat.image.shape[1] * 1.3
 
+    def _gutters(self, width: int) -> tuple[float, float]:
+        """The gutters in px, at the sides and above and below."""
+        q = self.style.unit_px(width)
+        sides, ends = gutters_q(self._room_mm, (width - 2 * GUTTER_SIDES * q) / self._panel.width_mm, q)
+        return sides * q, ends * q
+
     def _panel_size(self, width: int) -> tuple[int, int]:
         """Width and height of the panel's own pixels at this width of the picture."""
-        across = round(width - 2 * GUTTER_SIDES * self.style.unit_px(width))
+        across = round(width - 2 * self._gutters(width)[0])
         return across, round(across * self._panel.height_mm / self._panel.width_mm)
 
     def height_px(self, width: int) -> int:
         """Height of the picture at this width."""
-        return round(self._panel_size(width)[1] + 2 * GUTTER_ENDS * self.style.unit_px(width))
+        return round(self._panel_size(width)[1] + 2 * self._gutters(width)[1])
 
     def render(self, width: int, top: int) -> tuple[Bytes, View]:
         """Draw the ground at `width`; the view counts its rows from `top`."""

@@ -62,6 +62,21 @@ def lane_of(view: View, drift: Drift) -> Lane:
     return Lane(centre, angles[order], np.maximum(reaches, inmost)[order] + beyond)
 
 
+def room_mm(drift: Drift) -> tuple[float, float]:
+    """From the longest spoke's circle to the panel's edges at the sides, and to those above and below.
+
+    Least over the spokes that get an arrow; infinite without one, negative where the circle leaves the panel.
+    """
+    centre, panel = np.array(drift.centre_mm), drift.marks.panel
+    ends = np.array([s.spoke.outer_mm for s in drift.spokes]).reshape(-1, 2) - centre
+    marked = np.array([s.verdict != "within" for s in drift.spokes], bool)
+    if not marked.any():
+        return float("inf"), float("inf")
+    tips = centre + np.hypot(*ends.T).max() * outward(bearing(ends[marked]))
+    least = (np.array([panel.width_mm, panel.height_mm]) / 2 - np.abs(tips)).min(axis=0)
+    return float(least[0]), float(least[1])
+
+
 def _fits(view: View, points_mm: Floats) -> bool:
     """Whether arrows at these points stay in the picture."""
     left, top, right, bottom = view.frame

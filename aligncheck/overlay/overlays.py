@@ -8,6 +8,7 @@ import numpy as np
 
 from aligncheck.overlay.canvas import Bytes
 from aligncheck.overlay.grounds import FlatGround, Ground, PhotoGround
+from aligncheck.overlay.lane import room_mm
 from aligncheck.overlay.picture import LayerMaker, draw_picture, fitting_width
 from aligncheck.overlay.view import PRINT, SCREEN, Style
 from aligncheck.panel import Panel
@@ -63,7 +64,9 @@ def draw_photo_overlay(
     more: Sequence[LayerMaker] = (),
 ) -> Bytes:
     """The findings on the photo as taken, cut to the panel; exactly `width_px` wide where that is given."""
-    return _draw(PhotoGround(photo, check.drift.marks.panel, style), check, longest_px, width_px, more)
+    return _draw(
+        PhotoGround(photo, check.drift.marks.panel, style, room_mm(check.drift)), check, longest_px, width_px, more
+    )
 
 
 def draw_flat_overlay(
@@ -75,7 +78,9 @@ def draw_flat_overlay(
     more: Sequence[LayerMaker] = (),
 ) -> Bytes:
     """The findings on the flat view; exactly `width_px` wide where that is given."""
-    return _draw(FlatGround(flat, check.drift.marks.panel, style), check, longest_px, width_px, more)
+    return _draw(
+        FlatGround(flat, check.drift.marks.panel, style, room_mm(check.drift)), check, longest_px, width_px, more
+    )
 
 
 def _draw(ground: Ground, check: Seen, longest_px: int, width_px: int | None, more: Sequence[LayerMaker]) -> Bytes:

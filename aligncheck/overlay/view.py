@@ -42,6 +42,21 @@ PHONE = Style(DARK, growth=1.0)
 PRINT = Style(LIGHT, full=True)
 
 
+#: In q: what an arrow on its lane and a plate of two lines need beyond the end of a spoke.
+ARROW_AND_PLATE = 50.0
+#: The sides grow less, so that on a phone the panel keeps three quarters of the width.
+WIDEST_SIDES = 48.0
+
+
+def gutters_q(room_mm: tuple[float, float], px_per_mm: float, q: float) -> tuple[float, float]:
+    """Gutter at the sides and above and below, in q: more where spokes with arrows end close to the panel's edge.
+
+    `room_mm`: from the nearest such end to the edges at the sides, and to those above and below.
+    """
+    sides, ends = (ARROW_AND_PLATE - max(room, 0.0) * px_per_mm / q for room in room_mm)
+    return min(max(GUTTER_SIDES, sides), WIDEST_SIDES), max(GUTTER_ENDS, ends)
+
+
 @dataclass(frozen=True)
 class View:
     """One picture's map from the panel, with its unit and its frame.

@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 
 from aligncheck.overlay.grounds import FlatGround, PhotoGround
+from aligncheck.overlay.lane import room_mm
 from aligncheck.overlay.picture import Composition, compose
 from aligncheck.overlay.view import PHONE, PRINT, View
 from aligncheck.panel import Panel
@@ -95,6 +96,17 @@ def test_few_moves_all_keep_their_figures():
         assert placed is not None
         assert placed.label.plate.lines[0].text == f"{callout.figure} mm"
     assert [callout.kind for callout, _ in placements] == ["worst"] + ["move"] * 5
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 9.0, 45.0, 95.0])
+def test_spokes_to_the_edge_keep_their_figures(turn_deg):
+    """Where spokes end at the panel's edge the gutter grows, so that arrows and plates find room."""
+    panel = level_panel()
+    drift = made_drift(panel, even_spokes(8, [3.0, 0, 0, 0, -2.0, 0, 0, 0], outer_mm=146.0, turn_deg=turn_deg))
+    flat = FlatView(np.zeros((600, 600, 3), np.uint8), 2.0, (299.5, 299.5))
+    _, view = FlatGround(flat, panel, PHONE, room_mm(drift)).render(390, 58)
+    assert [placed is not None for _, placed in compose(view, drift).placements] == [True, True]
+    assert view.px_per_mm * panel.width_mm >= 0.75 * 390
 
 
 def test_what_finds_no_room_is_counted():
