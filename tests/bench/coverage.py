@@ -161,9 +161,9 @@ def main() -> None:
     sys.stdout.write(text + "\n")
     sys.stdout.writelines(f"{r}\n" for r in remarks)
     refused = sum("WRONG" not in r for r in remarks)
-    sys.stdout.write(
-        f"{len(cases) * a.photos} photos, {refused} refused, {len(remarks) - refused} wrong, in {time.perf_counter() - began:.0f} s\n"
-    )
+    took = time.perf_counter() - began
+    counts = f"{len(cases) * a.photos} photos, {refused} refused, {len(remarks) - refused} wrong"
+    sys.stdout.write(f"{counts}, in {took:.0f} s\n")
     if a.out:
         a.out.mkdir(parents=True, exist_ok=True)
         (a.out / "coverage.txt").write_text(text + "\n")
