@@ -4,7 +4,6 @@ The inner rings may be hidden or rubbed away, one found ring may be no ring at a
 then. So the pitch is chosen as the one that explains the radii best, and only then fitted.
 """
 
-import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,9 +19,12 @@ SLIPS: tuple[tuple[float, float], ...] = ((0.3, 0.6), (0.8, 0.3), (2.0, 0.1))
 #: Share of found rings that are none (a wiped one, the rim of a pot).
 STRAY = 0.05
 
-#: Chance that a ring is not seen: between seen ones, and inside the innermost seen one, where the centrepiece lies and
-#: chalk is rubbed most. Rings outside the outermost were never drawn, so they cost nothing.
-MISSED_BETWEEN, MISSED_INSIDE = 0.03, 0.25
+#: Chance that a ring between seen ones is not seen.
+MISSED_BETWEEN = 0.03
+
+#: Chance that the innermost ring is not seen, because chalk is rubbed most there or a centrepiece lies on it; and that
+#: a centrepiece which hides so many hides the next one too. Rings outside the outermost were never drawn.
+MISSED_FIRST, MISSED_NEXT = 0.2, 0.6
 
 #: Closer rings than this are not drawn with chalk, mm.
 LEAST_PITCH_MM = 3.0
@@ -56,8 +58,10 @@ def number_rings(radii_mm: ArrayLike) -> Numbering:
     r = np.asarray(radii_mm, float)
     if len(r) == 0:
         return Numbering(None, np.zeros(0, np.int64), np.zeros(0, bool))
+    candidates = _candidates(r)
+    evidence = np.round(_evidence(r, candidates), 9)
     # The even division that explains the radii best; the coarsest of equals.
-    pitch = max(_candidates(r), key=lambda p: (round(_evidence(r, p), 9), p))
+    pitch = float(candidates[evidence == evidence.max()].max())
     for _ in range(5):
         numbers = np.maximum(np.rint(r / pitch), 1).astype(np.int64)
         fitted = _closest_of_each(r, numbers, pitch)
@@ -79,43 +83,45 @@ def number_by_radii(radii_mm: ArrayLike, listed_mm: ArrayLike) -> Ints:
     return np.asarray(gaps.argmin(axis=1) + 1, np.int64)
 
 
-def _closest_of_each(radii: Floats, numbers: Ints, pitch: float) -> NDArray[np.bool_]:
-    """True for the ring that lies closest to its place among those of one number."""
+def _closest_of_each(radii: Floats, numbers: Ints, pitch: float | Floats) -> NDArray[np.bool_]:
+    """True for the ring (..., n) that lies closest to its place among those of one number."""
     gap = np.abs(radii - numbers * pitch)
-    rivals = np.where(numbers[:, None] == numbers, gap, np.inf)
-    return np.asarray(gap <= rivals.min(axis=1), bool)
+    rivals = np.where(numbers[..., :, None] == numbers[..., None, :], gap[..., None, :], np.inf)
+    return np.asarray(gap <= rivals.min(axis=-1), bool)
 
 
-def _candidates(radii: Floats) -> list[float]:
-    """Pitches that single rings and pairs of rings suggest, each refined on the rings that agree with it."""
-    first = [x / k for x in radii for k in range(1, MOST_HIDDEN + 1)]
-    pairs = [abs(a - b) / m for a, b in itertools.combinations(radii, 2) for m in (1, 2)]
+def _candidates(radii: Floats) -> Floats:
+    """Pitches (m,) that single rings and pairs of rings suggest, each refined on the rings that agree with it."""
+    first = radii[:, None] / np.arange(1, MOST_HIDDEN + 1)
+    a, b = np.triu_indices(len(radii), 1)
+    pairs = np.abs(radii[a] - radii[b])
     # What differs by less than a hundredth of a millimetre is one pitch.
-    rough = [float(p) for p in np.unique(np.round((*first, *pairs), 2)) if p >= LEAST_PITCH_MM] or [
-        max(float(radii.min()), 1e-6)
-    ]
-    refined = []
-    for p in rough:
-        k = np.maximum(np.rint(radii / p), 1)
-        near = np.abs(radii - k * p) < p / 4
-        refined.append(float(k[near] @ radii[near] / (k[near] @ k[near])) if near.any() else p)
-    return sorted({round(p, 3) for p in refined if p >= min(LEAST_PITCH_MM, *rough)}) or rough
+    rough = np.unique(np.round(np.concatenate([first.ravel(), pairs, pairs / 2]), 2))
+    least = min(LEAST_PITCH_MM, float(rough.max()))
+    rough = rough[rough >= least][:, None]
+    k = np.maximum(np.rint(radii / rough), 1)
+    k = np.where(np.abs(radii - k * rough) < rough / 4, k, 0)
+    weight = (k * k).sum(axis=1)
+    refined = np.where(weight > 0, k @ radii / np.maximum(weight, 1), rough[:, 0])
+    return np.asarray(np.unique(np.round(np.maximum(refined, least), 3)), float)
 
 
-def _evidence(radii: Floats, pitch: float) -> float:
-    """Log likelihood of the radii under rings at every multiple of `pitch`, against rings anywhere.
+def _evidence(radii: Floats, pitches: Floats) -> Floats:
+    """Log likelihood (m,) of the radii under rings at every multiple of each pitch, against rings anywhere.
 
     A fine division passes near any radius by chance: the density of a ring anywhere within its cell, 1 / pitch, is what
     it must beat.
     """
-    numbers = np.maximum(np.rint(radii / pitch), 1)
+    pitch = pitches[:, None]
+    numbers = np.maximum(np.rint(radii / pitch), 1).astype(np.int64)
     gap = radii - numbers * pitch
     density = sum(share * np.exp(-0.5 * (gap / sd) ** 2) / (sd * np.sqrt(2 * np.pi)) for sd, share in SLIPS)
-    mine = _closest_of_each(radii, numbers.astype(np.int64), pitch)
-    terms = np.log((1 - STRAY) * density * pitch * mine + STRAY)
+    mine = _closest_of_each(radii, numbers, pitch)
+    terms = np.log((1 - STRAY) * density * pitch * mine + STRAY).sum(axis=1)
     # A ring far off its place is a stray: it must not fill the place of one that is not seen.
-    seen = np.unique(numbers[mine & (np.abs(gap) < pitch / 4)])
-    if len(seen) == 0:
-        return -np.inf
-    between = seen[-1] - seen[0] + 1 - len(seen)
-    return float(terms.sum() + between * np.log(MISSED_BETWEEN) + (seen[0] - 1) * np.log(MISSED_INSIDE))
+    seen = mine & (np.abs(gap) < pitch / 4)
+    innermost = np.where(seen, numbers, np.iinfo(np.int64).max).min(axis=1)
+    outermost = np.where(seen, numbers, 0).max(axis=1)
+    between = outermost - innermost + 1 - seen.sum(axis=1)
+    hidden = np.where(innermost > 1, np.log(MISSED_FIRST) + (innermost - 2.0) * np.log(MISSED_NEXT), 0.0)
+    return np.where(seen.any(axis=1), terms + between * np.log(MISSED_BETWEEN) + hidden, -np.inf)
