@@ -20,7 +20,7 @@ Floats = NDArray[np.float64]
 #: A centre's cross is some millimetres long, whatever the panel.
 ARM_MM = 9.0
 #: Share of that length that must carry chalk to be an arm, and the most that another offset may score beside it.
-LEAST_SHARE, MOST_RIVAL = 0.16, 0.8
+LEAST_SHARE, MOST_RIVAL = 0.16, 0.35
 #: What remains unknown of an arm beyond its rows' scatter: the hand's own bend over some millimetres.
 ARM_SD_MM = 0.012
 
@@ -43,8 +43,7 @@ def measure_centre(
         point, covariance = crossing(*detection.diagonals)
         return Centre(point, covariance, "mark"), meeting
     if not arms:
-        fallback = "spokes" if meeting else "repeat"
-        return Centre(about, aimed, "spokes" if fallback == "spokes" else "repeat"), meeting
+        return Centre(about, aimed, "spokes" if meeting else "repeat"), meeting
     return _joined(about, aimed, arms), meeting
 
 
@@ -83,9 +82,7 @@ def _joined(about: Floats, aimed: Floats, arms: Sequence[Arm]) -> Centre:
     information = np.linalg.inv(aimed)
     pull = np.zeros(2)
     for arm in arms:
-        # A rival offset nearly as good means the arm may be another stroke.
-        doubt = 0.15 * max(arm.rival - 0.5, 0.0) / 0.3
-        weight = 1 / (arm.sd_mm**2 + ARM_SD_MM**2 + doubt**2)
+        weight = 1 / (arm.sd_mm**2 + ARM_SD_MM**2)
         information = information + weight * np.outer(arm.normal, arm.normal)
         pull = pull + weight * arm.offset_mm * arm.normal
     covariance = np.asarray(np.linalg.inv(information), float)

@@ -25,6 +25,8 @@ FAINT, OFF_SPACING = 0.2, 0.62
 #: A hand sets a ring within this distance of its place, and never nearer to the next place.
 OFF_PLACE_MM, OFF_PLACE_SHARE = 1.6, 0.16
 CLOSEST_MM, WIDEST_MM = 4.0, 60.0
+#: Charge for each empty place between rings, and for one inside the innermost.
+EMPTY, EMPTY_INSIDE = 0.6, 0.1
 
 
 @dataclass(frozen=True)
@@ -96,7 +98,12 @@ def find_spacing(radii_mm: Floats) -> float | None:
     gate = np.minimum(OFF_PLACE_MM, OFF_PLACE_SHARE * trial)
     on = off < gate
     filled = np.array([len(set(place[on[:, j], j])) for j in range(len(trial))])
-    score = filled - 0.6 * (place.max(0) - filled) - 0.05 * (off / gate * on).sum(0)
+    first, last = np.where(on, place, place.max()).min(0), np.where(on, place, 0).max(0)
+    between = last - first + 1 - filled
+    # Inner rings may lie under a centrepiece: they are hardly missed.
+    below = first - 1
+    score = filled - (~on).sum(0) - EMPTY * between - EMPTY_INSIDE * below - 0.05 * (off / gate * on).sum(0)
+    score = np.where(on.any(0), score, -np.inf)
     best = int(score.argmax())
     if on[:, best].sum() < max(2, 0.7 * len(radii_mm)):
         return None

@@ -28,7 +28,9 @@ STILL_MM, MOST_FINE = 0.03, 3
 OWN_RATIO = 0.6
 #: What no scatter shows: the grey's own curve, and that a hand or a stencil lays a curve in short straight dabs,
 #: which lie inside it (dabs of d mm by d^2 / 12 r: 0.1 / r for d = 1.1 mm).
-RADIUS_SD_MM, INSET_MM2 = 0.0015, 0.1
+RADIUS_SD_MM, INSET_MM2 = 0.0025, 0.1
+#: A candidate with less chalk than this does not hide its neighbour.
+DISTURBS = 0.3
 #: Rows are averaged over this length: the chalk's grain is white beyond it.
 AVERAGE_MM = 1.0
 
@@ -100,12 +102,12 @@ def _unit(heights: list[Floats]) -> float:
 
 
 def _near_others(path: RingPath, paths: list[RingPath], width_mm: float) -> NDArray[np.bool_]:
-    """Rows whose flanks another candidate enters."""
+    """Rows whose flanks another candidate enters, if there is chalk on it."""
     matrix = ring_fit.design(path.bearings_deg)
     own = matrix @ path.terms
     near = np.zeros(len(own), bool)
     for other in paths:
-        if other is not path and abs(other.radius_mm - path.radius_mm) < 8.0:
+        if other is not path and quality(other).strength > DISTURBS and abs(other.radius_mm - path.radius_mm) < 8.0:
             near |= np.abs(matrix @ other.terms - own) < 1.0 + width_mm
     return near
 

@@ -16,12 +16,15 @@ SCATTER_FALL = 1.95
 
 @dataclass(frozen=True)
 class Rows:
-    """What was read across a path, one entry per row (n,): offset in mm, chalk (1 for a full row), weight."""
+    """What was read across a path, one entry per row (n,).
+
+    Offset in mm, chalk (1 for a full row), weight, and second moment in mm^2, which grows with the stroke's width.
+    """
 
     offset_mm: Floats
     amplitude: Floats
     weight: Floats
-    unit: float
+    square_mm2: Floats
 
 
 @dataclass(frozen=True)
@@ -80,7 +83,7 @@ class Windows:
         weight = np.exp(2 * SCATTER_FALL * (np.minimum(amplitude, 1.1) - 1)) * (amplitude > 0.05)
         width = moments[:, 2] / np.maximum(moments[:, 0], 0.05 * max(full, 1e-6))
         weight = weight * _less_where_wide(width, weight > 0.05)
-        return Rows(np.clip(offset, -limit, limit), amplitude, weight, full)
+        return Rows(np.clip(offset, -limit, limit), amplitude, weight, width)
 
 
 def _less_where_wide(width: Floats, drawn: NDArray[np.bool_]) -> Floats:
