@@ -8,6 +8,7 @@ Processor time, because other programs may be busy; the least of several repeats
 """
 
 import argparse
+import compileall
 import os
 import resource
 import subprocess
@@ -83,6 +84,8 @@ def main() -> None:
     asked = parser.parse_args()
     for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
         os.environ.setdefault(name, "1")
+    # An installed package has its bytecode; a source tree may be kept without (PYTHONDONTWRITEBYTECODE).
+    compileall.compile_dir(Path(__file__).parents[2] / "aligncheck", quiet=1)
     ratio, decoding = file_to_drift(asked.photo, asked.panel, asked.repeats)
     print(f"file to drift: {ratio:.1f} x decoding ({1000 * decoding:.0f} ms); at most 8, aim 4")
     cpu, wall = whole_command(asked.photo, asked.panel, asked.repeats)
