@@ -7,13 +7,13 @@ from aligncheck.geometry.angles import outward
 from aligncheck.overlay import shapes
 from aligncheck.overlay.callouts import Callout
 from aligncheck.overlay.canvas import Canvas, Lettering, Pen
-from aligncheck.overlay.colours import BONE, INK
+from aligncheck.overlay.colours import BONE
 from aligncheck.overlay.lane import Lane
 from aligncheck.overlay.layer import Placements
 from aligncheck.overlay.legend import Entry
 from aligncheck.overlay.lettering import text_width
 from aligncheck.overlay.obstacles import Obstacles
-from aligncheck.overlay.plates import Line, Plate
+from aligncheck.overlay.scale import lay_scale
 from aligncheck.overlay.view import Box, View, to_edge
 
 Floats = NDArray[np.float64]
@@ -21,26 +21,23 @@ Floats = NDArray[np.float64]
 #: In q.
 EDGE, NUMBER, NUMBER_OUT, NUMBER_BEYOND, CROSS = 1.2, 12.5, 11.5, 15.0, 12.0
 CROSS_PEN = Pen(1.8, 4.0, BONE)
-BOXES, BOX_HIGH, SCALE_IN, SCALE_SHORTEST = 5, 4.0, 7.0, 34.0
-#: Steps of the scale's boxes in mm: 10, and more where 50 mm would be too short to see.
-BOX_MM = (10.0, 20.0, 50.0, 100.0)
 
 
 class FrameLayer:
-    """The panel itself, under everything else that is drawn."""
+    """The panel itself, under everything else that is drawn; `busy_px` (n, 2) is where arrows begin."""
 
-    def __init__(self, view: View, lane: Lane):
+    def __init__(self, view: View, lane: Lane, busy_px: Floats):
         self._view, self._lane = view, lane
         self._numbers = [(hour, self._number_at(hour)) for hour in range(1, 13)]
-        self._boxes, self._scale_plate, self._scale_at = self._scale()
+        self._scale = lay_scale(view, busy_px)
 
     def block(self, obstacles: Obstacles) -> None:
         """Clock numbers and scale."""
         for box in self.number_boxes:
             obstacles.add_box(box)
-        for polygon in self._boxes:
+        for polygon in self._scale.boxes:
             obstacles.add(polygon)
-        obstacles.add_box(self._scale_at)
+        obstacles.add_box(self._scale.plate_box)
 
     @property
     def number_boxes(self) -> list[Box]:
@@ -62,9 +59,7 @@ class FrameLayer:
         for hour, (x, y) in self._numbers:
             colour = BONE if photo else theme.text
             canvas.text(Lettering((x, y), str(hour), NUMBER, colour, bold=hour % 3 == 0, outlined=photo))
-        for number, box in enumerate(self._boxes):
-            canvas.solid(box, INK if number % 2 else BONE, 0.6, INK)
-        self._scale_plate.draw(canvas, self._scale_at, self._view.style)
+        self._scale.draw(canvas, self._view)
         self._cross(canvas)
 
     def entries(self, placements: Placements) -> list[Entry]:  # noqa: ARG002
@@ -91,19 +86,6 @@ class FrameLayer:
         left, top, right, bottom = view.frame
         room = NUMBER * 0.6 * view.q
         return float(np.clip(x, left + room, right - room)), float(np.clip(y, top + room, bottom - room))
-
-    def _scale(self) -> tuple[list[Floats], Plate, Box]:
-        """Boxes along the panel's own lower edge, the plate beside them and where it lies."""
-        view, q = self._view, self._view.q
-        step = next((s for s in BOX_MM if BOXES * s * view.px_per_mm >= SCALE_SHORTEST * q), BOX_MM[-1])
-        plate = Plate("plain", (Line(f"{BOXES * step:.0f} mm", 10.5),))
-        left, low = -view.width_mm / 2 + view.mm(SCALE_IN), view.height_mm / 2 - view.mm(SCALE_IN)
-        edges = [(left + k * step, left + (k + 1) * step) for k in range(BOXES)]
-        high = low - view.mm(BOX_HIGH)
-        boxes = [view.to_px([[a, high], [b, high], [b, low], [a, low]]) for a, b in edges]
-        width, height = (v * q for v in plate.size_q())
-        x, y = view.to_px([left + BOXES * step, (high + low) / 2]) + view.outward_px([0.0, low], 90.0) * 3 * q
-        return boxes, plate, (float(x), float(y - height / 2), float(x + width), float(y + height / 2))
 
     def _cross(self, canvas: Canvas) -> None:
         """A cross on the centre that the layout goes by."""

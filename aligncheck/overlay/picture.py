@@ -46,8 +46,8 @@ def compose(view: View, drift: Drift, more: Sequence[LayerMaker] = ()) -> Compos
     """Decide where everything goes, without drawing it; layers made by `more` lie over rings, under spokes."""
     lane = lane_of(view, drift)
     lengths = choose_lengths(view, drift, lane)
-    frame = FrameLayer(view, lane)
     rings, spokes = RingLayer(view, drift, lane, lengths), SpokeLayer(view, drift, lane, lengths)
+    frame = FrameLayer(view, lane, spokes.arrow_middles_px)
     layers: tuple[Layer, ...] = (frame, rings, *(make(view, lane) for make in more), spokes)
     placements = _place(view, layers)
     plan = rings.draws_plan or spokes.draws_plan

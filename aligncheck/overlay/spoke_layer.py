@@ -68,6 +68,12 @@ class SpokeLayer:
         """The outlines of all arrows, filled and hollow."""
         return [marked.outline_px for marked in self._marked]
 
+    @property
+    def arrow_middles_px(self) -> Floats:
+        """Where the arrows' figures hang (n, 2)."""
+        middles = [marked.arc_mm[len(marked.arc_mm) // 2] for marked in self._marked]
+        return self._view.to_px(np.array(middles).reshape(-1, 2))
+
     def callouts(self) -> list[Callout]:
         """The move of each spoke that is off, and the doubt of each that is too close to call."""
         worst = worst_mm(self._drift)

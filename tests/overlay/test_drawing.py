@@ -6,9 +6,9 @@ import pytest
 from aligncheck.geometry.angles import bearing, wrap
 from aligncheck.overlay import PHONE, PRINT, SCREEN, draw_flat_overlay, draw_overlays
 from aligncheck.overlay.colours import BONE, INK, MOVE, PLAN
-from aligncheck.overlay.frame_layer import BOX_HIGH, SCALE_IN
 from aligncheck.overlay.grounds import FlatGround
 from aligncheck.overlay.lane import lane_of
+from aligncheck.overlay.scale import BOX_HIGH, SCALE_IN
 from aligncheck.overlay.strip import STRIP_HIGH
 from aligncheck.panel.flat import FlatView
 from aligncheck.photo import Photo
@@ -105,7 +105,7 @@ def test_a_ring_that_is_off_is_drawn_round():
 
 def test_scale_is_true():
     """The five boxes of the scale, bone and ink in turn, span 50 mm of the panel."""
-    picture, view, _ = drawn(PRINT)
+    picture, view, _ = drawn(PRINT, moves=[0.0] * 7)
     low = PANEL.height_mm / 2 - view.mm(SCALE_IN + BOX_HIGH / 2)
     row = picture[round(float(view.to_px([0.0, low])[1]))]
     left = round(float(view.to_px([-PANEL.width_mm / 2, low])[0])) + round(2 * view.q)
