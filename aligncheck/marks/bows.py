@@ -52,7 +52,7 @@ def solve(
 ) -> tuple[Floats, Floats]:
     """Posterior mean (S, P) and covariance (S, P, P): rows of `variance` / `weights`, N(0, prior^2)."""
     weighted = basis * (weights / variance[:, None])[..., None]
-    normal = np.einsum("srp,srq->spq", weighted, basis, optimize=True)
+    normal = weighted.transpose(0, 2, 1) @ basis
     index = np.arange(basis.shape[2])
     normal[:, index, index] += 1 / np.broadcast_to(prior_mm, basis.shape[::2]) ** 2
     covariance = np.linalg.inv(normal)

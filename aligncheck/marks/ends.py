@@ -72,20 +72,17 @@ def _log_ratio(marked: Bools, known: Bools, step: float) -> Floats:
     # The share of marked rows in the stroke: in the best drawn half of its rows, at least.
     count = np.maximum(known.sum(1), 1)
     share = np.clip(1.4 * marked.sum(1) / count, *SHARE)[:, None]
-    against = np.log((1 - share) / (1 - SPECKS)) * _in_gap(marked, known, step)
+    against = np.log((1 - share) / (1 - SPECKS)) * _in_gap(marked, step)
     ratio = np.where(marked, np.log(share / SPECKS), against)
     return np.where(known, ratio, 0.0) * min(1.0, step / PATCH_MM)
 
 
-def _in_gap(marked: Bools, known: Bools, step: float) -> Floats:
+def _in_gap(marked: Bools, step: float) -> Floats:
     """How much each bare row still counts (S, R), after how much of its gap on either side."""
-    run_out, run_in = np.zeros(marked.shape), np.zeros(marked.shape)
-    bare = known & ~marked
-    for k in range(1, marked.shape[1]):
-        run_out[:, k] = np.where(marked[:, k - 1], 0.0, run_out[:, k - 1] + bare[:, k - 1])
-        j = marked.shape[1] - 1 - k
-        run_in[:, j] = np.where(marked[:, j + 1], 0.0, run_in[:, j + 1] + bare[:, j + 1])
-    depth = np.minimum(run_out, run_in) * step
+    at = np.arange(marked.shape[1])
+    before = np.maximum.accumulate(np.where(marked, at, -len(at)), axis=1)
+    after = np.minimum.accumulate(np.where(marked, at, 2 * len(at))[:, ::-1], axis=1)[:, ::-1]
+    depth = np.maximum(np.minimum(at - before, after - at) - 1, 0) * step
     return GAP_REST + (1 - GAP_REST) * np.exp(-depth / GAP_MM)
 
 

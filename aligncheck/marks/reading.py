@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.marks.masks import Stretch, beside_lines, even_base, even_sides, off_rings
-from aligncheck.marks.paths import Paths
+from aligncheck.marks.paths import SUB_ROWS, Paths
 from aligncheck.marks.profile import Profile, profile_of
 from aligncheck.marks.rows import centroids, row_offsets_mm, row_weight, without_baseline
 from aligncheck.panel import Panel
@@ -59,7 +59,7 @@ class Reading:
 
 
 def read(
-    scene: Scene, paths: Paths, profile: Profile, widths_mm: Floats, window_mm: float, wanted: Bools | None = None
+    scene: Scene, paths: Paths, profile: Profile, widths_mm: Floats, window_mm: float, sub_rows: int = SUB_ROWS
 ) -> Reading:
     """Read all rows along `paths` with a Gaussian window of `window_mm`.
 
@@ -70,7 +70,9 @@ def read(
     stretch = widths_mm / width
     px_mm = 1 / float(scene.panel.px_per_mm(paths.centre_mm))
     offsets = row_offsets_mm(width, px_mm)
-    values = scene.sign * paths.sample(scene.pixels, scene.panel, offsets, wanted, stretch, mixture=scene.mixture)
+    values = scene.sign * paths.sample(
+        scene.pixels, scene.panel, offsets, None, stretch, sub_rows, mixture=scene.mixture
+    )
     rows = centroids(values, offsets, profile, window_mm)
     clear = off_rings(paths, scene.rings_mm, width) & even_base(rows.base, scene.unit)
     crowded, near = beside_lines(paths, scene.lines, width)

@@ -39,8 +39,9 @@ def sample_rows(
     offsets = np.asarray(offsets_mm, float)
     basis, at = _quadratic(offsets)
     nodes = panel.to_photo(points[:, None] + at[None, :, None] * across[:, None])
-    map_x = (nodes[..., 0] @ basis).astype(np.float32)
-    map_y = (nodes[..., 1] @ basis).astype(np.float32)
+    # Single precision is exact to 1/4000 px.
+    single = basis.astype(np.float32)
+    map_x, map_y = nodes[..., 0].astype(np.float32) @ single, nodes[..., 1].astype(np.float32) @ single
     blocks = [
         cv2.remap(
             pixels,

@@ -52,7 +52,7 @@ class Slots:
     noise: float
 
 
-def ridge_kernel(offsets_mm: Floats, width_mm: float) -> tuple[Floats, Floats, Floats]:
+def ridge_kernel(offsets_mm: Floats, width_mm: float) -> tuple[NDArray[np.float32], ...]:
     """Matrices (M, M): mean over a stroke's width about each offset, and over the bare flank on either side."""
     away = offsets_mm[:, None] - offsets_mm[None, :]
     near, far = width_mm / 2 + 0.4, width_mm / 2 + 1.2
@@ -60,9 +60,7 @@ def ridge_kernel(offsets_mm: Floats, width_mm: float) -> tuple[Floats, Floats, F
     band = (np.abs(away) <= max(0.45 * width_mm, 0.6 * step)).astype(float)
     left = ((away <= -near + 1e-9) & (away >= -far - step / 2)).astype(float)
     right = left.T.copy()
-    for matrix in (band, left, right):
-        matrix /= np.maximum(matrix.sum(0), 1.0)
-    return band, left, right
+    return tuple((m / np.maximum(m.sum(0), 1.0)).astype(np.float32) for m in (band, left, right))
 
 
 def ridges(values: Floats, offsets_mm: Floats, width_mm: float) -> Floats:
@@ -72,7 +70,7 @@ def ridges(values: Floats, offsets_mm: Floats, width_mm: float) -> Floats:
     one, other = middle - values @ left, middle - values @ right
     ridge = 0.5 * (0.5 * (one + other) + np.minimum(one, other))
     ridge[..., (left.sum(0) == 0) | (right.sum(0) == 0)] = 0
-    return np.asarray(ridge, float)
+    return ridge
 
 
 def find_strokes(
@@ -85,7 +83,7 @@ def find_strokes(
     paths, offsets = _strips(panel, detection)
     sign = 1.0 if detection.light else -1.0
     width = detection.stroke_mm
-    values = sign * paths.sample(pixels, panel, offsets, sub_rows=1, mixture=mixture)
+    values = np.float32(sign) * paths.sample(pixels, panel, offsets, sub_rows=1, mixture=mixture)
     ridge = ridges(values, offsets, width)
     radius = paths.along_mm[None, :, None]
     # The neighbours' strips begin half a place away.
@@ -208,6 +206,8 @@ def _greedy(
                 miss = float(offset[k] - slope[k] * middle)
                 angle = float(paths.angle_deg[k] + np.degrees(np.arctan(slope[k])))
                 found[k].append(Found(angle, miss, float(strength[k])))
+        if not any(score[k, best[k]] > max(5 * spread[k], 0.06 * length) for k in places):
+            break
         line = offset[:, None] + slope[:, None] * (paths.along_mm - middle)
         taken = np.abs(offsets - line[..., None]) < 0.5 * width + 0.4
         ridge = np.where(taken, 0.0, ridge)

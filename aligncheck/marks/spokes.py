@@ -16,7 +16,7 @@ from aligncheck.marks.marks import Line, Spoke
 from aligncheck.marks.masks import Stretch
 from aligncheck.marks.mixture import LUMA, best_mixture
 from aligncheck.marks.overlaps import part_overlapping
-from aligncheck.marks.paths import Paths
+from aligncheck.marks.paths import SUB_ROWS, Paths
 from aligncheck.marks.pieces import Pieces, fit_pieces, piece_basis, with_doubt
 from aligncheck.marks.profile import Profile
 from aligncheck.marks.reading import Reading, Scene, measured_profile, read
@@ -102,15 +102,15 @@ def _follow(scene: Scene, detection: Detection, slots: Slots, places: list[int])
     paths = _first_paths(slots, places, detection)
     profile = Profile(detection.stroke_mm, 0.25 * detection.stroke_mm)
     widths = np.full(len(places), profile.seen_mm)
-    reading = read(scene, paths, profile, widths, FIRST_WINDOW_MM)
-    for _ in range(2):
+    reading = read(scene, paths, profile, widths, FIRST_WINDOW_MM, sub_rows=2)
+    for sub_rows in (2, SUB_ROWS):
         extent = _extent(scene, reading)
         weights = reading.weight * _inside(reading.paths, extent)
         basis = legendre(paths.along_mm, extent.inner_mm, extent.outer_mm)
         fit = robust_fit(basis, reading.offset_mm, weights, LOOSE_MM, paths.step_mm)
         profile, widths = measured_profile(reading, weights)
         bend = np.einsum("srp,sp->sr", basis, fit.coefficients)
-        reading = read(scene, paths.bent(bend), profile, widths, 0.3 + 0.25 * profile.seen_mm)
+        reading = read(scene, paths.bent(bend), profile, widths, 0.3 + 0.25 * profile.seen_mm, sub_rows)
     return reading, _extent(scene, reading)
 
 
