@@ -23,7 +23,9 @@ HEIGHT_PRIOR = 0.15
 #: Widths of strokes of one hand and chalk differ by about this, mm per mm.
 WIDTH_SD = 0.15
 #: Rounds of Gauss-Newton, at most, and the step (mm) below which they stop.
-ROUNDS, SMALL_MM = 8, 1e-3
+ROUNDS, SMALL_MM = 8, 2e-3
+#: A second start is followed where its cost is less than this many times the first's.
+RIVAL = 1.3
 #: Row misfit, in parts of a stroke's area, beyond which a row is something else.
 SCALE = 0.1
 #: Scores are summed over pieces of this length before their variance is taken: beyond it grain is independent.
@@ -89,8 +91,11 @@ def fit_union(
     lines = tuple(paired(p.offset_mm) for p in partners)
     problem = _Problem(paired(values), offsets_mm, paired(basis), prior_mm, lines, partners, profile, 2 * step_mm)
     starts = [problem.start(g) for g in (*guesses, *_coarse(problem, basis[list(ends)]))]
-    starts = sorted(starts, key=problem.plain_cost)[:2]
-    best = min((problem.descend(theta) for theta in starts), key=problem.plain_cost)
+    costs = [problem.plain_cost(theta) for theta in starts]
+    order = np.argsort(costs)[:2]
+    # A second start much worse than the first does not end better.
+    picked = [starts[k] for k in order if costs[k] < RIVAL * costs[order[0]]]
+    best = min((problem.descend(theta) for theta in picked), key=problem.plain_cost)
     return problem.result(best)
 
 
