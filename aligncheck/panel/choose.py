@@ -30,8 +30,12 @@ HOPELESS = 4.5
 CLOSE_CALLS, CLOSE_SCORE = 3, 1.6
 #: Below this trust the drawing is asked for its outline.
 DOUBTFUL = 4.0
-#: Least trust of an answer; without a drawing that speaks for it; with one that does.
-LEAST_TRUST, LEAST_WITHOUT, LEAST_WITH = 3.0, 4.0, 1.0
+#: Least trust of an answer; without a drawing that speaks for it; with one that does; with four clear sides.
+LEAST_TRUST, LEAST_WITHOUT, LEAST_WITH, LEAST_CLEAR = 3.0, 4.0, 1.0, 2.0
+#: What a clear side is: steps over twice their scatter, nearly all of one sign, and a shape within 2.5 scatters.
+CLEAR_CONTRAST, CLEAR_ONE_WAY, CLEAR_CHI2 = 2.0, 0.95, 6.0
+#: The wheel's centre is near the middle: painters measure to 3 mm.
+NEAR_MM = 3.2
 #: A second, different outline this near in trust leaves the choice open.
 OPEN_CHOICE = 0.5
 #: Worst misfit of the shape: four scatters.
@@ -135,7 +139,7 @@ def _innermost(search: Search, best: Candidate, findings: Findings) -> Candidate
 def believed_inside(inner: Candidate, outer: Candidate) -> bool:
     """Whether an outline found inside another is the panel's own: of the right shape, and not off its drawing."""
     one, other = inner.evidence.drawing, outer.evidence.drawing
-    off_centre = one.pattern > 0.5 and one.off_mm > other.off_mm + 2 and one.off_mm > 3.2
+    off_centre = one.pattern > 0.5 and one.off_mm > other.off_mm + 2 and one.off_mm > NEAR_MM
     # What is found inside must not be borne out much less than what it would replace.
     borne_out = inner.trust > max(0.0, min(outer.trust - 3, 3))
     if is_border(inner.corners_px, outer):
@@ -180,6 +184,17 @@ def trusted(candidate: Candidate) -> bool:
         return False
     if drawing.pattern > 0.5 and drawing.off_mm > MOST_OFF_MM:
         return False
-    if drawing.pattern > 0.8 and drawing.off_mm < 3.2 and fit.shape_chi2 < 4:
+    if drawing.pattern > 0.8 and drawing.off_mm < NEAR_MM and fit.shape_chi2 < PLAIN_CHI2:
         return candidate.trust > LEAST_WITH
+    if all_clear(candidate.evidence):
+        return candidate.trust > LEAST_CLEAR
     return candidate.trust > (LEAST_TRUST if drawing.pattern > 0.5 else LEAST_WITHOUT)
+
+
+def all_clear(evidence: Evidence) -> bool:
+    """Whether every side shows clearly all along it, and the shape fits."""
+    return bool(
+        evidence.contrast.min() > CLEAR_CONTRAST
+        and evidence.one_way.min() > CLEAR_ONE_WAY
+        and evidence.fit.shape_chi2 < CLEAR_CHI2
+    )

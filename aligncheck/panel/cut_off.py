@@ -21,8 +21,10 @@ OFF_MIDDLE = 0.05
 
 
 def is_cut_off(lines: Lines, view: SmallView, width_mm: float, height_mm: float, wheel: Wheel | None) -> bool:
-    """Whether clear sides imply a panel with corners outside, or the drawing itself leaves the picture."""
-    if wheel and leads(wheel) and _leaves(wheel, view):
+    """Whether clear sides about a drawing imply corners outside, or the drawing itself leaves the picture."""
+    if not wheel or not leads(wheel):
+        return False
+    if _leaves(wheel, view):
         return True
     quads = quads_from(lines, view, width_mm, height_mm, FARTHEST * max(view.width, view.height))
     if len(quads.corners) == 0:
@@ -33,11 +35,10 @@ def is_cut_off(lines: Lines, view: SmallView, width_mm: float, height_mm: float,
     size = np.linalg.norm(strength, axis=-1)
     alike = np.linalg.norm((strength / np.maximum(size, 0.15)[..., None]).mean(1), axis=-1)
     good = beyond & (size.min(1) > CLEAR) & (alike > ALIKE)
-    if wheel and leads(wheel):
-        middle = crossings(quads.corners)
-        diagonal = np.linalg.norm(quads.corners[:, 2] - quads.corners[:, 0], axis=1)
-        centre = np.array([wheel.centre.real, wheel.centre.imag])
-        good &= np.linalg.norm(middle - centre, axis=1) < OFF_MIDDLE * diagonal
+    middle = crossings(quads.corners)
+    diagonal = np.linalg.norm(quads.corners[:, 2] - quads.corners[:, 0], axis=1)
+    centre = np.array([wheel.centre.real, wheel.centre.imag])
+    good &= np.linalg.norm(middle - centre, axis=1) < OFF_MIDDLE * diagonal
     return bool(good.any())
 
 

@@ -16,6 +16,8 @@ SIDE_PX, RIM_PX = 320, 10
 LINE_SHARE = 0.045
 #: How far (mm on a 300 mm panel) from its middle the centre is looked for: painters measure the middle.
 REACH = 0.03
+#: Agreement from which on it is a wheel: grids and grain reach 0.3 by chance.
+CLEAR = 0.5
 #: Least pixels for a drawing to be one.
 LEAST_PIXELS = 300
 
@@ -39,11 +41,18 @@ def drawing_sign(view: SmallView, panel: Panel) -> DrawingSign:
     map_x, map_y = flat_maps(panel, per_mm, size, middle)
     map_x, map_y = ((m + 0.5) / view.reduction - 0.5 for m in (map_x, map_y))
     flat = cv2.remap(view.luminance, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    pixels = stronger(*line_pixels(flat, LINE_SHARE, RIM_PX))
+    light, dark = line_pixels(np.asarray(flat, np.float32), LINE_SHARE, RIM_PX)
     origin = complex(*middle)
     reach = REACH * SIDE_PX
+    pixels = stronger(light, dark)
     best, centre = _best_centre(pixels, origin, reach)
-    elsewhere = _elsewhere(pixels, origin, reach, size)
+    if best < CLEAR:
+        # A drawing in dark pencil inside a light border, say.
+        fainter = dark if pixels is light else light
+        other, other_centre = _best_centre(fainter, origin, reach)
+        if other > max(best, CLEAR):
+            best, centre, pixels = other, other_centre, fainter
+    elsewhere = _elsewhere(pixels, origin, reach, size) if best < CLEAR else 0.0
     drawn = int((pixels.weight > 2.0).sum())
     return DrawingSign(best, abs(centre - origin) / per_mm, elsewhere, drawn)
 
