@@ -19,6 +19,7 @@ class Stick:
 
     cover: float
     ragged: float
+    lift_mm: float
     grain: NDArray[np.float32]  # sd 1, the size of the face map
 
 
@@ -88,6 +89,10 @@ def lay(
     pressure = _threshold(stick.cover) + 0.35 * _at(_along_noise(rng, length, 9.0), along)
     # The hand presses less at the rim of a stroke.
     pressure -= 0.5 * (np.abs(across) / half) ** 4
+    closed = np.hypot(*(path[-1] - path[0])) < 1e-6
+    if stick.lift_mm > 0 and not closed:
+        # The hand sets down and lifts over some tenths of a millimetre: chalk thins before it ends.
+        pressure -= 2.0 * np.exp(-np.maximum(-beyond, 0) / stick.lift_mm)
     deposit = np.clip((pressure - stick.grain[spots[:, 0], spots[:, 1]]) * 1.8 + 0.5, 0, 1)
     for start, end in gaps_mm:
         inside *= np.clip(np.maximum(start - along, along - end) * ppm + 0.5, 0, 1)

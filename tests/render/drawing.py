@@ -127,6 +127,8 @@ class Drawing:
     cover: float = 0.85
     grain_mm: float = 0.28
     ragged: float = 0.12
+    #: Over this length chalk thins towards both ends of a stroke.
+    lift_mm: float = 0.6
     line_mm: float = field(default=0.9)
 
 

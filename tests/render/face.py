@@ -66,7 +66,7 @@ def _strokes(drawing: Drawing, frame: FaceFrame, rng: np.random.Generator) -> ND
     """Share of each pixel that chalk covers."""
     ppm = frame.px_per_mm
     grain = smooth(rng, frame.shape, drawing.grain_mm * ppm)
-    stick = Stick(drawing.cover, drawing.ragged, grain)
+    stick = Stick(drawing.cover, drawing.ragged, drawing.lift_mm, grain)
     wiped = np.zeros(frame.shape, np.float32)
     for ghost in drawing.ghosts:
         _lay_mark(wiped, frame, ghost, stick, rng)

@@ -71,7 +71,9 @@ def test_lines_lie_where_they_were_drawn() -> None:
     spoke = Spoke((5.0, -4.0), (60.0, -48.0), 1.0)
     ring = Ring((3.0, 2.0), 40.0, 1.0)
     for mark in (spoke, ring):
-        drawing = Drawing(cover=1.0, ragged=0.0, **({"spokes": (mark,)} if mark is spoke else {"rings": (mark,)}))
+        drawing = Drawing(
+            cover=1.0, ragged=0.0, lift_mm=0.0, **({"spokes": (mark,)} if mark is spoke else {"rings": (mark,)})
+        )
         picture = photograph(drawing, clean_scene())
         view = flat_view(picture.pixels, true_panel(picture.truth), 6.0)
         light = linear(view.image[..., 1])
