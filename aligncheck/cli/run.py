@@ -29,22 +29,13 @@ if TYPE_CHECKING:
 
 def run_checks(photos: Sequence[str], asked: Asked, out: Path | None, csv: Path | None, jobs: int) -> int:
     """Check all photos; the exit status is that of the worst."""
-    # Slips that concern all photos are told once, before any work.
-    parse_size(asked.panel)
-    if asked.layout:
-        from aligncheck.layout import read_layout
-
-        read_layout(asked.layout)
-    if csv:
-        require_writable([csv], is_our_table)
     paths = _not_ours([Path(p).expanduser() for p in photos])
+    _require_sense(asked, len(paths), csv)
     where = dict(zip(paths, targets(paths, out), strict=True))
     workers = min(jobs or os.cpu_count() or 1, len(paths))
     status = DONE
     rows: list[Row] = []
     measured: list[Measured] = []
-    if asked.together and asked.corners_px:
-        raise InputError("together_corners")
     with _executor(workers) as executor, Progress(len(paths)) as progress:
         task = _Task(asked, where, one_thread=workers > 1)
         for outcome in run_many(task, paths, executor):
@@ -62,6 +53,21 @@ def run_checks(photos: Sequence[str], asked: Asked, out: Path | None, csv: Path 
     if csv:
         write_rows(rows, csv)
     return status
+
+
+def _require_sense(asked: Asked, photos: int, csv: Path | None) -> None:
+    """Slips that concern all photos are told once, before any work."""
+    parse_size(asked.panel)
+    if asked.layout:
+        from aligncheck.layout import read_layout
+
+        read_layout(asked.layout)
+    if csv:
+        require_writable([csv], is_our_table)
+    if asked.corners_px and asked.together:
+        raise InputError("together_corners")
+    if asked.corners_px and photos > 1:
+        raise InputError("several_corners")
 
 
 class _Task:

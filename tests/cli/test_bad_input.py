@@ -128,6 +128,7 @@ def test_corners_that_cross_or_lie_outside(photo: Path, refuses: Callable) -> No
     refuses(photo, "--corners", "100,100", "200,200", "300,300", "400,400")
     assert "outside the picture" in refuses(photo, "--corners", "10,10", "90000,10", "900,900", "10,900")
     assert "--corners" in refuses(photo, "--corners", "10", "20", "30", "40")
+    assert "one photo" in refuses(photo, "again.jpg", "--corners", "10,10", "900,10", "900,900", "10,900")
 
 
 def test_a_size_that_contradicts_the_photo(photo: Path, refuses: Callable) -> None:
