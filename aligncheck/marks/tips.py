@@ -23,6 +23,9 @@ FINE_MM = 0.1
 WITHIN_MM, BEYOND_MM = 6.0, 9.0
 #: Chalk is more than this part of the stroke's full chalk, and more than this many times the bare rows' scatter.
 CHALK, SCATTERS = 0.12, 4.0
+#: Chalk thins over the last millimetres: it falls below the threshold before it ends by this length times the
+#: threshold's part of the stroke's own chalk.
+TAPER_MM = 0.8
 #: A stroke has ended where this much bare panel follows, mm.
 BARE_MM = 2.0
 #: Mean over this length, mm; the longer one on panels whose own pattern is strong.
@@ -92,7 +95,8 @@ def _last_chalk(chalk: Floats, outward_mm: Floats, step: float) -> tuple[Floats,
     kernel = np.ones(window) / window
     smooth = np.stack([np.convolve(row, kernel, mode="same") for row in chalk])
     spread = 1.4826 * float(np.median(np.abs(smooth[:, outward_mm > 3.0])))
-    marked = smooth > max(CHALK, SCATTERS * spread)
+    threshold = max(CHALK, SCATTERS * spread)
+    marked = smooth > threshold
     gap = round(BARE_MM / step)
     ends = np.zeros(len(chalk))
     found = np.zeros(len(chalk), bool)
@@ -108,7 +112,10 @@ def _last_chalk(chalk: Floats, outward_mm: Floats, step: float) -> tuple[Floats,
             if place - last > gap:
                 break
             last = int(place)
-        ends[s], found[s] = outward_mm[last] + 0.5 * step, last < len(row) - gap
+        within = smooth[s, max(0, last - round(6 / step)) : max(1, last - round(2 / step))]
+        share = min(threshold / max(float(np.median(within)), threshold), 1.0)
+        ends[s] = outward_mm[last] + 0.5 * step + TAPER_MM * share - 0.5 * length * (1 - share)
+        found[s] = last < len(row) - gap
     return ends, found
 
 
