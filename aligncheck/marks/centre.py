@@ -23,6 +23,8 @@ ARM_MM = 9.0
 LEAST_SHARE, MOST_RIVAL = 0.16, 0.35
 #: What remains unknown of an arm beyond its rows' scatter: the hand's own bend over some millimetres.
 ARM_SD_MM = 0.012
+#: However well the spokes agree, a stencil may have lain this far from the mark.
+AIM_SD_MM = 0.2
 
 
 def measure_centre(
@@ -79,7 +81,7 @@ def _arm(
 
 def _joined(about: Floats, aimed: Floats, arms: Sequence[Arm]) -> Centre:
     """Arms as measured lines, the spokes' meeting point as what is known before."""
-    information = np.linalg.inv(aimed)
+    information = np.linalg.inv(aimed + AIM_SD_MM**2 * np.eye(2))
     pull = np.zeros(2)
     for arm in arms:
         weight = 1 / (arm.sd_mm**2 + ARM_SD_MM**2)

@@ -25,7 +25,7 @@ Floats = NDArray[np.float64]
 #: Once the centre has moved by this share of the shorter side, everything about it is looked at again.
 MOVED = 0.005
 #: A layout is believed when its places earn this share of what a perfect one would.
-BELIEVED = 0.3
+BELIEVED = 0.12
 #: A hand's spoke rarely stands this far off its place.
 OFF_COMB_DEG = 1.0
 #: Between paint, the gaps look like dark strokes: nearer to even than this both shades are tried, unless the first
