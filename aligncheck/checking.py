@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from aligncheck.advice import advise
 from aligncheck.drift import Drift, measure_drift
 from aligncheck.errors import InputError
 from aligncheck.layout import Layout, read_layout
@@ -100,7 +101,7 @@ def check(
     )
     marks = find_marks(seen, found, segments=ideal.segments)
     drift = measure_drift(marks, ideal)
-    notes = (*seen.notes, *remarks, *found.notes, *marks.notes)
+    notes = (*seen.notes, *remarks, *found.notes, *marks.notes, *advise(seen, drift))
     return Check(seen, found, marks, drift, notes=tuple({(n.code, n.text): n for n in notes}.values()))
 
 

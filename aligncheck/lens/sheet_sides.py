@@ -127,7 +127,7 @@ def _refine(photo: Photo, pixels: Place, along: Floats, line: tuple[float, float
             return None
         normal = np.gradient(path, axis=0)[:, ::-1] * (1, -1)
         normal /= np.linalg.norm(normal, axis=1, keepdims=True)
-        offset, good = _edge_offsets(photo.grey, path, normal, half)
+        offset, good = edge_offsets(photo.grey, path, normal, half)
         smooth = _smooth(np.linspace(-1, 1, len(path)), offset, good)
         if smooth is None:
             return None
@@ -140,7 +140,7 @@ def _refine(photo: Photo, pixels: Place, along: Floats, line: tuple[float, float
     return None
 
 
-def _edge_offsets(grey: NDArray[np.uint8], path: Floats, normal: Floats, half: int) -> tuple[Floats, NDArray[np.bool_]]:
+def edge_offsets(grey: NDArray[np.uint8], path: Floats, normal: Floats, half: int) -> tuple[Floats, NDArray[np.bool_]]:
     """Where each profile across `path` crosses half of its step, px, and whether it has a step at all."""
     steps = np.arange(-half - 2, half + 2.01, 0.5)
     codes = _sample(grey, path[:, None] + steps[:, None] * normal[:, None])
