@@ -3,10 +3,11 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.panel.edges import SURE, Edges
+from aligncheck.panel.edges import Edges
 from aligncheck.panel.panel import Panel, nominal_corners
 from aligncheck.panel.rounded import Rounding
 from aligncheck.panel.shape import ShapeFit
+from aligncheck.panel.step_fit import SURE
 
 Floats = NDArray[np.float64]
 
@@ -18,6 +19,8 @@ BLOCKS, BLOCK_FACTOR = 8, 1.6
 SCATTER_PLACE, SCATTER_TURN = 0.8, 0.5
 #: Least spread of a side's place and turn: dents, paint on the arris, mm.
 LEAST_MM, LEAST_TURN_MM = 0.015, 0.01
+#: Paint, primer or wear on all four edges alike, mm.
+COMMON_MM = 0.02
 #: A side seen within about 6 degrees of edge-on shows its rounding, not its face: spread of its place and turn, mm.
 EDGE_ON_SLANT, EDGE_ON_MM, EDGE_ON_TURN_MM = 0.1, 0.05, 0.02
 #: Half of the seen faces narrower than this merge with the front, mm.
@@ -77,6 +80,8 @@ def map_covariance(
     extra = np.zeros((8, 8))
     radius = edge.radius_sd_mm * (place * edge.per_radius[:, None]).sum(axis=0)
     extra += np.outer(radius, radius)
+    inset = COMMON_MM * place.sum(axis=0)
+    extra += np.outer(inset, inset)
     near = np.exp(-((edge.slant / EDGE_ON_SLANT) ** 2) / 2)
     for i in range(4):
         scatter = scatter_of_pieces(fit.residuals[i], sides[i].sureness) / px_per_mm[i]

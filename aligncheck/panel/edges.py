@@ -1,13 +1,12 @@
 """Where exactly a side lies, piece by piece: a blurred step with a ramp beside it, fitted in linear light."""
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.normal import normal_cdf
 from aligncheck.lens import Lens
+from aligncheck.panel.step_fit import STEP_PX, WINDOW_PX, Channel, fit_steps
 from aligncheck.panel.strips import Side, Singles, read_strip, side_between
 
 Floats = NDArray[np.float64]
@@ -17,20 +16,15 @@ PIECES = 64
 LINES, FEW_LINES = 12, 6
 #: The corners are rounded and often worn: this share of the side is left out at both ends.
 ENDS = 0.02
-#: Half-width of the window and spacing of the samples, px.
-WINDOW_PX = 7.0
-STEP_PX = 0.5
-#: Spacing of the trial places; no piece is surer than this, px.
-TRIAL_PX, LEAST_PX = 0.25, 0.02
 #: Blur (sd) of an edge in luminance and in colour (JPEG stores colour at half the resolution), px.
 BLUR_PX = 0.95
 COLOUR_BLUR_PX = 1.7
-#: Neighbouring samples come from the same pixels: this many of them count as one.
-CORRELATED = 2.0
-#: Another strong edge outside (a side face's or shadow's) is fitted along; the window ends this far (px) beyond it.
-BEYOND_PX = 2.5
-#: A step is sure enough for plain least squares from this many standard deviations on.
-SURE = 6.0
+#: No piece is surer than this in luminance; JPEG places colour to about a quarter pixel.
+LEAST_PX, COLOUR_LEAST_PX = 0.02, 0.25
+#: Blurs that are tried where edges are clear: half-size photos are sharper, soft focus and motion blur more.
+BLURS_PX = (0.6, BLUR_PX, 1.4, 2.0)
+#: Weights of red, green and blue in luminance (IEC 61966-2-1).
+LUMINANCE = np.array([0.2126, 0.7152, 0.0722], np.float32)
 #: Luminance is used alone where its steps are this sure in the median: colour is coarser.
 CLEAR = 8.0
 
@@ -78,7 +72,28 @@ def read_edge_strip(
     return side_between(first, second, lens, shares.reshape(PIECES, lines).mean(axis=1)), light
 
 
-def locate_edges(side: Side, light: Singles, search_px: float, unit: float, next_px: Floats | None = None) -> Edges:
+def edge_blur(light: Singles, search_px: float, unit: float, next_px: Floats | None = None) -> float | None:
+    """The blur (sd, samples of one unit) that fits the steps of a side best, None where too little is seen to tell."""
+    next_edge = np.full(len(light), np.inf) if next_px is None else next_px / unit
+    luminance = np.nan_to_num(light) @ LUMINANCE
+    sureness = [
+        float(np.median(fit_steps([Channel(luminance, blur, LEAST_PX)], search_px / unit, next_edge)[2]))
+        for blur in BLURS_PX
+    ]
+    if sureness[BLURS_PX.index(BLUR_PX)] < CLEAR:
+        return None
+    # Sureness is the step over the misfit's noise: highest where the model fits best.
+    return BLURS_PX[int(np.argmax(sureness))]
+
+
+def locate_edges(
+    side: Side,
+    light: Singles,
+    search_px: float,
+    unit: float,
+    next_px: Floats | None = None,
+    blur_px: float = BLUR_PX,
+) -> Edges:
     """Places of the step in each piece, at most `search_px` from the track.
 
     `next_px` (n,) is how far outside the track another strong edge follows, if one does.
@@ -86,20 +101,16 @@ def locate_edges(side: Side, light: Singles, search_px: float, unit: float, next
     next_edge = np.full(len(light), np.inf) if next_px is None else next_px / unit
     known = np.isfinite(light).all(axis=(1, 2))
     light = np.nan_to_num(light)
-    luminance = light @ np.array([0.2126, 0.7152, 0.0722], np.float32)
-    place, variance, sureness, ramp = _fit_rooms(luminance, search_px / unit, BLUR_PX, next_edge)
+    channels = [Channel(light @ LUMINANCE, blur_px, LEAST_PX)]
+    place, variance, sureness, ramp = fit_steps(channels, search_px / unit, next_edge)
     if np.median(sureness) < CLEAR:
-        colour = _colour_mixture(light)
-        place_c, variance_c, sureness_c, _ = _fit_rooms(colour, search_px / unit, COLOUR_BLUR_PX, next_edge)
-        # JPEG places colour to about a quarter pixel.
-        variance_c = variance_c + 0.25**2
-        weight, weight_c = 1 / variance, 1 / variance_c
-        place = (weight * place + weight_c * place_c) / (weight + weight_c)
-        variance, sureness = 1 / (weight + weight_c), np.hypot(sureness, sureness_c)
+        channels.append(Channel(_colour_mixture(light), max(COLOUR_BLUR_PX, blur_px), COLOUR_LEAST_PX))
+        place, variance, sureness, ramp = fit_steps(channels, search_px / unit, next_edge)
     variance[~known] = np.inf
     place = place * unit
     points = side.points_px + place[:, None] * side.outward
-    return Edges(points, side.outward, variance * unit**2, np.where(known, sureness, 0), place, ramp / unit)
+    sureness = np.where(known, sureness, 0)
+    return Edges(points, side.outward, variance * unit**2, sureness, place, float(np.median(ramp)) / unit)
 
 
 def _colour_mixture(light: Singles) -> Singles:
@@ -116,79 +127,3 @@ def _colour_mixture(light: Singles) -> Singles:
     return np.asarray(
         pair @ np.linalg.solve(spread, mean).astype(np.float32) * np.float32(np.sqrt(spread[0, 0])), np.float32
     )
-
-
-def _fit_rooms(
-    profiles: Singles, search_px: float, blur_px: float, next_edge: Floats
-) -> tuple[Floats, Floats, Floats, float]:
-    """`_fit_steps` for pieces with another edge at different places, alike ones together; the ramp is the median."""
-    rounded = np.where(next_edge < WINDOW_PX + BEYOND_PX, np.round(next_edge), np.inf)
-    out = np.empty((4, len(profiles)))
-    for place in np.unique(rounded):
-        which = rounded == place
-        out[:, which] = _fit_steps(profiles[which], search_px, blur_px, float(place))
-    return out[0], out[1], out[2], float(np.median(out[3]))
-
-
-@dataclass(frozen=True)
-class _Trials:
-    """Everything of the step fit that does not depend on the picture.
-
-    `basis` holds for each trial place an orthonormal basis of level, slope, (other edge,) ramp and step; the last two
-    rows of `triangle` turn the products with it into the ramp and the step themselves.
-    """
-
-    places: Floats
-    inside: NDArray[np.bool_]
-    root: Floats
-    basis: Floats
-    triangle: Floats
-
-
-@lru_cache(maxsize=64)
-def _trials(half: int, search_px: float, blur_px: float, next_edge: float) -> _Trials:
-    o = np.arange(-half, half + 1) * STEP_PX
-    inside = o <= next_edge + BEYOND_PX
-    o = o[inside]
-    root = np.exp(-((o / WINDOW_PX * 1.6) ** 2) / 4)
-    places = np.arange(-search_px, min(search_px, next_edge - 1.0) + 0.01, TRIAL_PX)
-    also = []
-    if np.isfinite(next_edge):
-        # The other edge, and its derivative, which takes up its shift.
-        also = [normal_cdf((o - next_edge) / blur_px), np.exp(-(((o - next_edge) / blur_px) ** 2) / 2)]
-    q, r = [], []
-    for e in places:
-        columns = [np.ones_like(o), o, *also, np.maximum(o - e, 0), normal_cdf((o - e) / blur_px)]
-        one_q, one_r = np.linalg.qr(np.stack(columns, axis=1) * root[:, None])
-        q.append(one_q.T)
-        r.append(one_r[-2:, -2:])
-    return _Trials(places, inside, root, np.array(q), np.array(r))
-
-
-def _fit_steps(profiles: Singles, search_px: float, blur_px: float, next_edge: float) -> Floats:
-    """Least squares over the place of a step, in every profile (n, k) at once.
-
-    Level, slope, step and a ramp that begins at the step are linear and solved for each trial place; the window
-    stays where it is, so that the sums of squares can be compared. Another edge at `next_edge` is fitted along.
-    Returns place, variance, sureness, ramp over step: (4, n).
-    """
-    fixed = _trials((profiles.shape[1] - 1) // 2, search_px, blur_px, next_edge)
-    y = profiles.T[fixed.inside].astype(float) * fixed.root[:, None]
-    part = fixed.basis @ y
-    cost = (y * y).sum(axis=0) - (part * part).sum(axis=1)
-    n = np.arange(y.shape[1])
-    best = np.clip(cost.argmin(axis=0), 1, len(fixed.places) - 2)
-    low, mid, high = cost[best - 1, n], cost[best, n], cost[best + 1, n]
-    curve = np.maximum(low - 2 * mid + high, 1e-12)
-    place = fixed.places[best] + TRIAL_PX * np.clip((low - high) / (2 * curve), -1, 1)
-    # Noise from the misfit; the floor keeps dead-flat pictures sane.
-    freedom = max((fixed.root**2).sum() / CORRELATED - 5, 2)
-    noise = np.maximum(mid / freedom, np.median(mid) / freedom / 4) + 1e-7
-    variance = 2 * noise / (curve / TRIAL_PX**2)
-    to_step, to_ramp = part[best, -1, n], part[best, -2, n]
-    sureness = np.abs(to_step) / np.sqrt(noise * CORRELATED)
-    variance = (variance + LEAST_PX**2) * (1 + (SURE / np.maximum(sureness, 0.5)) ** 4)
-    triangle = fixed.triangle[best]
-    step = to_step / triangle[:, 1, 1]
-    ramp = (to_ramp - triangle[:, 0, 1] * step) / triangle[:, 0, 0]
-    return np.stack([place, variance, sureness, np.abs(ramp) / np.maximum(np.abs(step), 1e-6)])

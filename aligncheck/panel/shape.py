@@ -7,65 +7,16 @@ from numpy.typing import NDArray
 
 from aligncheck.lens import Lens
 from aligncheck.panel.edges import Edges
-from aligncheck.photo import Photo
+from aligncheck.panel.known_camera import KnownCamera
 
 Floats = NDArray[np.float64]
 
 #: Unknowns: eight corner coordinates (px), k1, k2, log focal length, principal point (px).
 K1, K2, FOCAL, CX, CY = 8, 9, 10, 11, 12
-#: Prior spread of a phone's bend after its own correction.
-K1_SD, K2_SD = 0.035, 0.012
-#: EXIF rounds the 35 mm figure to whole millimetres: 1.1 % at 26 mm; makers differ by a little more.
-FOCAL_SD = 0.014
-#: Without EXIF: phones' main cameras (26 mm, that is 0.75 of the longer side) and their neighbours.
-FREE_FOCAL, FREE_FOCAL_SD = 0.75, 0.35
-#: The lens's axis against the middle of the picture, as a share of the longer side (stabilised sensors move).
-AXIS_SD = 0.004
-#: A profile that states no covariance, and the least that is believed of one that does (a lens refocuses): k1, k2,
-#: log focal length, axis as a share of the longer side.
-PROFILE_SD = np.array([0.003, 0.003, 0.003, 0.0005, 0.0005])
-LEAST_SD = np.array([0.0005, 0.0005, 0.0005, 0.0001, 0.0001])
 #: Panels are out of square and size by some tenths of a millimetre: spread of the axes' ratio and cosine, mm.
 OUT_OF_SQUARE_MM = 0.3
 #: Steps of the numerical derivatives.
 STEPS = np.array([0.05] * 8 + [1e-4, 1e-4, 1e-4, 0.5, 0.5])
-
-
-@dataclass(frozen=True)
-class Camera:
-    """What is believed of the lens before the sides are seen.
-
-    Attributes
-    ----------
-    lens : Lens
-    spread : ndarray (5,)
-        Prior standard deviations of k1, k2, log focal length, cx, cy about `lens`.
-    start : Lens or None
-        Where the fit begins, if elsewhere.
-    """
-
-    lens: Lens
-    spread: Floats
-    start: Lens | None = None
-
-
-def believed_camera(photo: Photo, profile: Lens | None) -> Camera:
-    """From a profile, from EXIF, or from what phones are like."""
-    size = float(max(photo.width_px, photo.height_px))
-    if profile is not None:
-        return Camera(profile, _profile_spread(profile, size))
-    focal = photo.focal_px_by_camera
-    spread = np.array([K1_SD, K2_SD, FOCAL_SD if focal else FREE_FOCAL_SD, AXIS_SD * size, AXIS_SD * size])
-    middle = ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2)
-    return Camera(Lens(focal or FREE_FOCAL * size, *middle, source="panel"), spread)
-
-
-def _profile_spread(profile: Lens, size_px: float) -> Floats:
-    if profile.covariance is None:
-        return PROFILE_SD * np.array([1, 1, 1, size_px, size_px])
-    sd = np.sqrt(np.maximum(np.diag(profile.covariance), 0))
-    least = LEAST_SD * np.array([1, 1, 1, size_px, size_px])
-    return np.maximum([sd[3], sd[4], sd[0] / profile.focal_px, sd[1], sd[2]], least)
 
 
 @dataclass(frozen=True)
@@ -168,7 +119,7 @@ def _residuals_and_slopes(
 
 
 def fit_shape(
-    sides: list[Edges], corners_px: Floats, camera: Camera, width_mm: float, height_mm: float, scale_px: float
+    sides: list[Edges], corners_px: Floats, camera: KnownCamera, width_mm: float, height_mm: float, scale_px: float
 ) -> ShapeFit:
     """Gauss-Newton over corners, bend, focal length and axis, with robust weights on the pieces.
 
@@ -180,7 +131,7 @@ def fit_shape(
     use = np.isfinite(variance)
     precision = np.where(use, 1 / np.where(use, variance, 1), 0)
     shape_sd = OUT_OF_SQUARE_MM / np.sqrt(width_mm * height_mm)
-    spread = camera.spread
+    precision_of_lens = np.linalg.inv(camera.covariance)
     corners, lens = corners_px, camera.start or camera.lens
     prior = _from_belief(lens, camera.lens)
 
@@ -193,8 +144,8 @@ def fit_shape(
         w = np.concatenate([precision * robust, [1.0, 1.0]])
         normal = jac.T @ (w[:, None] * jac)
         right = -jac.T @ (w * r)
-        normal[range(8, 13), range(8, 13)] += 1 / spread**2
-        right[8:] -= prior / spread**2
+        normal[8:, 8:] += precision_of_lens
+        right[8:] -= precision_of_lens @ prior
         normal[range(8), range(8)] += 1e-6  # a side that is not seen at all stays where it is
         x = np.asarray(np.linalg.solve(normal, right), float)
         corners, lens = _moved(corners, lens, x)
@@ -202,7 +153,7 @@ def fit_shape(
         if np.abs(x[:8]).max() < 0.01:
             break
     r, _ = _residuals_and_slopes(points, which, corners, lens, (width_mm, height_mm), shape_sd)
-    chi2 = float((r[-2:] ** 2).sum() + ((prior[2:] / spread[2:]) ** 2).sum())
+    chi2 = float(r[-2:] @ r[-2:] + prior[2:] @ np.linalg.solve(camera.covariance[2:, 2:], prior[2:]))
     split = np.cumsum([len(s.points_px) for s in sides])[:-1]
     return ShapeFit(
         corners,

@@ -8,8 +8,9 @@ from numpy.typing import NDArray
 
 from aligncheck.lens import Lens
 from aligncheck.panel.edges import PIECES as FINE_PIECES
-from aligncheck.panel.shape import OUT_OF_SQUARE_MM, Camera, shape_residuals
-from aligncheck.panel.side_search import APART, FLOORS, PIECES, CoarseStrip, Track
+from aligncheck.panel.known_camera import KnownCamera
+from aligncheck.panel.shape import OUT_OF_SQUARE_MM, shape_residuals
+from aligncheck.panel.side_search import FLOORS, PIECES, CoarseStrip, Track
 from aligncheck.panel.strips import Singles, side_between
 
 Floats = NDArray[np.float64]
@@ -22,8 +23,9 @@ HEIGHT_WORTH, HEIGHT_LIMIT = 2.0, 3.0
 #: A strip between two tracks that differs from the panel by more scatters than this is not the panel; what that is
 #: worth (log odds per factor e) and at most, for and against the outer track.
 FOREIGN, FOREIGN_WORTH, FOREIGN_LIMITS = 4.5, 3.0, (-2.0, 4.0)
-#: Another track is a rival edge if it is this strong against the chosen one, and near if within this (units).
-RIVAL, NEAR = 0.6, 10.0
+#: Another track is a rival edge if it is this strong against the chosen one, not so close (units) that it may be the
+#: same edge's colour, and near if within this.
+RIVAL, CLOSE, NEAR = 0.6, 3.5, 10.0
 #: Share of a colour difference that JPEG smears across a few pixels.
 BLEED = 0.42
 #: A coarse track is right to about this (units of a pixel).
@@ -50,7 +52,7 @@ def choose_tracks(
     strips: list[CoarseStrip],
     candidates: list[list[Track]],
     bows: list[Floats],
-    camera: Camera,
+    camera: KnownCamera,
     lens: Lens,
     size_mm: tuple[float, float],
     reach_px: float,
@@ -89,7 +91,7 @@ def next_outside(track: Track, candidates: list[Track], unit: float) -> Floats |
     nearest: Floats | None = None
     for other in candidates:
         ends = np.array([other.first_px - track.first_px, other.second_px - track.second_px])
-        if other.strength < RIVAL * track.strength or ends.min() < APART * unit or ends.mean() > NEAR * unit:
+        if other.strength < RIVAL * track.strength or ends.min() < CLOSE * unit or ends.mean() > NEAR * unit:
             continue
         apart = ends[0] + shares * (ends[1] - ends[0])
         nearest = apart if nearest is None else np.minimum(nearest, apart)
@@ -147,7 +149,7 @@ def _band(strip: CoarseStrip, low: Floats, high: Floats, count: int) -> Singles:
 
 
 def _inverse_shape_spread(
-    corners: Floats, camera: Camera, lens: Lens, size_mm: tuple[float, float], unit: float
+    corners: Floats, camera: KnownCamera, lens: Lens, size_mm: tuple[float, float], unit: float
 ) -> Floats:
     """Inverse covariance (2, 2) of the shape residuals: out of square, focal length and axis, coarse tracks."""
     base = shape_residuals(corners, lens, *size_mm)

@@ -7,13 +7,15 @@ from numpy.typing import ArrayLike, NDArray
 
 from aligncheck.lens import Lens
 from aligncheck.panel.covariance import map_covariance
-from aligncheck.panel.edges import FEW_LINES, LINES, Edges, locate_edges, read_edge_strip
+from aligncheck.panel.edges import BLUR_PX, FEW_LINES, LINES, Edges, edge_blur, locate_edges, read_edge_strip
+from aligncheck.panel.known_camera import KnownCamera, believed_camera
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.rounded import px_per_mm_across, rounding
-from aligncheck.panel.shape import Camera, ShapeFit, believed_camera, fit_shape
+from aligncheck.panel.shape import ShapeFit, fit_shape
 from aligncheck.panel.side_choice import choose_tracks, crossings, next_outside
 from aligncheck.panel.side_fit import SideFit
 from aligncheck.panel.side_search import BENDS, coarse_strip, pick_tracks, track_strengths
+from aligncheck.panel.strips import Singles
 from aligncheck.photo import Photo
 
 __all__ = ["SideFit", "fit_sides"]
@@ -60,20 +62,31 @@ def fit_sides(
     reach = max((TIGHT_REACH_PX if tight else REACH_PX) * size / 4032, 8.0)
     corners, bent, next_edges = _search(photo, start, camera, (width_mm, height_mm), reach, unit, lens is not None)
     sides: list[Edges] = []
+    blurs = [BLUR_PX] * 4
     for search_px, scale_px, lines in PASSES:
         sides.clear()
-        for i in range(4):
-            side, light = read_edge_strip(photo.rgb, corners[i], corners[(i + 1) % 4], bent, unit, lines)
-            sides.append(locate_edges(side, light, search_px * unit, unit, next_edges[i]))
+        read = [read_edge_strip(photo.rgb, corners[i], corners[(i + 1) % 4], bent, unit, lines) for i in range(4)]
+        if lines == LINES:
+            blurs = _blurs([light for _, light in read], search_px * unit, unit, next_edges)
+        for (side, light), follows, blur in zip(read, next_edges, blurs, strict=True):
+            sides.append(locate_edges(side, light, search_px * unit, unit, follows, blur))
         fit = fit_shape(sides, corners, replace(camera, start=bent), width_mm, height_mm, scale_px * unit)
         corners, bent = fit.corners_px, fit.lens
     return _finish(fit, sides, camera, (width_mm, height_mm), depth_mm, size)
 
 
+def _blurs(lights: list[Singles], search_px: float, unit: float, next_edges: list[Floats | None]) -> list[float]:
+    """Blur of each side; the others' median where a side does not tell."""
+    found = [edge_blur(light, search_px, unit, follows) for light, follows in zip(lights, next_edges, strict=True)]
+    told = [blur for blur in found if blur is not None]
+    usual = float(np.median(told)) if told else BLUR_PX
+    return [usual if blur is None else blur for blur in found]
+
+
 def _finish(
     fit: ShapeFit,
     sides: list[Edges],
-    camera: Camera,
+    camera: KnownCamera,
     size_mm: tuple[float, float],
     depth_mm: float | None,
     size_px: float,
@@ -96,7 +109,7 @@ def _finish(
 def _search(
     photo: Photo,
     start: Floats,
-    camera: Camera,
+    camera: KnownCamera,
     size_mm: tuple[float, float],
     reach: float,
     unit: float,

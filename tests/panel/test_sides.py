@@ -59,6 +59,19 @@ def test_profile_is_kept():
     assert fit.covariance[8, 8] < free.covariance[8, 8]
 
 
+def test_profile_with_tied_bend_terms_is_held_to_what_it_knows():
+    # k1 and k2 of a board fit are each loose and together tight: 0.02 and 0.04, tied at r^2 = 0.5.
+    panel = true_panel(k1=0.03)
+    loose = np.array([0.02, -0.04])
+    covariance = np.diag([4.0, 4.0, 4.0, 1e-8, 1e-8])
+    covariance[3:, 3:] += np.outer(loose, loose)
+    # The profile is off along the tie, by one standard deviation.
+    lens = replace(panel.lens, k1=0.05, k2=-0.04, covariance=covariance)
+    fit = fit_sides(photo_of(panel), rough(panel), 300, 260, lens=lens, depth_mm=SHARP)
+    assert fit.lens.k2 == pytest.approx(-2 * (fit.lens.k1 - 0.03), abs=0.003)
+    assert corner_errors_mm(fit.corners_px, panel).max() < 0.1
+
+
 def test_focal_length_follows_from_the_shape_where_exif_is_missing():
     panel = true_panel(Pose(tilt_deg=28, azimuth_deg=75))
     fit = fit_sides(photo_of(panel, exif=False), rough(panel), 300, 260, depth_mm=SHARP)
