@@ -155,7 +155,7 @@ def _fit(reading: Reading, extent: Extent) -> tuple[Reading, Pieces, float | Non
     kink = find_kink(along, basis, reading.offset_mm, precision, prior, span)
     if kink.chance < NO_KINK:
         return reading, straight, None
-    two = fit_pieces(along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm, kink.at_mm, 0.02)
+    two = fit_pieces(along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm, kink.at_mm, 0.1)
     if kink.chance < 0.5:
         return reading, with_doubt(straight, two, kink.chance), None
     return reading, two if kink.chance > 1 - NO_KINK else with_doubt(two, straight, 1 - kink.chance), kink.at_mm
