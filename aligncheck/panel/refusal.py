@@ -6,7 +6,6 @@ from aligncheck.errors import PanelError
 from aligncheck.panel.candidates import Candidate, Search, refine_outline
 from aligncheck.panel.choose import Findings
 from aligncheck.panel.cut_off import is_cut_off
-from aligncheck.panel.drawing import LEAST_PATTERN, LEAST_SURE
 from aligncheck.panel.drawing_sign import drawing_sign
 from aligncheck.panel.outlines import plain_outlines
 from aligncheck.panel.panel import Panel
@@ -17,6 +16,8 @@ from aligncheck.panel.wheel import Wheel, find_wheels
 SECOND_SCORE, SECOND_PATTERN, SECOND_OFF_MM = 7.5, 0.7, 6.0
 #: Two drawings this far apart (view pixels) are not one: panels fill a quarter of the picture and more.
 SEVERAL_APART_PX = 200.0
+#: And both are clear: a grid or a plank's grain reaches half of that.
+SEVERAL_PATTERN, SEVERAL_SURE = 0.6, 0.5
 #: Proportions of usual panels (width over height), tried where the given one does not fit.
 PROPORTIONS = (1.0, 5 / 4, 4 / 5, 4 / 3, 3 / 4, 3 / 2, 2 / 3, 2.0, 0.5)
 
@@ -37,7 +38,7 @@ def require_one_panel(chosen: Candidate, search: Search, findings: Findings) -> 
 
 def several(wheels: list[Wheel]) -> bool:
     """Whether two clear drawings lie beside each other."""
-    clear = [w for w in wheels if w.pattern > LEAST_PATTERN and w.sure > LEAST_SURE]
+    clear = [w for w in wheels if w.pattern > SEVERAL_PATTERN and w.sure > SEVERAL_SURE]
     if len(clear) < 2:
         return False
     return bool(abs(clear[0].centre - clear[1].centre) > SEVERAL_APART_PX)
@@ -51,6 +52,8 @@ def more_exact(refused: PanelError, search: Search, findings: Findings) -> Panel
     wheels = findings.wheels if findings.wheels is not None else find_wheels(search.view)
     if several(wheels):
         return PanelError("two_panels")
+    if is_cut_off(pool, search.view, search.width_mm, search.height_mm, wheels[0] if wheels else None):
+        return PanelError("panel_cut_off")
     for ratio in PROPORTIONS:
         if abs(np.log(ratio * search.height_mm / search.width_mm)) < 0.1:
             continue
@@ -60,6 +63,4 @@ def more_exact(refused: PanelError, search: Search, findings: Findings) -> Panel
             candidate = refine_outline(other, outlines[0])
             if candidate and candidate.trust > 5:
                 return PanelError("size_mismatch", width_mm=search.width_mm, height_mm=search.height_mm)
-    if is_cut_off(pool, search.view, search.width_mm, search.height_mm, wheels[0] if wheels else None):
-        return PanelError("panel_cut_off")
     return refused

@@ -15,8 +15,9 @@ TEXTURE_SHARE = 0.7
 LEAST_STRENGTH = 0.12
 #: Tracks kept per side.
 MOST_TRACKS = 7
-#: A drawn line: at most so wide (mm), and then the same surface again up to here.
-LINE_MM, BEYOND_MM = 2.7, 5.5
+#: A drawn line: at most so far from the track (mm), and then the same surface again for as much; texture, a mean
+#: over neighbours, spreads it by some pixels.
+LINE_MM, BEYOND_MM, SPREAD_PX = 2.7, 2.7, 3
 #: Codes by which a drawn line stands out.
 LINE_PEAK = 8.0
 #: A track this near (mm) to a line's is the line's other flank.
@@ -90,7 +91,7 @@ def _strengths(close: Floats, lasting: Floats, band: Band, slopes: Floats, blind
 def _wiped(band: Band, depth_px: float, slope: float) -> Band:
     """The band with a drawn line replaced by what lies on its flanks."""
     values = band.values.copy()
-    half = max(round(LINE_MM * band.px_per_mm), 3)
+    half = round(LINE_MM * band.px_per_mm + SPREAD_PX)
     centres = np.rint(band.outside + depth_px + slope * band.places * band.length_px).astype(int)
     share = np.linspace(0, 1, 2 * half + 1, dtype=np.float32)[:, None]
     for piece, centre in enumerate(centres):
@@ -127,10 +128,12 @@ def _along(values: Floats, band: Band, slope: float, trimmed: int = TRIMMED) -> 
 def is_drawn_line(band: Band, depth_px: float, slope: float) -> bool:
     """Whether along the track only a line is drawn: it stands out, and the same surface lies on both its flanks."""
     profile = np.median(_shifted(band.values, band, slope), axis=1)
-    at = (np.arange(len(profile)) - band.outside - depth_px) / band.px_per_mm
-    inner = (at > LINE_MM + 0.1) & (at < BEYOND_MM)
-    outer = (at < -LINE_MM - 0.1) & (at > -BEYOND_MM)
-    near = np.abs(at) <= LINE_MM
+    at = np.arange(len(profile)) - band.outside - depth_px
+    reach = LINE_MM * band.px_per_mm + SPREAD_PX
+    beyond = reach + max(BEYOND_MM * band.px_per_mm, 6.0)
+    inner = (at > reach) & (at < beyond)
+    outer = (at < -reach) & (at > -beyond)
+    near = np.abs(at) <= reach
     if inner.sum() < 2 or outer.sum() < 2 or near.sum() < 2:
         return False
     inside, outside = profile[inner].mean(0), profile[outer].mean(0)
