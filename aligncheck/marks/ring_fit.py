@@ -7,6 +7,7 @@ missing, and its covariance says what the missing arcs may hide.
 """
 
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -73,7 +74,7 @@ class RingPath:
     def points(self) -> tuple[Floats, Floats]:
         """Points (n, 2) of the path in panel mm and the outward normals there."""
         u = outward(self.bearings_deg)
-        return self.centre_mm + (design(self.bearings_deg) @ self.terms)[:, None] * u, u
+        return self.centre_mm + (design(len(self.bearings_deg)) @ self.terms)[:, None] * u, u
 
     @property
     def step_mm(self) -> float:
@@ -83,28 +84,33 @@ class RingPath:
 
 def start(centre_mm: Floats, radius_mm: float, row_mm: float, fewest: int) -> RingPath:
     """A plain circle with rows about `row_mm` apart."""
-    n = max(fewest, round(2 * np.pi * radius_mm / row_mm))
     terms = np.zeros(TERMS)
     terms[0] = radius_mm
-    return RingPath(centre_mm, terms, np.arange(n) * 360.0 / n)
+    return RingPath(centre_mm, terms, _even_bearings(radius_mm, row_mm, fewest))
 
 
 def with_rows(path: RingPath, row_mm: float, fewest: int) -> RingPath:
     """The same path with rows about `row_mm` apart."""
-    n = max(fewest, round(2 * np.pi * path.radius_mm / row_mm))
-    return replace(path, bearings_deg=np.arange(n) * 360.0 / n, rows=None, free=None)
+    return replace(path, bearings_deg=_even_bearings(path.radius_mm, row_mm, fewest), rows=None, free=None)
 
 
-def design(bearings_deg: Floats) -> Floats:
-    """How each term moves the path at each bearing: (n, 13)."""
-    t = np.radians(bearings_deg)
+def _even_bearings(radius_mm: float, row_mm: float, fewest: int) -> Floats:
+    # Whole sixties, so that rings of all photos share a few design matrices.
+    n = 60 * max(fewest // 60, round(2 * np.pi * radius_mm / row_mm / 60))
+    return np.asarray(np.arange(n) * 360.0 / n, float)
+
+
+@lru_cache(maxsize=128)
+def design(count: int) -> Floats:
+    """How each term moves the path at `count` even bearings from 12 o'clock: (count, 13)."""
+    t = 2 * np.pi * np.arange(count) / count
     waves = [f(k * t) for k in range(2, 2 + WAVES) for f in (np.cos, np.sin)]
     return np.column_stack([np.ones_like(t), np.sin(t), -np.cos(t), *waves])
 
 
 def fit(path: RingPath, rows: Rows, free: NDArray[np.bool_], wave_sd: Floats) -> RingPath:
     """Move the path to where the rows say, `wave_sd` (5,) being the prior spread of each wave's terms in mm."""
-    matrix = design(path.bearings_deg)
+    matrix = design(len(path.bearings_deg))
     weight = rows.weight * free
     if (weight > DRAWN).sum() < 5:
         return replace(path, rows=rows, free=free)

@@ -1,13 +1,16 @@
 """The rings: every candidate fitted as a circle with gentle waves, then kept or left by how it was drawn."""
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.marks import ring_fit
 from aligncheck.marks.crossings import near_lines
 from aligncheck.marks.detection import Detection
-from aligncheck.marks.marks import Ring
+from aligncheck.marks.marks import Line, Ring
 from aligncheck.marks.meeting import spokes_meet
+from aligncheck.marks.mixture import LUMA
 from aligncheck.marks.ring_choice import SURE, choose_rings, quality
 from aligncheck.marks.ring_fit import RingPath
 from aligncheck.marks.sampling import sample_rows
@@ -44,56 +47,81 @@ def measure_rings(photo: Photo, panel: Panel, detection: Detection, spokes: Spok
     return tuple(_as_ring(path, wave_sd, pooled, width, spokes.blur_mm) for path in chosen)
 
 
+@dataclass(frozen=True)
+class _Scene:
+    """What the rings are read from: pixels (grey, or colour with a mixture), map, and the strokes that cross them."""
+
+    photo: Photo
+    panel: Panel
+    light: bool
+    mixture: tuple[float, float, float]
+    width_mm: float
+    lines: tuple[Line, ...]
+
+    def across(self, points: Floats, normals: Floats, offsets: Floats) -> NDArray[np.float32]:
+        """Rows (n, m) in which strokes are the larger values."""
+        if self.mixture == LUMA:
+            values = sample_rows(self.photo.grey, self.panel, points, normals, offsets)
+        else:
+            values = sample_rows(self.photo.rgb, self.panel, points, normals, offsets)
+            values = values @ np.asarray(self.mixture, np.float32)
+        return values if self.light else -values
+
+
 def fit_candidates(photo: Photo, panel: Panel, detection: Detection, spokes: SpokeSet) -> tuple[list[RingPath], Floats]:
     """Fit a path at every candidate radius; also the spread of the waves that the photo's rings have."""
+    lines = (*spokes.spokes, *spokes.others, *detection.diagonals)
+    # The windows must hold the stroke as it is seen, blur included.
+    scene = _Scene(photo, panel, detection.light, spokes.mixture, detection.stroke_mm, lines)
     # Rings are set from the centre mark; the spokes' meeting point is nearer to it than the detection's centre.
     met = spokes_meet(spokes.spokes)
     centre = met[0].xy_mm if met else detection.centre_mm
     paths = [ring_fit.start(centre, float(r), COARSE_MM, FEWEST) for r in detection.ring_radii_mm]
-    circle = np.full(ring_fit.WAVES, 1e-4)
-    waves = np.full(ring_fit.WAVES, 0.15)
+    circle, waves = np.full(ring_fit.WAVES, 1e-4), np.full(ring_fit.WAVES, 0.15)
+    unit = None
     for wide, sd in ((1.5, circle), (1.0, waves)):
-        paths = _fit_all(photo, panel, detection, spokes, paths, wide, sd)
+        paths, unit = _fit_all(scene, paths, paths, wide, sd)
     learned = ring_fit.learn_waves([p for p in paths if quality(p).strength > SURE])
     paths = [ring_fit.with_rows(p, FINE_MM, FEWEST) for p in paths]
+    moving = list(range(len(paths)))
     for _ in range(MOST_FINE):
-        before = [p.terms for p in paths]
-        paths = _fit_all(photo, panel, detection, spokes, paths, 1.0, learned)
-        if max((float(np.abs(p.terms - b).max()) for p, b in zip(paths, before, strict=True)), default=0.0) < STILL_MM:
+        fitted, unit = _fit_all(scene, [paths[i] for i in moving], paths, 1.0, learned, unit)
+        moved = [float(np.abs(new.terms - paths[i].terms).max()) for i, new in zip(moving, fitted, strict=True)]
+        for i, new in zip(moving, fitted, strict=True):
+            paths[i] = new
+        moving = [i for i, by in zip(moving, moved, strict=True) if by > STILL_MM]
+        if not moving:
             break
     return paths, learned
 
 
 def _fit_all(
-    photo: Photo,
-    panel: Panel,
-    detection: Detection,
-    spokes: SpokeSet,
+    scene: _Scene,
     paths: list[RingPath],
+    candidates: list[RingPath],
     wide: float,
     wave_sd: Floats,
-) -> list[RingPath]:
-    """Read across all paths at once and move each to where its rows say."""
+    unit: float | None = None,
+) -> tuple[list[RingPath], float | None]:
+    """Read across all paths at once and move each to where its rows say; also the step of a usual full row."""
     if not paths:
-        return []
-    width = spokes.width_mm or detection.stroke_mm
-    windows = Windows.of_width(round(width, 2), wide)
+        return [], unit
+    windows = Windows.of_width(round(scene.width_mm, 2), wide)
     laid = [path.points() for path in paths]
     points, normals = (np.concatenate(part) for part in zip(*laid, strict=True))
-    values = sample_rows(photo.grey, panel, points, normals, windows.offsets_mm)
-    values = values if detection.light else -values
-    inside = (np.abs(points) < np.array([panel.width_mm, panel.height_mm]) / 2 - windows.offsets_mm[-1]).all(1)
-    lines = (*spokes.spokes, *spokes.others, *detection.diagonals)
-    crossed = near_lines(points, lines, 0.5 * width + 0.35)
+    values = scene.across(points, normals, windows.offsets_mm)
+    half = np.array([scene.panel.width_mm, scene.panel.height_mm]) / 2
+    inside = (np.abs(points) < half - windows.offsets_mm[-1]).all(1)
+    crossed = near_lines(points, scene.lines, 0.5 * scene.width_mm + 0.35)
     ends = np.cumsum([len(p.bearings_deg) for p in paths])[:-1]
     parts = np.split(values, ends)
-    unit = _unit([part @ windows.weights[:, 0] for part in parts])
+    unit = _unit([part @ windows.weights[:, 0] for part in parts]) if unit is None else unit
     fitted = []
     for path, part, ok in zip(paths, parts, np.split(inside & ~crossed, ends), strict=True):
-        free = ok & ~_near_others(path, paths, width)
+        free = ok & ~_near_others(path, candidates, scene.width_mm)
         rows = windows.measure(part, max(1, round(AVERAGE_MM / path.step_mm)), unit, free)
         fitted.append(ring_fit.fit(path, rows, free, wave_sd))
-    return fitted
+    return fitted, unit
 
 
 def _unit(heights: list[Floats]) -> float:
@@ -103,7 +131,7 @@ def _unit(heights: list[Floats]) -> float:
 
 def _near_others(path: RingPath, paths: list[RingPath], width_mm: float) -> NDArray[np.bool_]:
     """Rows whose flanks another candidate enters, if there is chalk on it."""
-    matrix = ring_fit.design(path.bearings_deg)
+    matrix = ring_fit.design(len(path.bearings_deg))
     own = matrix @ path.terms
     near = np.zeros(len(own), bool)
     for other in paths:
@@ -125,6 +153,6 @@ def _as_ring(path: RingPath, wave_sd: Floats, pooled: float, width_mm: float, bl
         radius_mm=path.radius_mm + blur_mm**2 / (2 * path.radius_mm),
         covariance=np.asarray(covariance, float),
         width_mm=width_mm,
-        roundness_mm=float(np.ptp(ring_fit.design(path.bearings_deg) @ waves)),
+        roundness_mm=float(np.ptp(ring_fit.design(len(path.bearings_deg)) @ waves)),
         coverage=quality(path).coverage,
     )
