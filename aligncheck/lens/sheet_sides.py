@@ -90,7 +90,9 @@ def _first_fall(
 ) -> tuple[float, float, float] | None:
     """Offset, slope (in squares) and support of the first line, seen from the board, where the sheet's white ends."""
     beside = (along > span[0]) & (along < span[1])
-    white = np.nanmedian(grey[beside, :10], axis=1)
+    near = grey[beside, :10]
+    # Rays that start outside the photo see nothing: their white is never fallen below.
+    white = np.nanmedian(np.where(np.isfinite(near).any(1, keepdims=True), near, 0.0), axis=1)
     fall = grey[beside] < 0.8 * white[:, None]
     ends = np.where(fall.any(1), out[fall.argmax(1)], np.nan)
     s = along[beside]

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from aligncheck.errors import InputError
 from aligncheck.lens.board import COLUMNS, ROWS, charuco_board
+from aligncheck.lens.grid import best_grid
 from aligncheck.photo import Photo
 
 Floats = NDArray[np.float64]
@@ -110,52 +111,17 @@ def _chessboard(photo: Photo, squares: tuple[int, int] | None) -> View | None:
     sizes = [s for k, s in enumerate(SEARCH_SIZES) if k == 0 or s <= max(photo.grey.shape)]
     for long_side in sizes:
         small, step = _reduced(photo.grey, long_side)
-        grid = _grid(small, squares)
-        if grid is not None and _alternates(small, grid):
+        grid = best_grid(small, squares)
+        if grid is not None:
             # The longer side runs across, so that a printer's stretch has one direction in all views.
             grid = np.rot90(grid) if grid.shape[0] > grid.shape[1] else grid
             rows, columns = grid.shape[:2]
             places = np.stack(np.meshgrid(np.arange(1, columns + 1), np.arange(1, rows + 1)), axis=-1)
             extent = np.array([[0.0, 0.0], [columns + 1, rows + 1]])
             pixels = _enlarge(grid.reshape(-1, 2), step)
-            return _refined(
-                photo, View(places.reshape(-1, 2).astype(float), pixels, "chessboard", extent), WINDOW_SHARE
-            )
+            view = View(places.reshape(-1, 2).astype(float), pixels, "chessboard", extent)
+            return _refined(photo, view, WINDOW_SHARE)
     return None
-
-
-def _grid(grey: NDArray[np.uint8], squares: tuple[int, int] | None) -> Floats | None:
-    """Inner corners (rows, columns, 2) of a chessboard, or None.
-
-    OpenCV's sector-based finder grows the board from a small start, so the number of squares need not be known; only
-    its exhaustive search grows it to the end.
-    """
-    patterns = [(3, 3)] if squares is None else [(squares[0] - 1, squares[1] - 1), (squares[1] - 1, squares[0] - 1)]
-    flags = cv2.CALIB_CB_EXHAUSTIVE | (cv2.CALIB_CB_LARGER if squares is None else 0)
-    for pattern in patterns:
-        found, corners, meta = cv2.findChessboardCornersSBWithMeta(grey, pattern, flags)
-        if found:
-            rows, columns = np.asarray(meta).shape if squares is None else pattern[::-1]
-            return np.asarray(corners, float).reshape(rows, columns, 2)
-    return None
-
-
-def _alternates(grey: NDArray[np.uint8], grid: Floats) -> bool:
-    """True where the four squares around every corner are dark and light in turn, as on a real chessboard.
-
-    The finder sometimes grows one row too far over a table's grain; such corners have no such squares.
-    """
-    across = np.gradient(grid, axis=1)
-    down = np.gradient(grid, axis=0)
-    quarters = [grid + a * 0.3 * across + b * 0.3 * down for a, b in ((1, 1), (-1, -1), (1, -1), (-1, 1))]
-    maps = np.stack(quarters).astype(np.float32)
-    flat = maps.reshape(4, -1, 2)
-    grey_at = cv2.remap(grey, flat[..., 0], flat[..., 1], cv2.INTER_LINEAR).reshape(maps.shape[:3]).astype(float)
-    parity = 1 - 2 * (np.indices(grid.shape[:2]).sum(0) % 2)
-    contrast = (grey_at[:2].mean(0) - grey_at[2:].mean(0)) * parity
-    contrast = contrast * np.sign(np.median(contrast))
-    # A third of the usual contrast still is a corner in a shadow.
-    return bool(contrast.min() > np.median(contrast) / 3 > 3)
 
 
 def _refined(photo: Photo, view: View, share: float) -> View:
