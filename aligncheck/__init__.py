@@ -10,12 +10,17 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from aligncheck.advice import advise
     from aligncheck.batch import Outcome, check_many
     from aligncheck.checking import Check, check
     from aligncheck.drift import Drift, RingDrift, SpokeDrift, measure_drift
     from aligncheck.errors import AligncheckError, InputError, MarksError, OutputError, PanelError, PhotoError
+    from aligncheck.joint import JointCheck, check_together
     from aligncheck.layout import Layout, read_layout
     from aligncheck.lens import Lens
+    from aligncheck.lens.find import find_lens
+    from aligncheck.lens.fit import fit_lens
+    from aligncheck.lens.profile import LensProfile, read_profile
     from aligncheck.marks import Marks
     from aligncheck.marks.find import find_marks
     from aligncheck.notes import Note
@@ -32,8 +37,10 @@ _HOME: dict[str, str] = {
     "Drift": "drift",
     "FlatView": "panel",
     "InputError": "errors",
+    "JointCheck": "joint",
     "Layout": "layout",
     "Lens": "lens",
+    "LensProfile": "lens.profile",
     "Marks": "marks",
     "MarksError": "errors",
     "Note": "notes",
@@ -45,24 +52,30 @@ _HOME: dict[str, str] = {
     "PhotoError": "errors",
     "RingDrift": "drift",
     "SpokeDrift": "drift",
+    "advise": "advice",
     "as_result": "result",
     "check": "checking",
     "check_many": "batch",
+    "check_together": "joint",
+    "find_lens": "lens.find",
     "find_marks": "marks.find",
     "find_panel": "panel",
+    "fit_lens": "lens.fit",
     "flat_view": "panel",
     "measure_drift": "drift",
     "read_layout": "layout",
     "read_photo": "photo",
+    "read_profile": "lens.profile",
     "result_schema": "result",
 }
 
 # The same names once more, written out for `import *` and for type checkers.
 __all__ = [
-    "AligncheckError", "Camera", "Check", "Drift", "FlatView", "InputError", "Layout", "Lens", "Marks", "MarksError",
-    "Note", "Outcome", "OutputError", "Panel", "PanelError", "Photo", "PhotoError", "RingDrift", "SpokeDrift",
-    "as_result", "check", "check_many", "find_marks", "find_panel", "flat_view", "measure_drift", "read_layout",
-    "read_photo", "result_schema",
+    "AligncheckError", "Camera", "Check", "Drift", "FlatView", "InputError", "JointCheck", "Layout", "Lens",
+    "LensProfile", "Marks", "MarksError", "Note", "Outcome", "OutputError", "Panel", "PanelError", "Photo",
+    "PhotoError", "RingDrift", "SpokeDrift", "advise", "as_result", "check", "check_many", "check_together",
+    "find_lens", "find_marks", "find_panel", "fit_lens", "flat_view", "measure_drift", "read_layout", "read_photo",
+    "read_profile", "result_schema",
 ]  # fmt: skip
 
 

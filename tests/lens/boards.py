@@ -51,7 +51,8 @@ def picture(sheet: NDArray[np.uint8], view: Camera, seed: int = 0, noise: float 
     mm = cv2.resize(mm, None, fx=8, fy=8, interpolation=cv2.INTER_LINEAR)[8:-8, 8:-8]
     at = mm * np.float32(PX_PER_MM) + (np.array(sheet.shape[::-1], np.float32) - 1) / 2
     # Shrinking needs an average: blur the sheet to about half a photo pixel first.
-    step = PX_PER_MM * np.linalg.norm(mm[600, 801] - mm[600, 800])
+    row, column = view.height_px // 2, view.width_px // 2
+    step = PX_PER_MM * np.linalg.norm(mm[row, column + 1] - mm[row, column])
     grey = cv2.GaussianBlur(sheet, (0, 0), max(0.5 * step, 0.5))
     seen = cv2.remap(grey, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderValue=95).astype(float)
     seen = cv2.GaussianBlur(seen, (0, 0), 0.7)
