@@ -22,13 +22,15 @@ UNEVEN, LEAST_UNEVEN = 4.0, 0.08
 class Stretch:
     """A straight line that other strokes may meet, drawn from `start_mm` to `end_mm`.
 
-    `own`: index of the spoke that it is, or -1 for lines that are none. `sd_mm`: how well it is known.
+    `own`: index of the spoke that it is, or -1 for lines that are none. `sd_mm`: how well it is known. `faint`:
+    too little chalk to be told from the spoke where they overlap.
     """
 
     start_mm: Floats
     end_mm: Floats
     own: int = -1
     sd_mm: float = 0.3
+    faint: bool = False
 
 
 def off_rings(paths: Paths, radii_mm: Floats, width_mm: float) -> Bools:

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.marks.masks import Stretch, beside_lines
 from aligncheck.marks.paths import Paths
 from aligncheck.marks.pieces import Pieces, piece_basis
 from aligncheck.marks.profile import Profile
@@ -24,13 +25,15 @@ def part_overlapping(scene: Scene, reading: Reading, pieces: Pieces) -> tuple[Pi
     along = reading.paths.along_mm
     inside = (along >= pieces.inner_mm[:, None]) & (along <= pieces.outer_mm[:, None])
     rows = inside & reading.clear & (along >= scene.first_mm)
-    shared = (rows & reading.near).sum(1) > SHARED * np.maximum(rows.sum(1), 1)
+    strong = tuple(line for line in scene.lines if line.own < 0 and not line.faint)
+    _, near = beside_lines(reading.paths, strong, reading.profile.seen_mm)
+    shared = (rows & near).sum(1) > SHARED * np.maximum(rows.sum(1), 1)
     if not shared.any():
         return pieces, shared
     coefficients, covariance = pieces.fit.coefficients.copy(), pieces.fit.covariance.copy()
     basis = piece_basis(along, pieces.inner_mm, pieces.outer_mm, pieces.hinge_mm)
     for s in np.nonzero(shared)[0]:
-        union = _fit_one(int(s), scene, reading, pieces, rows[s], basis[s])
+        union = _fit_one(int(s), scene, strong, reading, pieces, rows[s], basis[s])
         if union is None:
             shared[s] = False
         else:
@@ -40,7 +43,13 @@ def part_overlapping(scene: Scene, reading: Reading, pieces: Pieces) -> tuple[Pi
 
 
 def _fit_one(
-    s: int, scene: Scene, reading: Reading, pieces: Pieces, rows: NDArray[np.bool_], basis: Floats
+    s: int,
+    scene: Scene,
+    lines: tuple[Stretch, ...],
+    reading: Reading,
+    pieces: Pieces,
+    rows: NDArray[np.bool_],
+    basis: Floats,
 ) -> Union | None:
     """The spoke `s` together with the lines along it."""
     paths, profile = reading.paths, reading.profile
@@ -53,9 +62,7 @@ def _fit_one(
         scene.sign * one.sample(scene.pixels, scene.panel, offsets, rows[None], mixture=scene.mixture)[0] / scene.unit
     )
     partners = []
-    for line in scene.lines:
-        if line.own >= 0:
-            continue
+    for line in lines:
         offset = one.offsets_of(line.start_mm, line.end_mm)[0]
         if np.isfinite(offset).all() and (np.abs(offset[rows]) < reach).mean() > 0.2:
             partners.append(Partner(offset, line.sd_mm, profile.width_mm))

@@ -32,6 +32,8 @@ Floats = NDArray[np.float64]
 LOOSE_MM = np.array([FREE_MM, FREE_MM, 0.15, 0.1, 0.1, 0.1])
 #: Window of the first reading, mm: the first pass finds a stroke to some tenths of a millimetre.
 FIRST_WINDOW_MM = 0.8
+#: Neighbours fainter than this part of their spoke are kept clear of, but never fitted together with it.
+FAINT = 0.25
 #: Below this chance a second stroke is out of the question.
 NO_KINK = 0.03
 
@@ -85,8 +87,9 @@ def _scene(pixels: NDArray[np.uint8], panel: Panel, detection: Detection, slots:
     for s, k in enumerate(places):
         lines.append(Stretch(paths.points(s, first), paths.points(s, detection.reach_mm), s))
         for other in slots.lines[k][1:]:
+            faint = other.strength_mm < FAINT * slots.lines[k][0].strength_mm
             one = Paths.straight(detection.centre_mm, other.angle_deg, other.miss_mm, paths.along_mm)
-            lines.append(Stretch(one.points(0, first), one.points(0, detection.reach_mm)))
+            lines.append(Stretch(one.points(0, first), one.points(0, detection.reach_mm), faint=faint))
     sign = 1.0 if detection.light else -1.0
     rings = np.asarray(detection.ring_radii_mm, float)
     return Scene(pixels, panel, sign, slots.unit, slots.noise, rings, tuple(lines), float(first))
