@@ -8,9 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import clockwise, outward
+from aligncheck.marks.chalk import Chalk
 from aligncheck.marks.marks import Line, Ring
-from aligncheck.marks.sampling import sample_rows
-from aligncheck.panel import Panel
 
 Floats = NDArray[np.float64]
 
@@ -51,9 +50,7 @@ class Patch:
 
 
 def cut_patch(
-    grey: NDArray[np.uint8],
-    panel: Panel,
-    light: bool,
+    chalk: Chalk,
     centre_mm: Floats,
     bearing_deg: float,
     half_length_mm: float,
@@ -64,8 +61,8 @@ def cut_patch(
     offsets = np.arange(-half_width_mm, half_width_mm + STEP_MM / 2, STEP_MM)
     u, normal = outward(bearing_deg), clockwise(bearing_deg)
     points = centre_mm + along[:, None] * u
-    values = sample_rows(grey, panel, points, np.broadcast_to(normal, points.shape), offsets)
-    return Patch(np.asarray(values if light else -values, float), np.ones(values.shape, bool), along, offsets, normal)
+    values = np.asarray(chalk.across(points, np.broadcast_to(normal, points.shape), offsets), float)
+    return Patch(values, np.ones(values.shape, bool), along, offsets, normal)
 
 
 def blank(patch: Patch, centre_mm: Floats, lines: Sequence[Line], rings: Sequence[Ring], clear_mm: float) -> Patch:

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import bearing
 from aligncheck.marks.arms import Arm, blank, cut_patch, find_arm
+from aligncheck.marks.chalk import Chalk
 from aligncheck.marks.detection import Detection
 from aligncheck.marks.marks import Centre, Line, Ring
 from aligncheck.marks.meeting import crossing, spokes_meet
@@ -34,11 +35,10 @@ def measure_centre(
     met = spokes_meet(spokes.spokes)
     meeting, aimed = met if met else (None, np.eye(2) * 1.0)
     about = meeting.xy_mm if meeting else detection.centre_mm
+    chalk = Chalk(photo, panel, detection.light, spokes.mixture)
     arms = [
         arm
-        for arm in (
-            _arm(photo, panel, detection, spokes, rings, about, float(b), aimed) for b in _bearings(panel, detection)
-        )
+        for arm in (_arm(chalk, detection, spokes, rings, about, float(b), aimed) for b in _bearings(panel, detection))
         if arm is not None
     ]
     if len(detection.diagonals) == 2 and arms:
@@ -58,8 +58,7 @@ def _bearings(panel: Panel, detection: Detection) -> list[float]:
 
 
 def _arm(
-    photo: Photo,
-    panel: Panel,
+    chalk: Chalk,
     detection: Detection,
     spokes: SpokeSet,
     rings: Sequence[Ring],
@@ -70,7 +69,7 @@ def _arm(
     """The stroke along one bearing through the centre, None where none is seen."""
     width = spokes.width_mm or detection.stroke_mm
     most = float(np.clip(3 * np.sqrt(np.linalg.eigvalsh(aimed)[-1]), 0.8, 1.8))
-    patch = cut_patch(photo.grey, panel, detection.light, about, bearing_deg, ARM_MM, most + 2.5)
+    patch = cut_patch(chalk, about, bearing_deg, ARM_MM, most + 2.5)
     others: list[Line] = [*spokes.spokes, *spokes.others]
     others += [d for d in detection.diagonals if abs(np.sin(np.radians(d.angle_deg - bearing_deg))) > 0.2]
     patch = blank(patch, about, others, rings, 0.5 * width + 0.25)

@@ -158,12 +158,11 @@ def _reach(laid_out: Polar, peaks: Peaks, comb: Comb, cornered: NDArray[np.bool_
     free = taken[~cornered[taken]]
     taken = free if len(free) >= 2 else taken
     radii, rows = laid_out.radii_mm, np.arange(len(laid_out.radii_mm))
-    strong = max(float(np.percentile(laid_out.radial, 98.5)), 1e-6)
     ends = []
     for i in taken:
         turn = np.degrees(np.arcsin(np.clip(peaks.pass_mm[i] / radii, -1, 1)))
         columns = np.round((peaks.bearing_deg[i] + turn) * ANGLES / 360).astype(int)
         seen = np.max([laid_out.radial[rows, (columns + k) % ANGLES] for k in (-1, 0, 1)], axis=0)
         # Bare ground lowers the sum, a stroke raises it: the sum is highest where the stroke ends.
-        ends.append(radii[int(np.argmax(np.cumsum(np.minimum(seen / strong, 1.0) - 0.35)))])
+        ends.append(radii[int(np.argmax(np.cumsum(np.minimum(seen / laid_out.strong_radial, 1.0) - 0.35)))])
     return float(np.median(ends))

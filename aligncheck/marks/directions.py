@@ -78,13 +78,15 @@ def _line_votes(polar: Polar, half_mm: float) -> tuple[Floats, Floats]:
     rows = np.minimum(rows / max(float(strong), 1e-6), 1.0)
     rows = rows - np.median(rows, axis=1, keepdims=True)
     offsets = np.linspace(-PASS_SHARE, PASS_SHARE, 2 * PASS_STEPS + 1) * half_mm
-    votes = np.zeros((len(offsets), ANGLES))
+    votes = np.zeros((len(offsets), ANGLES), np.float32)
     # A line of bearing a that passes the centre at d lies at bearing a + asin(d / r) at radius r.
     turn = np.degrees(np.arcsin(np.clip(offsets[:, None] / radii, -1, 1))) * ANGLES / 360
     columns = np.arange(ANGLES)
-    for i, row in enumerate(rows):
+    # Sheared by whole and fractional columns: one wrapped copy of each row serves all offsets.
+    wrapped = np.concatenate([rows, rows, rows[:, :2]], axis=1)
+    for i in range(len(rows)):
         whole = np.floor(turn[:, i]).astype(int)
-        part = (turn[:, i] - whole)[:, None]
-        at = (columns + whole[:, None]) % ANGLES
-        votes += row[at] * (1 - part) + row[(at + 1) % ANGLES] * part
-    return votes, offsets
+        part = (turn[:, i] - whole)[:, None].astype(rows.dtype)
+        at = (whole % ANGLES)[:, None] + columns
+        votes += wrapped[i][at] * (1 - part) + wrapped[i][at + 1] * part
+    return votes.astype(float), offsets

@@ -1,6 +1,7 @@
 """The ridges laid out about the layout's centre: rows are radii, columns bearings."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,10 +36,25 @@ class Polar:
     inside: NDArray[np.bool_]
     radii_mm: Floats
 
+    @cached_property
+    def strong_radial(self) -> float:
+        """What a strong place on a spoke shows."""
+        return _strong(self.radial)
+
+    @cached_property
+    def strong_circular(self) -> float:
+        """What a strong place on a ring shows."""
+        return _strong(self.circular)
+
     @property
     def step_mm(self) -> float:
         """From one radius to the next."""
         return float(self.radii_mm[1] - self.radii_mm[0])
+
+
+def _strong(picture: Picture) -> float:
+    # A sixth of the places is plenty: a layout of thin lines covers some hundredths of them.
+    return max(float(np.percentile(picture[::2, ::3], 98.5)), 1e-6)
 
 
 def polar(ridges: Ridges, panel: Panel, centre_mm: Floats) -> Polar:

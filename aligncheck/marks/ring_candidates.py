@@ -45,8 +45,7 @@ def _top(profile: Floats, radii: Floats, i: int) -> float:
 
 def ring_profile(polar: Polar) -> Floats:
     """Best mean over circles of each radius (radii,), the centre tried on a small lattice."""
-    strong = max(float(np.percentile(polar.circular, 98.5)), 1e-6)
-    clipped = np.minimum(polar.circular / strong, 1.0)
+    clipped = np.minimum(polar.circular / polar.strong_circular, 1.0)
     angles = ANGLES // GROUP
     rows = clipped.reshape(len(clipped), angles, GROUP).mean(2)
     inside = polar.inside.reshape(len(clipped), angles, GROUP).mean(2)

@@ -1,19 +1,18 @@
 """The rings: every candidate fitted as a circle with gentle waves, then kept or left by how it was drawn."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.marks import ring_fit
+from aligncheck.marks.chalk import Chalk
 from aligncheck.marks.crossings import near_lines
 from aligncheck.marks.detection import Detection
 from aligncheck.marks.marks import Line, Ring
 from aligncheck.marks.meeting import spokes_meet
-from aligncheck.marks.mixture import LUMA
 from aligncheck.marks.ring_choice import SURE, choose_rings, quality
 from aligncheck.marks.ring_fit import RingPath
-from aligncheck.marks.sampling import sample_rows
 from aligncheck.marks.spoke_set import SpokeSet
 from aligncheck.marks.windows import Windows
 from aligncheck.panel import Panel
@@ -48,32 +47,19 @@ def measure_rings(photo: Photo, panel: Panel, detection: Detection, spokes: Spok
     return tuple(_as_ring(path, wave_sd, pooled, width, spokes.blur_mm) for path in chosen)
 
 
-@dataclass(frozen=True)
-class _Scene:
-    """What the rings are read from: pixels (grey, or colour with a mixture), map, and the strokes that cross them."""
+class _Scene(NamedTuple):
+    """What the rings are read from, how wide a stroke is seen, and the straight strokes that cross them."""
 
-    photo: Photo
-    panel: Panel
-    light: bool
-    mixture: tuple[float, float, float]
+    chalk: Chalk
     width_mm: float
     lines: tuple[Line, ...]
-
-    def across(self, points: Floats, normals: Floats, offsets: Floats) -> NDArray[np.float32]:
-        """Rows (n, m) in which strokes are the larger values."""
-        if self.mixture == LUMA:
-            values = sample_rows(self.photo.grey, self.panel, points, normals, offsets)
-        else:
-            values = sample_rows(self.photo.rgb, self.panel, points, normals, offsets)
-            values = values @ np.asarray(self.mixture, np.float32)
-        return values if self.light else -values
 
 
 def fit_candidates(photo: Photo, panel: Panel, detection: Detection, spokes: SpokeSet) -> tuple[list[RingPath], Floats]:
     """Fit a path at every candidate radius; also the spread of the waves that the photo's rings have."""
     lines = (*spokes.spokes, *spokes.others, *detection.diagonals)
     # The windows must hold the stroke as it is seen, blur included.
-    scene = _Scene(photo, panel, detection.light, spokes.mixture, detection.stroke_mm, lines)
+    scene = _Scene(Chalk(photo, panel, detection.light, spokes.mixture), detection.stroke_mm, lines)
     # Rings are set from the centre mark; the spokes' meeting point is nearer to it than the detection's centre.
     met = spokes_meet(spokes.spokes)
     centre = met[0].xy_mm if met else detection.centre_mm
@@ -110,8 +96,9 @@ def _fit_all(
     windows = Windows.of_width(round(scene.width_mm, 2), wide)
     laid = [path.points() for path in paths]
     points, normals = (np.concatenate(part) for part in zip(*laid, strict=True))
-    values = scene.across(points, normals, windows.offsets_mm)
-    half = np.array([scene.panel.width_mm, scene.panel.height_mm]) / 2
+    values = scene.chalk.across(points, normals, windows.offsets_mm)
+    panel = scene.chalk.panel
+    half = np.array([panel.width_mm, panel.height_mm]) / 2
     inside = (np.abs(points) < half - windows.offsets_mm[-1]).all(1)
     crossed = near_lines(points, scene.lines, 0.5 * scene.width_mm + 0.35)
     ends = np.cumsum([len(p.bearings_deg) for p in paths])[:-1]
