@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.lens import Lens
+from aligncheck.panel.colour_channels import colour_shares
 from aligncheck.panel.step_fit import STEP_PX, WINDOW_PX, Channel, fit_steps
 from aligncheck.panel.strips import Side, Singles, read_strip, side_between
 
@@ -23,6 +24,8 @@ COLOUR_BLUR_PX = 1.7
 LEAST_PX, COLOUR_LEAST_PX = 0.02, 0.25
 #: Blurs that are tried where edges are clear: half-size photos are sharper, soft focus and motion blur more.
 BLURS_PX = (0.6, BLUR_PX, 1.4, 2.0)
+#: The same for colour: some files store it at full resolution.
+COLOUR_BLURS_PX = (BLUR_PX, 1.3, COLOUR_BLUR_PX, 2.3)
 #: Weights of red, green and blue in luminance (IEC 61966-2-1).
 LUMINANCE = np.array([0.2126, 0.7152, 0.0722], np.float32)
 #: Luminance is used alone where its steps are this sure in the median: colour is coarser.
@@ -75,15 +78,20 @@ def read_edge_strip(
 def edge_blur(light: Singles, search_px: float, unit: float, next_px: Floats | None = None) -> float | None:
     """The blur (sd, samples of one unit) that fits the steps of a side best, None where too little is seen to tell."""
     next_edge = np.full(len(light), np.inf) if next_px is None else next_px / unit
-    luminance = np.nan_to_num(light) @ LUMINANCE
-    sureness = [
-        float(np.median(fit_steps([Channel(luminance, blur, LEAST_PX)], search_px / unit, next_edge)[2]))
-        for blur in BLURS_PX
-    ]
-    if sureness[BLURS_PX.index(BLUR_PX)] < CLEAR:
-        return None
-    # Sureness is the step over the misfit's noise: highest where the model fits best.
-    return BLURS_PX[int(np.argmax(sureness))]
+    best = _sharpest(np.nan_to_num(light) @ LUMINANCE, BLURS_PX, LEAST_PX, search_px / unit, next_edge)
+    return best.blur_px if best is not None else None
+
+
+def _sharpest(
+    profiles: Singles, blurs_px: tuple[float, ...], least_px: float, search_px: float, next_edge: Floats
+) -> Channel | None:
+    """The channel with the blur that makes its steps surest, None where they are not clear with any.
+
+    Sureness is the step over the misfit's noise: highest where the model fits best.
+    """
+    channels = [Channel(profiles, blur, least_px) for blur in blurs_px]
+    sureness = [float(np.median(fit_steps([one], search_px, next_edge)[2])) for one in channels]
+    return channels[int(np.argmax(sureness))] if max(sureness) >= CLEAR else None
 
 
 def locate_edges(
@@ -104,7 +112,9 @@ def locate_edges(
     channels = [Channel(light @ LUMINANCE, blur_px, LEAST_PX)]
     place, variance, sureness, ramp = fit_steps(channels, search_px / unit, next_edge)
     if np.median(sureness) < CLEAR:
-        channels.append(Channel(_colour_mixture(light), max(COLOUR_BLUR_PX, blur_px), COLOUR_LEAST_PX))
+        mixture = _colour_mixture(light)
+        sharp = _sharpest(mixture, COLOUR_BLURS_PX, COLOUR_LEAST_PX, search_px / unit, next_edge)
+        channels.append(sharp or Channel(mixture, COLOUR_BLUR_PX, COLOUR_LEAST_PX))
         place, variance, sureness, ramp = fit_steps(channels, search_px / unit, next_edge)
     variance[~known] = np.inf
     place = place * unit
@@ -114,9 +124,11 @@ def locate_edges(
 
 
 def _colour_mixture(light: Singles) -> Singles:
-    """The mixture (n, k) of R - B and G - (R + B) / 2 that best parts the two flanks against its own scatter."""
-    red, green, blue = light[..., 0], light[..., 1], light[..., 2]
-    pair = np.stack([red - blue, green - (red + blue) / 2], axis=-1)
+    """The mixture (n, k) of two colour shares that best parts the two flanks against its own scatter.
+
+    Shares of the luminance, because grain and weave change the strength of a surface's light far more than its colour.
+    """
+    pair = colour_shares(light)
     third = pair.shape[1] // 3
     step = (pair[:, -third:].mean(axis=1) - pair[:, :third].mean(axis=1)).astype(float)
     rough = np.diff(pair, n=2, axis=1).reshape(-1, 2).astype(float)
@@ -124,6 +136,5 @@ def _colour_mixture(light: Singles) -> Singles:
     mean = np.median(step, axis=0)
     if not mean.any():
         mean = np.array([1.0, 0.0])
-    return np.asarray(
-        pair @ np.linalg.solve(spread, mean).astype(np.float32) * np.float32(np.sqrt(spread[0, 0])), np.float32
-    )
+    weights = np.linalg.solve(spread, mean)
+    return np.asarray(pair @ (weights / np.linalg.norm(weights)).astype(np.float32), np.float32)

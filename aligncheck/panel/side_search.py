@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.lens import Lens
+from aligncheck.panel.colour_channels import log_channels
 from aligncheck.panel.step_filter import StepFilter
 from aligncheck.panel.strips import Side, Singles, read_strip, side_between
 
@@ -19,9 +20,6 @@ LINES = 8
 PLACES = (np.arange(PIECES) + 0.5) / PIECES - 0.5
 #: Lens terms k1 that are tried: phones stay within 0.06 (the fit itself is free).
 BENDS: Floats = np.arange(-3, 4, dtype=float) * 0.02
-#: Added to linear light before logarithms: about the black level's noise of a phone; more for colour ratios, because
-#: JPEG lets the colour of a bright table bleed some pixels into a dark panel.
-DARK, DARK_COLOUR = 0.004, 0.02
 #: Least scatter that log luminance and the two log colour ratios are given: a clean panel must not make dust count.
 FLOORS = np.array([0.03, 0.015, 0.015], np.float32)
 #: A second track of a side must lie this far (units) from a stronger one, and be this strong against the best.
@@ -79,13 +77,6 @@ class Track:
     def line(self, bow_px: Floats) -> Floats:
         """Offsets (PIECES,) in px of the pieces' middles."""
         return (self.first_px + self.second_px) / 2 + (self.second_px - self.first_px) * PLACES + bow_px
-
-
-def log_channels(light: Singles) -> Singles:
-    """Linear light (..., 3) to log luminance, log red/green, log blue/green."""
-    red, green, blue = (light[..., c] + DARK_COLOUR for c in range(3))
-    luminance = 0.2126 * red + 0.7152 * green + 0.0722 * blue - (DARK_COLOUR - DARK)
-    return np.stack([np.log(luminance), np.log(red / green), np.log(blue / green)], axis=-1).astype(np.float32)
 
 
 def coarse_strip(

@@ -120,9 +120,9 @@ def _misfit(channel: Channel, fixed: _Trials) -> tuple[Floats, Floats, Floats]:
     left = cost[best, n]
     freedom = max((fixed.root**2).sum() / CORRELATED - 5, 2)
     noise = np.maximum(left / freedom, np.median(left) / freedom / 4) + 1e-7
+    sureness = np.abs(part[best, -1, n]) / np.sqrt(noise * CORRELATED)
     # A channel that places a step by itself no better than to its least counts accordingly less.
     noise = noise + channel.least_px**2 * curve / 2
-    sureness = np.abs(part[best, -1, n]) / np.sqrt(noise * CORRELATED)
     step = part[:, -1] / fixed.triangle[:, 1, 1, None]
     ramp = (part[:, -2] - fixed.triangle[:, 0, 1, None] * step) / fixed.triangle[:, 0, 0, None]
     return cost / noise, sureness, np.abs(ramp) / np.maximum(np.abs(step), 1e-6)

@@ -6,11 +6,11 @@ import pytest
 from scipy.special import ndtr
 
 from aligncheck.lens import Lens
+from aligncheck.panel.colour_channels import log_channels
 from aligncheck.panel.covariance import corner_directions, scatter_of_blocks
 from aligncheck.panel.panel import Panel, nominal_corners
 from aligncheck.panel.rounded import px_per_mm_across, rounding
 from aligncheck.panel.shape import shape_residuals
-from aligncheck.panel.side_search import log_channels
 from aligncheck.panel.step_filter import StepFilter
 from aligncheck.panel.strips import read_strip, side_between
 from tests.panel.drawn import Pose, true_panel

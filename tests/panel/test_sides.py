@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import cv2
 import numpy as np
 import pytest
 
@@ -21,6 +22,14 @@ from tests.panel.drawn import (
 
 #: Drawn edges are sharp: a panel without thickness has no rounding to allow for.
 SHARP = 0.0
+
+
+@pytest.fixture(scope="module")
+def plain():
+    """The usual panel and its photo, drawn once."""
+    panel = true_panel()
+    return panel, photo_of(panel)
+
 
 POSES = [Pose(), Pose(turn_deg=41, tilt_deg=5), Pose(turn_deg=-12, tilt_deg=28, azimuth_deg=200, distance_mm=560)]
 
@@ -48,26 +57,26 @@ def test_bend_is_found_and_without_it_the_corners_would_be_off():
     assert corner_errors_mm(straight.corners_px, panel).max() > 5 * corner_errors_mm(fit.corners_px, panel).max()
 
 
-def test_profile_is_kept():
-    panel = true_panel()
-    fit = fit_sides(photo_of(panel), rough(panel), 300, 260, lens=panel.lens, depth_mm=SHARP)
+def test_profile_is_kept(plain):
+    panel, photo = plain
+    fit = fit_sides(photo, rough(panel), 300, 260, lens=panel.lens, depth_mm=SHARP)
     assert fit.lens.source == "profile"
     assert fit.lens.k1 == pytest.approx(panel.lens.k1, abs=0.003)
     assert fit.lens.focal_px == pytest.approx(FOCAL_PX, rel=0.003)
-    free = fit_sides(photo_of(panel), rough(panel), 300, 260, depth_mm=SHARP)
+    free = fit_sides(photo, rough(panel), 300, 260, depth_mm=SHARP)
     # What is known need not be fitted: the bend's variance shrinks.
     assert fit.covariance[8, 8] < free.covariance[8, 8]
 
 
-def test_profile_with_tied_bend_terms_is_held_to_what_it_knows():
+def test_profile_with_tied_bend_terms_is_held_to_what_it_knows(plain):
     # k1 and k2 of a board fit are each loose and together tight: 0.02 and 0.04, tied at r^2 = 0.5.
-    panel = true_panel(k1=0.03)
+    panel, photo = plain
     loose = np.array([0.02, -0.04])
     covariance = np.diag([4.0, 4.0, 4.0, 1e-8, 1e-8])
     covariance[3:, 3:] += np.outer(loose, loose)
     # The profile is off along the tie, by one standard deviation.
     lens = replace(panel.lens, k1=0.05, k2=-0.04, covariance=covariance)
-    fit = fit_sides(photo_of(panel), rough(panel), 300, 260, lens=lens, depth_mm=SHARP)
+    fit = fit_sides(photo, rough(panel), 300, 260, lens=lens, depth_mm=SHARP)
     assert fit.lens.k2 == pytest.approx(-2 * (fit.lens.k1 - 0.03), abs=0.003)
     assert corner_errors_mm(fit.corners_px, panel).max() < 0.1
 
@@ -113,9 +122,25 @@ def test_side_that_does_not_show_is_said_to_be_unsure():
     assert (corner_errors_mm(fit.corners_px, panel) < claimed).all()
 
 
-def test_mirrored_photo_gives_mirrored_corners():
+def test_side_that_differs_in_colour_alone_is_found():
+    # Blue and orange of the same luminance; the table's grain changes its light by a tenth, not its colour.
+    rng = np.random.default_rng(2)
     panel = true_panel()
-    photo = photo_of(panel)
+    share = inside_share(panel)[..., None]
+    face, table = np.array([0.10, 0.16, 0.50]), np.array([0.34, 0.105, 0.035])
+    grain = 1 + 0.1 * cv2.GaussianBlur(rng.normal(0, 4, share.shape[:2]), (0, 0), 2.0)[..., None]
+    luminance = np.array([0.2126, 0.7152, 0.0722])
+    table = table * (face @ luminance) / (table @ luminance)
+    fit = fit_sides(as_photo(codes(share * face + (1 - share) * table * grain)), rough(panel), 300, 260, depth_mm=SHARP)
+    errors = corner_errors_mm(fit.corners_px, panel)
+    # Two thirds of a pixel, where luminance alone sees nothing but grain.
+    assert errors.max() < 0.25
+    assert fit.strength.min() > 15
+    assert (errors < 1.5 * np.array(fit.panel(300, 260).corner_u95_mm)).all()
+
+
+def test_mirrored_photo_gives_mirrored_corners(plain):
+    panel, photo = plain
     start = rough(panel)
     fit = fit_sides(photo, start, 300, 260)
     turned = replace(photo, rgb=np.ascontiguousarray(photo.rgb[:, ::-1]))
@@ -127,9 +152,8 @@ def test_mirrored_photo_gives_mirrored_corners():
     assert np.abs(back - fit.corners_px).max() < 0.05
 
 
-def test_rounded_edges_move_the_sides_outwards():
-    panel = true_panel()
-    photo = photo_of(panel)
+def test_rounded_edges_move_the_sides_outwards(plain):
+    panel, photo = plain
     sharp = fit_sides(photo, rough(panel), 300, 260, depth_mm=SHARP).corners_px
     deep = fit_sides(photo, rough(panel), 300, 260, depth_mm=20.0).corners_px
     outward = np.sign(nominal_corners(300, 260))
@@ -138,9 +162,9 @@ def test_rounded_edges_move_the_sides_outwards():
     assert np.abs(moved).max() < 0.35
 
 
-def test_noise_widens_the_claim():
-    panel = true_panel()
-    calm = fit_sides(photo_of(panel, noise=0.002), rough(panel), 300, 260, depth_mm=SHARP)
+def test_noise_widens_the_claim(plain):
+    panel, photo = plain
+    calm = fit_sides(photo, rough(panel), 300, 260, depth_mm=SHARP)
     loud = fit_sides(photo_of(panel, noise=0.08, seed=5), rough(panel), 300, 260, depth_mm=SHARP)
     assert loud.largest_u95_mm > 1.1 * calm.largest_u95_mm
     assert (corner_errors_mm(loud.corners_px, panel) < 1.5 * loud.largest_u95_mm).all()
