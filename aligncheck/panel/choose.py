@@ -16,14 +16,16 @@ from aligncheck.panel.candidates import (
     tested_for_lines,
 )
 from aligncheck.panel.evidence import Evidence
-from aligncheck.panel.outlines import Outline, corner_distance, plain_outlines
-from aligncheck.panel.segments import line_pool
+from aligncheck.panel.outlines import Outline, corner_distance, different, plain_outlines
+from aligncheck.panel.segments import Lines, line_pool
 from aligncheck.panel.wheel import Wheel, find_wheels
 
 Floats = NDArray[np.float64]
 
 #: A plain case: nothing in it is doubtful, so nothing else is tried.
 PLAIN_SCORE, PLAIN_LEAD, PLAIN_RESIDUAL_PX, PLAIN_CHI2, PLAIN_STRENGTH, PLAIN_U95_MM = 8.5, 1.0, 1.0, 4.0, 3.0, 1.4
+#: Focal lengths tried against the usual one: wide, main and long lenses of phones.
+FOCAL_FACTORS = (0.7, 1.0, 1.45, 2.2)
 #: With a score under this no outline is worth refining: right ones have 6 and more.
 HOPELESS = 4.5
 #: Outlines refined where it is not plain, and how near the best's score they lie.
@@ -74,7 +76,7 @@ def search_panel(search: Search, findings: Findings) -> Candidate:
     """
     view = search.view
     pool = line_pool(view)
-    findings.outlines = plain_outlines(view, pool, search.width_mm, search.height_mm)
+    findings.outlines = outlines_of(search, pool)
     hopeful = findings.outlines and findings.outlines[0].score > HOPELESS
     first = refine_outline(search, findings.outlines[0]) if hopeful else None
     if first and is_plain(first.evidence, findings.outlines, search):
@@ -91,6 +93,20 @@ def search_panel(search: Search, findings: Findings) -> Candidate:
         findings.wheels = find_wheels(view)
         findings.candidates += led_by_drawing(search, findings.wheels)
     return decide(findings, best)
+
+
+def outlines_of(search: Search, pool: Lines) -> list[Outline]:
+    """The plain search; where the photo does not tell its focal length, through several."""
+    view = search.view
+    if view.focal_known:
+        return plain_outlines(view, pool, search.width_mm, search.height_mm)
+    found: list[Outline] = []
+    for factor in FOCAL_FACTORS:
+        found += plain_outlines(view.with_focal(factor), pool, search.width_mm, search.height_mm)
+    found.sort(key=lambda o: -o.score)
+    if not found:
+        return []
+    return [found[k] for k in different(np.array([o.corners for o in found]), len(found))]
 
 
 def is_plain(evidence: Evidence, outlines: list[Outline], search: Search) -> bool:

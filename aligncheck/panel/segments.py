@@ -18,8 +18,10 @@ SAME_RAD = 0.05
 #: How many lines each picture of the photo may give (grey, evened contrast, and each colour difference).
 GREY_LINES, EVENED_LINES, COLOUR_LINES = 26, 22, 10
 
-#: How many of the longest segments of a picture start a line.
-SEEDS = 70
+#: So many times as many of the longest segments start a line; the weightiest lines are kept.
+SEEDS_PER_LINE = 2
+#: Shorter segments (view pixels) say too little, and more of them than this per seed are not looked at.
+SHORTEST_PX, PER_SEED = 8, 14
 
 
 @dataclass(frozen=True)
@@ -105,24 +107,24 @@ def _lines_of(picture: NDArray[np.uint8], scale: float, count: int, view: SmallV
     if found is None:
         return Lines(np.zeros((0, 2)), np.zeros(0), np.zeros(0))
     ends = (found.reshape(-1, 2, 2).astype(float) + 0.5) / scale - 0.5
-    lines, middle = _join(ends - np.array(view.centre_px))
+    lines, middle = _join(ends - np.array(view.centre_px), SEEDS_PER_LINE * count)
     weight = lines.weight * _contrast(picture, scale, lines, middle + view.centre_px)
     order = np.argsort(-weight)[:count]
     return Lines(lines.normal[order], lines.rho[order], weight[order])
 
 
-def _join(ends: Floats) -> tuple[Lines, Floats]:
+def _join(ends: Floats, seeds: int) -> tuple[Lines, Floats]:
     """Join collinear segments (n, 2, 2) greedily, longest first: lines weighted by covered length, and middles."""
     along = ends[:, 1] - ends[:, 0]
     length = np.hypot(*along.T)
     order = np.argsort(-length)
-    order = order[length[order] > 8][: 12 * SEEDS]
+    order = order[length[order] > SHORTEST_PX][: PER_SEED * seeds]
     ends, along, length = ends[order], along[order], length[order]
     direction = along / length[:, None]
     middle = ends.mean(1)
     free = np.ones(len(ends), bool)
     normals, rhos, lengths, middles = [], [], [], []
-    for _ in range(SEEDS):
+    for _ in range(seeds):
         if not free.any():
             break
         seed = int(np.argmax(free))  # sorted by length
