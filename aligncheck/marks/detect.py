@@ -13,6 +13,7 @@ from aligncheck.marks.diagonals import measure_diagonals
 from aligncheck.marks.directions import Peaks, find_peaks
 from aligncheck.marks.polar import ANGLES, EDGE, Polar, polar
 from aligncheck.marks.ring_candidates import ring_candidates
+from aligncheck.marks.small_view import small_flat_view
 from aligncheck.marks.stroke_width import stroke_width
 from aligncheck.marks.votes import light_share, vote_centre
 from aligncheck.panel import Panel
@@ -58,7 +59,7 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
     MarksError
         ``nothing_drawn`` where no straight strokes meet in evenly spaced bearings.
     """
-    seen = _best_reading(ridges(photo.grey, panel), panel)
+    seen = _best_reading(ridges(*small_flat_view(photo.grey, panel)), panel)
     if seen is None:
         raise MarksError("nothing_drawn")
     light, centre, laid_out, peaks, comb = seen

@@ -1,0 +1,34 @@
+"""The panel from above at a modest scale, where a stroke is a few pixels wide: what detection looks at."""
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.panel import Panel
+from aligncheck.panel.flat import flat_maps
+
+#: The view's longer side in pixels: a 1 mm stroke on a 30 cm panel is then 3 pixels wide.
+SIDE_PX = 900
+MIN_PX_PER_MM, MAX_PX_PER_MM = 1.4, 6.0
+
+
+def small_flat_view(
+    grey: NDArray[np.uint8], panel: Panel, side_px: int = SIDE_PX
+) -> tuple[NDArray[np.uint8], float, tuple[float, float]]:
+    """The panel from above at a modest scale: picture, px per mm, and the panel's origin in it.
+
+    The photo is first reduced by area means, so that fine chalk is averaged and not skipped.
+    """
+    scale = float(np.clip(side_px / max(panel.width_mm, panel.height_mm), MIN_PX_PER_MM, MAX_PX_PER_MM))
+    width, height = round(panel.width_mm * scale), round(panel.height_mm * scale)
+    origin = ((width - 1) / 2, (height - 1) / 2)
+    map_x, map_y = flat_maps(panel, scale, (width, height), origin)
+    factor = int(np.clip(2 ** np.floor(np.log2(max(float(panel.px_per_mm()) / scale, 1.0))), 1, 8))
+    if factor > 1:
+        size = (grey.shape[1] // factor, grey.shape[0] // factor)
+        grey = np.asarray(
+            cv2.resize(grey[: size[1] * factor, : size[0] * factor], size, interpolation=cv2.INTER_AREA), np.uint8
+        )
+        map_x, map_y = ((m + np.float32(0.5)) / np.float32(factor) - np.float32(0.5) for m in (map_x, map_y))
+    picture = cv2.remap(grey, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(picture, np.uint8), scale, origin
