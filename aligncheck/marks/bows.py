@@ -57,7 +57,7 @@ def solve(
     normal[:, index, index] += 1 / np.broadcast_to(prior_mm, basis.shape[::2]) ** 2
     covariance = np.linalg.inv(normal)
     right = np.einsum("srp,sr->sp", weighted, np.where(weights > 0, offset_mm, 0.0))
-    return np.einsum("spq,sq->sp", covariance, right), covariance
+    return np.einsum("spq,sq->sp", covariance, right), np.asarray(covariance, float)
 
 
 def tukey(residual: Floats, weights: Floats) -> tuple[Floats, Floats]:

@@ -58,12 +58,14 @@ def measure_spokes(photo: Photo, panel: Panel, detection: Detection) -> SpokeSet
         reading, extent = _follow(scene, detection, slots, places)
     reading, pieces, kink = _fit(reading, extent)
     pieces, joint = part_overlapping(scene, reading, pieces)
-    tips = find_tips(scene, reading, pieces)
+    tips = find_tips(scene, reading, pieces, joint)
     pieces = _refit(reading, pieces, tips, joint)
     spokes = tuple(_spoke(s, k, reading, pieces, tips) for s, k in enumerate(places))
     if kink is not None and np.isfinite(pieces.hinge_mm).any():
         kink = float(np.median(pieces.hinge_mm[np.isfinite(pieces.hinge_mm)]))
-    return SpokeSet(spokes, reading.profile.width_mm, reading.profile.blur_mm, slots.unit, mixture, kink_mm=kink)
+    return SpokeSet(
+        spokes, reading.profile.width_mm, reading.profile.blur_mm, slots.unit, mixture, _others(scene, detection), kink
+    )
 
 
 def _seen(slots: Slots) -> list[int]:
@@ -93,6 +95,12 @@ def _scene(pixels: NDArray[np.uint8], panel: Panel, detection: Detection, slots:
     sign = 1.0 if detection.light else -1.0
     rings = np.asarray(detection.ring_radii_mm, float)
     return Scene(pixels, panel, sign, slots.unit, slots.noise, rings, tuple(lines), float(first))
+
+
+def _others(scene: Scene, detection: Detection) -> tuple[Line, ...]:
+    """Strokes beside spokes that are neither spokes nor diagonals."""
+    strays = [line for line in scene.lines[len(detection.diagonals) :] if line.own < 0]
+    return tuple(Line(s.start_mm, s.end_mm, s.sd_mm**2 * np.eye(2), detection.stroke_mm) for s in strays)
 
 
 def _line_sd(line: Line) -> float:

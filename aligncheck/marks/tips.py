@@ -16,6 +16,7 @@ from aligncheck.marks.reading import Reading, Scene
 from aligncheck.marks.sampling import sample_rows
 
 Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 
 #: Rows of the fine search, mm, no finer than half a pixel.
 FINE_MM = 0.1
@@ -34,6 +35,8 @@ MEAN_MM, ROUGH_PANEL_MM, ROUGH_PANEL = 0.3, 1.1, 0.075
 SHARP_SD_MM, ROUGH_SD_MM = 0.35, 2.5
 #: An own beginning further than this from the layout's common one is not believed, mm.
 NEAR_COMMON_MM = 4.0
+#: The end of a stroke with a line along it is the line's where it lies this much beyond the other strokes' ends, mm.
+RUNS_ON_MM = 2.5
 #: Beginnings of one layout scatter by about this, mm.
 COMMON_SD_MM = 0.7
 
@@ -47,14 +50,19 @@ class Tips:
     sd_mm: Floats
 
 
-def find_tips(scene: Scene, reading: Reading, pieces: Pieces) -> Tips:
-    """Find where every stroke begins and ends."""
+def find_tips(scene: Scene, reading: Reading, pieces: Pieces, joint: Bools) -> Tips:
+    """Find where every stroke begins and ends; `joint` (S,) have another line along them, which may run on."""
     px_mm = 1 / float(scene.panel.px_per_mm(reading.paths.centre_mm))
     step = max(FINE_MM, 0.5 * px_mm)
     inward = np.arange(-WITHIN_MM, BEYOND_MM, step)
     path = pieces.path()
     chalk = _chalk(scene, reading, path, pieces.outer_mm[:, None] + inward)
     outer, sharp_outer = _last_chalk(chalk, inward, step)
+    end = pieces.outer_mm + outer
+    if joint.any() and not joint.all():
+        usual = float(np.median(end[~joint]))
+        runs_on = joint & (end > usual + RUNS_ON_MM)
+        end, sharp_outer = np.where(runs_on, usual, end), sharp_outer & ~runs_on
     common = common_start(scene, reading, pieces)
     start = np.where(np.abs(pieces.inner_mm - common) < NEAR_COMMON_MM, pieces.inner_mm, common)
     chalk = _chalk(scene, reading, path, start[:, None] - inward)
@@ -64,7 +72,7 @@ def find_tips(scene: Scene, reading: Reading, pieces: Pieces) -> Tips:
     crowded = ~sharp_inner | (begin < scene.first_mm) | (np.abs(begin - common) > NEAR_COMMON_MM)
     begin = np.where(crowded, common, begin)
     sd = np.stack([np.where(crowded, COMMON_SD_MM, SHARP_SD_MM), np.where(sharp_outer, SHARP_SD_MM, ROUGH_SD_MM)], 1)
-    return Tips(begin, pieces.outer_mm + outer, sd)
+    return Tips(begin, end, sd)
 
 
 def _chalk(scene: Scene, reading: Reading, path: Floats, at_mm: Floats) -> Floats:
@@ -86,7 +94,7 @@ def _chalk(scene: Scene, reading: Reading, path: Floats, at_mm: Floats) -> Float
     return np.asarray((band - beside) / reading.full[:, None], float)
 
 
-def _last_chalk(chalk: Floats, outward_mm: Floats, step: float) -> tuple[Floats, NDArray[np.bool_]]:
+def _last_chalk(chalk: Floats, outward_mm: Floats, step: float) -> tuple[Floats, Bools]:
     """Where (S,) along `outward_mm` (n,) the last chalk lies, and whether it was found."""
     bare = chalk[:, outward_mm > 3.0]
     noise = 1.4826 * float(np.median(np.abs(bare - np.median(bare))))
