@@ -1,6 +1,8 @@
 """`aligncheck lens`: print the board, fit a lens profile from photos of it."""
 
 import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -57,8 +59,9 @@ def fit(
     from aligncheck.result.ours import is_ours
 
     paths = [Path(p).expanduser() for p in dict.fromkeys(photos)]
-    with typer.progressbar(length=len(paths), label="Reading boards", file=sys.stderr) as bar:
-        found = fit_lens(paths, _squares(squares), _rulers(ruler), progress=lambda: bar.update(1))
+    asked = _squares(squares), _rulers(ruler)
+    with _bar(len(paths)) as step:
+        found = fit_lens(paths, *asked, progress=step)
     target = options.path(out) or user_folder() / _file_name(found)
     write_all({target: profile_json(found.profile).encode()}, is_ours)
     for name, error in found.rejected:
@@ -67,6 +70,16 @@ def fit(
     for line in _lines(found, target):
         typer.echo(line)
     return DONE
+
+
+@contextmanager
+def _bar(total: int) -> Iterator[Callable[[], None]]:
+    """A progress bar on standard error where someone is looking; yields what to call after every photo."""
+    if not sys.stderr.isatty():
+        yield lambda: None
+        return
+    with typer.progressbar(length=total, label="Reading boards", file=sys.stderr) as bar:
+        yield lambda: bar.update(1)
 
 
 def _squares(text: str | None) -> tuple[int, int] | None:

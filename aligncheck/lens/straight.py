@@ -20,6 +20,10 @@ Floats = NDArray[np.float64]
 BOW_LEAST_PX, BOW_UNKNOWN_PX = 0.02, 0.5
 #: So many sides tell how much sides bow.
 SIDES_ENOUGH = 6
+#: A side that bows by so many times what sides do is something else (a shadow, a table's edge) and loses its weight.
+ODD = 3.0
+#: Rounds of fitting and weighing; the bow and the weights settle in two or three.
+ROUNDS = 4
 #: Neighbouring points share the paper's roughness and the table's grain: noise counts this much more.
 SHARED_NOISE = 1.5
 
@@ -67,15 +71,19 @@ def join(
 
     step = np.zeros(len(columns))
     plumb = [_Plumb.laid(values, side) for side in sides]
-    for _ in range(4 if bow_px is None else 1):
+    weights = np.ones(len(plumb))
+    for _ in range(ROUNDS):
 
-        def misfit(step: Floats, bow: float = bow) -> Floats:
+        def misfit(step: Floats, bow: float = bow, weights: Floats = weights) -> Floats:
             lens = lens_at(step)
-            return np.concatenate([root @ (step * scale), *(p.whitened(lens, bow) for p in plumb)])
+            parts = [w * p.whitened(lens, bow) for w, p in zip(weights, plumb, strict=True)]
+            return np.concatenate([root @ (step * scale), *parts])
 
         fit = least_squares(misfit, step, method="lm")
         step = fit.x
         bow = _typical_bow(lens_at(step), plumb) if bow_px is None else bow
+        rest = np.array([np.abs(p.whitened(lens_at(step), bow)).max() for p in plumb])
+        weights = np.minimum(1.0, (ODD / np.maximum(rest, ODD)) ** 2)
     jacobian = fit.jac / scale
     return Joined(lens_at(step), np.linalg.inv(jacobian.T @ jacobian), 2 * float(fit.cost), bow)
 

@@ -59,10 +59,31 @@ def test_fit_writes_a_profile(command: Callable, boards: list[Path], tmp_path: P
 def test_fit_without_boards_writes_nothing(command: Callable, photo: Path, tmp_path: Path) -> None:
     ran = command("lens", "fit", str(photo), "--out", str(tmp_path / "p.json"))
     assert ran.status == 2 and not (tmp_path / "p.json").exists()
-    assert "Only 0 photos show a board" in ran.err
+    assert "Only 0 photos show a board" in ran.err and len(ran.err.splitlines()) == 1
 
 
 @pytest.mark.parametrize("text", ["10", "10x", "axb", "2x2", "10x7x3"])
 def test_squares_with_a_slip(command: Callable, boards: list[Path], text: str) -> None:
     ran = command("lens", "fit", str(boards[0]), "--squares", text)
     assert ran.status == 2 and "--squares" in ran.err
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"focal_px": -5}, "focal_px = -5 is no lens's"),
+        ({"camera": {"model": "T9"}}, "is of a T9"),
+        ({"width_px": 1200, "height_px": 1200, "cx_px": 600, "cy_px": 600}, "is cropped otherwise"),
+        (None, "is not a lens profile"),
+    ],
+)
+def test_profile_that_does_not_fit(
+    command: Callable, photo: Path, tmp_path: Path, change: dict[str, object] | None, words: str
+) -> None:
+    """One line that says why, exit 2, nothing written."""
+    right = {"width_px": 1200, "height_px": 900, "focal_px": 1000, "cx_px": 600, "cy_px": 450, "k1": 0, "k2": 0}
+    profile = tmp_path / "p.json"
+    profile.write_text("{}" if change is None else json.dumps(right | change))
+    ran = command("check", photo, "--panel", "12x12in", "--lens", profile, "--out", tmp_path / "out")
+    assert ran.status == 2 and words in ran.err and len(ran.err.splitlines()) == 1
+    assert not (tmp_path / "out").exists()
