@@ -6,20 +6,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import clockwise
-from aligncheck.marks.bows import FREE_MM, legendre, robust_fit
+from aligncheck.marks.bows import GRAIN_MM, legendre, robust_fit
 from aligncheck.marks.detection import Detection
-from aligncheck.marks.ends import Extent, bare_scatter, marked_threshold, rough_extent
+from aligncheck.marks.ends import Extent
+from aligncheck.marks.follow import LOOSE_MM, follow, inside, scene_of, stray_lines
 from aligncheck.marks.intervals import widening
 from aligncheck.marks.kernel import learn_kernels
 from aligncheck.marks.kink import find_kink
 from aligncheck.marks.marks import Line, Spoke
-from aligncheck.marks.masks import Stretch
 from aligncheck.marks.mixture import LUMA, best_mixture
 from aligncheck.marks.overlaps import part_overlapping
-from aligncheck.marks.paths import SUB_ROWS, Paths
 from aligncheck.marks.pieces import Pieces, fit_pieces, piece_basis, with_doubt
-from aligncheck.marks.profile import Profile
-from aligncheck.marks.reading import Reading, Scene, measured_profile, read
+from aligncheck.marks.reading import Reading
 from aligncheck.marks.slots import Slots, find_strokes
 from aligncheck.marks.spoke_set import SpokeSet
 from aligncheck.marks.tips import Tips, find_tips
@@ -28,12 +26,6 @@ from aligncheck.photo import Photo
 
 Floats = NDArray[np.float64]
 
-#: Loose bows, mm, that let a path follow a bent or bowed stroke before anything is known of the layout.
-LOOSE_MM = np.array([FREE_MM, FREE_MM, 0.15, 0.1, 0.1, 0.1])
-#: Window of the first reading, mm: the first pass finds a stroke to some tenths of a millimetre.
-FIRST_WINDOW_MM = 0.8
-#: Neighbours fainter than this part of their spoke are kept clear of, but never fitted together with it.
-FAINT = 0.25
 #: Below this chance a second stroke is out of the question.
 NO_KINK = 0.03
 
@@ -47,15 +39,18 @@ def measure_spokes(photo: Photo, panel: Panel, detection: Detection) -> SpokeSet
     places = _seen(slots)
     if not places:
         return SpokeSet((), detection.stroke_mm, 0.25 * detection.stroke_mm)
-    scene = _scene(photo.grey, panel, detection, slots, places)
-    reading, extent = _follow(scene, detection, slots, places)
-    drawn = _inside(reading.paths, extent) & (reading.weight > 0.3)
+    scene = scene_of(photo.grey, panel, detection, slots, places)
+    reading, extent = follow(scene, detection, slots, places)
+    drawn = inside(reading.paths, extent) & (reading.weight > 0.3)
     mixture = best_mixture(photo.rgb, panel, reading.paths, drawn, reading.profile.seen_mm)
     if mixture != LUMA:
-        slots = find_strokes(photo.rgb, panel, detection, mixture)
-        places = _seen(slots)
-        scene = replace(_scene(photo.rgb, panel, detection, slots, places), mixture=mixture)
-        reading, extent = _follow(scene, detection, slots, places)
+        in_colour = find_strokes(photo.rgb, panel, detection, mixture)
+        if len(_seen(in_colour)) >= len(places):
+            slots, places = in_colour, _seen(in_colour)
+            scene = replace(scene_of(photo.rgb, panel, detection, slots, places), mixture=mixture)
+            reading, extent = follow(scene, detection, slots, places)
+        else:
+            mixture = LUMA
     reading, pieces, kink = _fit(reading, extent)
     pieces, joint = part_overlapping(scene, reading, pieces)
     tips = find_tips(scene, reading, pieces, joint)
@@ -64,7 +59,13 @@ def measure_spokes(photo: Photo, panel: Panel, detection: Detection) -> SpokeSet
     if kink is not None and np.isfinite(pieces.hinge_mm).any():
         kink = float(np.median(pieces.hinge_mm[np.isfinite(pieces.hinge_mm)]))
     return SpokeSet(
-        spokes, reading.profile.width_mm, reading.profile.blur_mm, slots.unit, mixture, _others(scene, detection), kink
+        spokes,
+        reading.profile.width_mm,
+        reading.profile.blur_mm,
+        slots.unit,
+        mixture,
+        stray_lines(scene, detection),
+        kink,
     )
 
 
@@ -73,75 +74,9 @@ def _seen(slots: Slots) -> list[int]:
     return [k for k, lines in enumerate(slots.lines) if lines]
 
 
-def _first_paths(slots: Slots, places: list[int], detection: Detection) -> Paths:
-    """Straight paths along the first pass's spokes, from near the centre to beyond the layout."""
-    step = float(np.clip(detection.reach_mm / 120, 0.5, 2.0))
-    along = np.arange(step, 1.1 * detection.reach_mm + 6, step)
-    found = [slots.lines[k][0] for k in places]
-    return Paths.straight(detection.centre_mm, [f.angle_deg for f in found], [f.miss_mm for f in found], along)
-
-
-def _scene(pixels: NDArray[np.uint8], panel: Panel, detection: Detection, slots: Slots, places: list[int]) -> Scene:
-    """Gather what strokes may meet."""
-    paths = _first_paths(slots, places, detection)
-    first = (1.6 + detection.stroke_mm) / (2 * np.sin(np.radians(min(detection.pitch_deg, 90.0)) / 2))
-    lines = [Stretch(d.inner_mm, d.outer_mm, -1, _line_sd(d)) for d in detection.diagonals]
-    for s, k in enumerate(places):
-        lines.append(Stretch(paths.points(s, first), paths.points(s, detection.reach_mm), s))
-        for other in slots.lines[k][1:]:
-            faint = other.strength_mm < FAINT * slots.lines[k][0].strength_mm
-            one = Paths.straight(detection.centre_mm, other.angle_deg, other.miss_mm, paths.along_mm)
-            lines.append(Stretch(one.points(0, first), one.points(0, detection.reach_mm), faint=faint))
-    sign = 1.0 if detection.light else -1.0
-    rings = np.asarray(detection.ring_radii_mm, float)
-    return Scene(pixels, panel, sign, slots.unit, slots.noise, rings, tuple(lines), float(first))
-
-
-def _others(scene: Scene, detection: Detection) -> tuple[Line, ...]:
-    """Strokes beside spokes that are neither spokes nor diagonals."""
-    strays = [line for line in scene.lines[len(detection.diagonals) :] if line.own < 0]
-    return tuple(Line(s.start_mm, s.end_mm, s.sd_mm**2 * np.eye(2), detection.stroke_mm) for s in strays)
-
-
-def _line_sd(line: Line) -> float:
-    """How well a measured line is known, mm; bowed by a few hundredths whatever its fit says."""
-    return float(np.hypot(0.02, np.sqrt(np.trace(line.across_covariance) / 2)))
-
-
-def _follow(scene: Scene, detection: Detection, slots: Slots, places: list[int]) -> tuple[Reading, Extent]:
-    """Follow every stroke: read, fit loosely, read again along the fit."""
-    paths = _first_paths(slots, places, detection)
-    profile = Profile(detection.stroke_mm, 0.25 * detection.stroke_mm)
-    widths = np.full(len(places), profile.seen_mm)
-    reading = read(scene, paths, profile, widths, FIRST_WINDOW_MM, sub_rows=2)
-    for sub_rows in (2, SUB_ROWS):
-        extent = _extent(scene, reading)
-        weights = reading.weight * _inside(reading.paths, extent)
-        basis = legendre(paths.along_mm, extent.inner_mm, extent.outer_mm)
-        fit = robust_fit(basis, reading.offset_mm, weights, LOOSE_MM, paths.step_mm)
-        profile, widths = measured_profile(reading, weights)
-        bend = np.einsum("srp,sp->sr", basis, fit.coefficients)
-        reading = read(scene, paths.bent(bend), profile, widths, 0.3 + 0.25 * profile.seen_mm, sub_rows)
-    return reading, _extent(scene, reading)
-
-
-def _extent(scene: Scene, reading: Reading) -> Extent:
-    """Rough ends of all strokes: first with the first pass's noise, then with that beyond the strokes' ends."""
-    along, noise = reading.paths.along_mm, scene.noise
-    for _ in range(2):
-        extent = rough_extent(along, reading.amplitude, reading.alone, marked_threshold(noise), scene.first_mm)
-        noise = bare_scatter(along, reading.amplitude, reading.alone, extent, noise)
-    return extent
-
-
-def _inside(paths: Paths, extent: Extent) -> NDArray[np.bool_]:
-    """Rows (S, R) between the ends."""
-    return (paths.along_mm >= extent.inner_mm[:, None]) & (paths.along_mm <= extent.outer_mm[:, None])
-
-
-def _sharpen(reading: Reading, inside: NDArray[np.bool_]) -> Reading:
+def _sharpen(reading: Reading, drawn: NDArray[np.bool_]) -> Reading:
     """Read the rows' places again with the kernel that suits these strokes best."""
-    good = inside & (reading.weight > 0)
+    good = drawn & (reading.weight > 0)
     kernels = learn_kernels(reading.values[good], reading.amplitude[good], reading.offsets_mm, reading.profile.seen_mm)
     if kernels is None:
         return reading
@@ -153,14 +88,14 @@ def _sharpen(reading: Reading, inside: NDArray[np.bool_]) -> Reading:
 
 def _fit(reading: Reading, extent: Extent) -> tuple[Reading, Pieces, float | None]:
     """Learn kernel, bows and kink; fit all spokes."""
-    inside = _inside(reading.paths, extent)
-    reading = _sharpen(reading, inside)
+    drawn = inside(reading.paths, extent)
+    reading = _sharpen(reading, drawn)
     along = reading.paths.along_mm
-    weights = reading.weight * inside
+    weights = reading.weight * drawn
     straight = fit_pieces(along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm, None, 0.03)
     basis = legendre(along, extent.inner_mm, extent.outer_mm)
     loose = robust_fit(basis, reading.offset_mm, weights, LOOSE_MM, reading.paths.step_mm)
-    precision = loose.weights / (loose.variance * max(1.0, 1.45 / reading.paths.step_mm))[:, None]
+    precision = loose.weights / (loose.variance * max(1.0, GRAIN_MM / reading.paths.step_mm))[:, None]
     prior = np.concatenate([straight.prior_mm[:2], straight.prior_mm[4:8]])
     span = (float(np.median(extent.inner_mm)), float(np.median(extent.outer_mm)))
     kink = find_kink(along, basis, reading.offset_mm, precision, prior, span)
@@ -178,9 +113,9 @@ def _refit(reading: Reading, pieces: Pieces, tips: Tips, joint: NDArray[np.bool_
         np.where(joint, old, new) for old, new in ((pieces.inner_mm, tips.inner_mm), (pieces.outer_mm, tips.outer_mm))
     )
     along = reading.paths.along_mm
-    inside = (along >= inner[:, None]) & (along <= outer[:, None])
+    drawn = (along >= inner[:, None]) & (along <= outer[:, None])
     basis = piece_basis(along, inner, outer, pieces.hinge_mm)
-    fit = robust_fit(basis, reading.offset_mm, reading.weight * inside, pieces.prior_mm, reading.paths.step_mm)
+    fit = robust_fit(basis, reading.offset_mm, reading.weight * drawn, pieces.prior_mm, reading.paths.step_mm)
     keep = pieces.fit
     wider = widening(along, reading.paths.angle_deg, inner, outer, fit)[:, None, None]
     fit = replace(
