@@ -21,6 +21,8 @@ SCATTER_PLACE, SCATTER_TURN = 0.8, 0.5
 LEAST_MM, LEAST_TURN_MM = 0.015, 0.01
 #: Paint, primer or wear on all four edges alike, mm.
 COMMON_MM = 0.02
+#: Shade along the edges that a photo too coarse to part it from the side moves them by, all alike and each, px.
+COMMON_PX, LEAST_PX = 0.1, 0.1
 #: A side seen within about 6 degrees of edge-on shows its rounding, not its face: spread of its place and turn, mm.
 EDGE_ON_SLANT, EDGE_ON_MM, EDGE_ON_TURN_MM = 0.1, 0.05, 0.02
 #: Half of the seen faces narrower than this merge with the front, mm.
@@ -80,7 +82,7 @@ def map_covariance(
     extra = np.zeros((8, 8))
     radius = edge.radius_sd_mm * (place * edge.per_radius[:, None]).sum(axis=0)
     extra += np.outer(radius, radius)
-    inset = COMMON_MM * place.sum(axis=0)
+    inset = np.hypot(COMMON_MM, COMMON_PX / px_per_mm) @ place
     extra += np.outer(inset, inset)
     near = np.exp(-((edge.slant / EDGE_ON_SLANT) ** 2) / 2)
     for i in range(4):
@@ -91,7 +93,7 @@ def map_covariance(
         face = edge.face_mm[i]
         merged = 0.5 * face if face < MERGED_FACE_MM else 0.0
         common = block**2 + LEAST_TURN_MM**2
-        shift = common + LEAST_MM**2 + none**2 + ramp**2 + merged**2
+        shift = common + LEAST_MM**2 + (LEAST_PX / px_per_mm[i]) ** 2 + none**2 + ramp**2 + merged**2
         shift += (SCATTER_PLACE * scatter) ** 2 + (EDGE_ON_MM * near[i]) ** 2
         tilt = common + 0.3 * none**2 + 0.2 * ramp**2
         tilt += (SCATTER_TURN * scatter) ** 2 + (EDGE_ON_TURN_MM * near[i]) ** 2
