@@ -10,7 +10,8 @@ from aligncheck.lens import Lens
 from aligncheck.notes import Note
 from aligncheck.panel.by_hand import panel_at
 from aligncheck.panel.candidates import Candidate, Search
-from aligncheck.panel.choose import Findings, search_panel
+from aligncheck.panel.choose import search_panel
+from aligncheck.panel.findings import Findings
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.refusal import more_exact, require_one_panel
 from aligncheck.panel.small import SmallView

@@ -4,9 +4,9 @@ import numpy as np
 
 from aligncheck.errors import PanelError
 from aligncheck.panel.candidates import Candidate, Search, refine_outline
-from aligncheck.panel.choose import Findings
 from aligncheck.panel.cut_off import is_cut_off
 from aligncheck.panel.drawing_sign import drawing_sign
+from aligncheck.panel.findings import Findings
 from aligncheck.panel.outlines import plain_outlines
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.segments import line_pool

@@ -1,0 +1,81 @@
+"""Outlines inside outlines: a panel on a sheet, which is smaller, or a border on a panel, which is none."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.errors import PanelError
+from aligncheck.panel.candidates import Candidate, Search, nested_in, refine_outline
+from aligncheck.panel.findings import Findings
+from aligncheck.panel.trust import MOST_CHI2, NEAR_MM, trusted
+
+Floats = NDArray[np.float64]
+
+#: A border keeps its distance to the sides within this, measured with a ruler and drawn by hand.
+BORDER_EVEN_MM = 2.5
+#: Least score of an outline that a painted border may hide.
+BORDERED_SCORE = 5.0
+#: A sheet on a sheet on a sheet is not believed.
+MOST_NESTED = 2
+
+
+def innermost(search: Search, best: Candidate, findings: Findings) -> Candidate:
+    """Follow outlines inside outlines: a panel on a sheet on a board.
+
+    Raises
+    ------
+    PanelError
+        ``outline_doubtful`` where there is no end to it: drawn borders or a pattern are then taken for sides.
+    """
+    for _ in range(MOST_NESTED):
+        inner = [c for c in nested_in(search, best) if believed_inside(c, best)]
+        if not inner:
+            return best
+        best = inner[0]
+        # What lies outside, and what mixes sides of both, is explained: no rivals any more.
+        findings.candidates = [best]
+    if any(believed_inside(c, best) for c in nested_in(search, best)):
+        raise PanelError("outline_doubtful")
+    return best
+
+
+def believed_inside(inner: Candidate, outer: Candidate) -> bool:
+    """Whether an outline found inside another is the panel's own: of the right shape, and not off its drawing."""
+    one, other = inner.evidence.drawing, outer.evidence.drawing
+    off_centre = one.pattern > 0.5 and one.off_mm > other.off_mm + 2 and one.off_mm > NEAR_MM
+    # What is found inside must not be borne out much less than what it would replace.
+    borne_out = inner.trust > max(0.0, min(outer.trust - 3, 3))
+    if is_border(inner.corners_px, outer):
+        return False
+    return borne_out and inner.fit.shape_chi2 < MOST_CHI2 / 2 and not off_centre
+
+
+def is_border(inner_px: Floats, outer: Candidate, even_mm: float = BORDER_EVEN_MM) -> bool:
+    """Whether an inner outline runs all round at one distance from the outer one's sides.
+
+    A border is drawn or painted so; a panel laid on a sheet hardly ever lies so straight and so much in the middle.
+    """
+    return _even(outer, inner_px, -1.0, even_mm)
+
+
+def _even(one: Candidate, other_px: Floats, sign: float, even_mm: float) -> bool:
+    """Whether another outline lies all round (outside: sign 1) at one distance from a candidate's sides.
+
+    The candidate is taken for the panel, so distances are true to a few per cent.
+    """
+    seen = one.fit.panel(*one.size_mm).to_panel(other_px)
+    distances = sign * (np.abs(seen) - np.array(one.size_mm) / 2)
+    return bool(distances.min() > 0 and np.ptp(distances) < even_mm)
+
+
+def outside_border(search: Search, best: Candidate, findings: Findings) -> Candidate:
+    """The outline outside a painted border that was taken for the panel, or the one given."""
+    for outline in findings.outlines[1:]:
+        if outline.score < BORDERED_SCORE:
+            break
+        # Starts are rough by some pixels of the small view.
+        if _even(best, search.view.to_photo(outline.corners), 1.0, 3 * BORDER_EVEN_MM):
+            outer = refine_outline(search, outline)
+            if outer and trusted(outer) and is_border(best.corners_px, outer):
+                findings.candidates = [outer]
+                return outer
+    return best
