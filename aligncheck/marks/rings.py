@@ -66,8 +66,10 @@ def fit_candidates(photo: Photo, panel: Panel, detection: Detection, spokes: Spo
     paths = [ring_fit.start(centre, float(r), COARSE_MM, FEWEST) for r in detection.ring_radii_mm]
     circle, waves = np.full(ring_fit.WAVES, 1e-4), np.full(ring_fit.WAVES, 0.15)
     unit = None
-    for wide, sd in ((1.5, circle), (1.0, waves)):
-        paths, unit = _fit_all(scene, paths, paths, wide, sd)
+    # At first a candidate may still be on its way to another's place: none hides another.
+    paths, unit = _fit_all(scene, paths, [], 1.5, circle)
+    paths, unit = _fit_all(scene, _without_twins(paths, scene.width_mm), paths, 1.0, waves)
+    paths = _without_twins(paths, scene.width_mm)
     learned = ring_fit.learn_waves([p for p in paths if quality(p).strength > SURE])
     paths = [ring_fit.with_rows(p, FINE_MM, FEWEST) for p in paths]
     moving = list(range(len(paths)))
@@ -110,6 +112,16 @@ def _fit_all(
         rows = windows.measure(part, max(1, round(AVERAGE_MM / path.step_mm)), unit, free)
         fitted.append(ring_fit.fit(path, rows, free, wave_sd))
     return fitted, unit
+
+
+def _without_twins(paths: list[RingPath], width_mm: float) -> list[RingPath]:
+    """The candidates, without those that have settled on the circle of a stronger one."""
+    kept: list[RingPath] = []
+    for path in sorted(paths, key=lambda p: -quality(p).strength):
+        apart = [float(np.abs((path.terms - other.terms)[:3]).max()) for other in kept]
+        if all(a > 0.5 * width_mm for a in apart):
+            kept.append(path)
+    return sorted(kept, key=lambda p: p.radius_mm)
 
 
 def _unit(heights: list[Floats]) -> float:

@@ -10,9 +10,10 @@ from aligncheck.panel import Panel
 
 Floats = NDArray[np.float64]
 
-HALF_MM, STEP_MM = 5.0, 0.1
+HALF_MM, STEP_MM = 6.0, 0.1
 #: No painter's mark is thinner or wider.
 THINNEST_MM, WIDEST_MM = 0.3, 4.0
+ROUNDS = 4
 
 
 def stroke_width(
@@ -34,13 +35,17 @@ def stroke_width(
     rows = sample_rows(grey, panel, points.reshape(-1, 2), normals.reshape(-1, 2), offsets)
     rows = rows if light else -rows
     rows = rows - np.median(rows, axis=1, keepdims=True)
-    profile = _recentred(rows)
-    return float(np.clip(_width_at_half(profile), THINNEST_MM, WIDEST_MM))
+    width = 0.7
+    for _ in range(ROUNDS):
+        # A box as wide as the stroke finds its middle; a narrower one finds any place on it.
+        width = float(np.clip(_width_at_half(_recentred(rows, width)), THINNEST_MM, WIDEST_MM))
+    return width
 
 
-def _recentred(rows: NDArray[np.float32]) -> Floats:
-    """Mean of the stronger half of the rows, each moved so that its strongest millimetre is in the middle."""
-    smooth = cv2.blur(rows, (7, 1))
+def _recentred(rows: NDArray[np.float32], box_mm: float) -> Floats:
+    """Mean of the stronger half of the rows, each moved so that its strongest `box_mm` is in the middle."""
+    box = 2 * round(box_mm / STEP_MM / 2) + 1
+    smooth = cv2.blur(rows, (box, 1))
     middle = rows.shape[1] // 2
     reach = middle // 2
     tops = smooth[:, middle - reach : middle + reach + 1].argmax(1) - reach
