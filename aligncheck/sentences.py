@@ -23,6 +23,10 @@ REFUSALS: dict[str, str] = {
     "bad_tolerance": "--tolerance: {text} is not a length above zero. Write it in mm, such as 1.0.",
     "bad_jobs": "--jobs: {text} is not a number of photos at a time. Give a whole number; 0 is one for each processor.",
     "no_photos": "There is no photo among these files. Name a photo that was not made by aligncheck.",
+    "bad_height": "--height: {text} is no height of a centrepiece. Give that of its outer edge, such as 6mm or 0-12mm.",
+    # what lies on the panel
+    "nothing_on_panel": "Nothing lies on the panel. Lay the centrepiece on it, then photograph it.",
+    "over_side": "Something reaches over the panel's {side} side. Take it, or the hand, away and photograph again.",
     # finding the marks
     "nothing_drawn": "Nothing that can be measured is drawn on the panel. Mark it first, then photograph it.",
     # writing the results
@@ -37,6 +41,7 @@ REFUSALS: dict[str, str] = {
     # several photos together
     "together_corners": "--corners belongs to one photo. Leave it out, or check that photo without --together.",
     "together_one": "Together takes two photos or more of one panel. Name another photo.",
+    "together_differ": "{files} show the same marks, measured differently: a side is doubtful. Take another photo.",
     "together_disagree": "No two of these photos show the same marks: {files}. Give photos of one panel only.",
     # lens boards and profiles
     "board_not_found": "No board found. Photograph the whole printed sheet flat, sharp and without glare on it.",
@@ -98,6 +103,8 @@ NOTES: dict[str, str] = {
     "views_alike": "The photos are much alike: tilt the phone to all four sides, and turn it by a quarter once.",
     "border_unseen": "No board reached the picture's border: there the lens is known to ± {bend_u95_px} px only.",
     "terms_left_out": "This lens bends in a way that five numbers do not hold: {left_out_px} px are left over.",
+    "centrepiece_height": "Its height is not known. Hold the phone right above it, or give --height: ± gets smaller.",
+    "centrepiece_doubtful": "The piece's outline is doubtful. Look at it in the picture; a bare photo helps (--before).",
     "centre_hidden": "The centre mark is hidden or missing: the point where the spokes meet is used instead.",
 }
 

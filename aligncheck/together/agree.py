@@ -12,8 +12,11 @@ from aligncheck.together.seen import Seen
 Floats = NDArray[np.float64]
 
 #: Mean square of the differences between two photos' marks in units of what their maps and marks allow, each square
-#: cut at `CUT`: about 1 for one panel, `CUT` for two. Covariances are not known better than to a factor of two.
+#: cut at `CUT`: about 1 for one panel, near `CUT` for two. Covariances are not known better than to a factor of two.
 SAME_PANEL, CUT = 4.0, 25.0
+#: Between that and this it is the same panel, measured with a wrong side: two panels drawn by hand differ in nearly
+#: every mark, a wrong side leaves many alike.
+SAME_MARKS = 15.0
 #: A second turn that fits this nearly as well as the best leaves open which side is up.
 NEARLY = 2.0
 #: At least this share of the marks must be found in both photos.
@@ -27,6 +30,11 @@ class Turned:
     quarters: int
     misfit: float
     decided: bool
+
+
+def alike(first: Seen, other: Seen) -> bool:
+    """Whether the marks are the same, if not measured alike."""
+    return min(_misfit(first, other.turned(k)) for k in range(4)) < SAME_MARKS
 
 
 def compare(first: Seen, other: Seen) -> Turned | None:

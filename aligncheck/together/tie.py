@@ -11,7 +11,7 @@ from aligncheck.marks import Marks
 from aligncheck.notes import Note
 from aligncheck.panel import Panel
 from aligncheck.together.adjust import Adjusted, adjust
-from aligncheck.together.agree import largest_group
+from aligncheck.together.agree import alike, largest_group
 from aligncheck.together.joined import corrected_panel, joined_marks
 from aligncheck.together.match import Frame, Observed, common_frame, observe
 from aligncheck.together.seen import see
@@ -66,16 +66,22 @@ def tie(photos: Sequence[Marks], names: Sequence[str]) -> Together:
     Raises
     ------
     InputError
-        "together_one" with fewer than two photos, "together_disagree" where no two show the same panel.
+        "together_one" with fewer than two photos, "together_disagree" where no two show the same panel,
+        "together_differ" where they do but no two were measured alike.
     """
     if len(photos) < 2:
         raise InputError("together_one")
     seen = [see(m) for m in photos]
     group, turns = largest_group(seen)
     if len(group) < 2:
-        raise InputError("together_disagree", files=", ".join(names))
-    left_out = [(i, Note("together_other_panel", {"file": names[i]})) for i in range(len(photos)) if i not in group]
+        same = any(alike(a, b) for k, a in enumerate(seen) for b in seen[k + 1 :])
+        raise InputError("together_differ" if same else "together_disagree", files=", ".join(names))
     first = group[0]
+    left_out = [
+        (i, Note("together_wrong_map" if alike(seen[first], seen[i]) else "together_other_panel", {"file": names[i]}))
+        for i in range(len(photos))
+        if i not in group
+    ]
     quarters = {i: (turns[i].quarters - turns[first].quarters) % 4 for i in group}
     while True:
         used = [i for i in group if i not in {k for k, _ in left_out}]

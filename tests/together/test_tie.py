@@ -120,6 +120,15 @@ def test_two_different_panels() -> None:
         tie([seen_by(drawn(7), 1), seen_by(drawn(8), 2)], NAMES[:2])
 
 
+def test_two_photos_of_which_one_is_wrong() -> None:
+    """Two photos cannot tell which of them is wrong: said as it is, not as another panel."""
+    true = drawn(7)
+    wrong = np.zeros(10)
+    wrong[[0, 6]] = 2.0
+    with pytest.raises(InputError, match="same marks, measured differently"):
+        tie([seen_by(true, 1), seen_by(true, 2, error=wrong)], NAMES[:2])
+
+
 def test_one_photo_is_not_together() -> None:
     with pytest.raises(InputError, match="two photos or more"):
         tie([seen_by(drawn(7), 1)], NAMES[:1])
@@ -133,7 +142,7 @@ def test_photo_with_a_wrong_side_is_left_out() -> None:
     seen = [seen_by(true, k) for k in range(3)] + [seen_by(true, 30, error=wrong)]
     found = tie(seen, NAMES[:4])
     assert found.used == (0, 1, 2)
-    assert found.left_out[0][0] == 3
+    assert [(i, n.code) for i, n in found.left_out] == [(3, "together_wrong_map")]
     assert rms([end_errors(found.marks, true)]) < CORNER_MM
 
 
