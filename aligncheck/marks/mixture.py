@@ -20,9 +20,13 @@ LUMA = (0.299, 0.587, 0.114)
 GRAIN = 0.25
 #: Grey is left for a mixture only where that takes this factor off all scatter: colour is coded at half resolution in
 #: most photos, so that a mixture blurs.
-WORTH = 1.2
+WORTH = 1.12
+#: Colour needs strokes this many pixels wide: two samples of it across.
+LEAST_PX = 4.5
 #: Part of the mean variance added to every channel's: noise that 8-bit codes do not show.
 STEADY = 0.02
+#: Beyond this many deviations a row shows something that lies there, not the panel; the grain of wood has long tails.
+OUTLYING = 10.0
 #: Fewer rows than this tell no colour.
 LEAST_ROWS = 40
 
@@ -34,7 +38,7 @@ def best_mixture(
 
     `drawn` (S, R) marks rows of `paths` that show the stroke alone.
     """
-    if drawn.sum() < LEAST_ROWS:
+    if drawn.sum() < LEAST_ROWS or width_mm * float(panel.px_per_mm(paths.centre_mm)) < LEAST_PX:
         return LUMA
     flank = 0.5 * width_mm + 0.9
     offsets = np.array([-flank - 0.3, -flank, 0.0, flank, flank + 0.3])
@@ -43,7 +47,7 @@ def best_mixture(
     step = np.median(rows[:, 2] - 0.5 * (left + right), axis=0)
     uneven = left - right
     usual = np.abs(uneven - np.median(uneven, axis=0))
-    kept = uneven[(usual < 4 * 1.4826 * np.median(usual, axis=0) + 1).all(1)]
+    kept = uneven[(usual < OUTLYING * 1.4826 * np.median(usual, axis=0) + 1).all(1)]
     if len(kept) < LEAST_ROWS // 2:
         return LUMA
     covariance = np.cov(kept.T)

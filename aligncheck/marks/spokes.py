@@ -41,7 +41,8 @@ def measure_spokes(photo: Photo, panel: Panel, detection: Detection) -> SpokeSet
         return SpokeSet((), detection.stroke_mm, 0.25 * detection.stroke_mm)
     scene = scene_of(photo.grey, panel, detection, slots, places)
     reading, extent = follow(scene, detection, slots, places)
-    drawn = inside(reading.paths, extent) & (reading.weight > 0.3)
+    # Uneven rows as well: how uneven the panel is decides.
+    drawn = inside(reading.paths, extent) & reading.alone & (reading.amplitude > 0.3)
     mixture = best_mixture(photo.rgb, panel, reading.paths, drawn, reading.profile.seen_mm)
     if mixture != LUMA:
         in_colour = find_strokes(photo.rgb, panel, detection, mixture)
