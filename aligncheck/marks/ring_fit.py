@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import outward
+from aligncheck.geometry.student import widening
 from aligncheck.marks.windows import Rows
 
 Floats = NDArray[np.float64]
@@ -30,6 +31,7 @@ LEAST_SCATTER_MM = 0.01
 #: Rows of less weight are hardly drawn.
 DRAWN = 0.05
 ROUNDS = 5
+TAILS = 3.0
 PIECE_MM = 8.0
 
 
@@ -53,6 +55,8 @@ class RingPath:
         Of full rows about the path.
     score_ratio : float
         How much more the rows pull than the fit's model expects, as a ratio of variances.
+    few_ratio : float
+        How much larger the variances are because few rows, or rows that disagree, had to tell the scatter.
     """
 
     centre_mm: Floats
@@ -65,6 +69,7 @@ class RingPath:
     base: Floats = field(default_factory=lambda: np.zeros(TERMS))
     scatter_mm: float = 1.0
     score_ratio: float = 1.0
+    few_ratio: float = 1.0
 
     @property
     def radius_mm(self) -> float:
@@ -136,6 +141,7 @@ def fit(path: RingPath, rows: Rows, free: NDArray[np.bool_], wave_sd: Floats) ->
         base=path.terms,
         scatter_mm=scatter,
         score_ratio=_score_ratio(kept * rest / one, float(normal[0, 0]), path.step_mm),
+        few_ratio=_few_ratio(rest, weight, scatter, path.step_mm),
     )
 
 
@@ -145,6 +151,16 @@ def _without_outliers(rest: Floats, weight: Floats) -> tuple[Floats, float]:
     # Hardly drawn rows would make the scatter of the others look small.
     scatter = max(1.4826 * float(np.median(scaled[weight > DRAWN])), LEAST_SCATTER_MM)
     return weight * np.clip(1 - (scaled / (TUKEY * scatter)) ** 2, 0, 1) ** 2, scatter
+
+
+def _few_ratio(rest: Floats, weight: Floats, scatter: float, step_mm: float) -> float:
+    """Factor for the variances: Student's t for few rows; more where the rows left out are far more than tails.
+
+    Over all rows the scatter is about twice the median's on a clean ring; three times is taken as clean.
+    """
+    everything = float(np.sqrt((weight * rest**2).sum() / weight.sum()))
+    independent = (weight > DRAWN).sum() * min(step_mm / GRAIN_MM, 1.0)
+    return max(1.0, everything / (TAILS * scatter)) ** 2 * widening(max(float(independent) - 3, 1.0)) ** 2
 
 
 def _score_ratio(scores: Floats, expected: float, step_mm: float) -> float:

@@ -144,7 +144,7 @@ def _as_ring(path: RingPath, wave_sd: Floats, pooled: float, width_mm: float, bl
     """The value that later stages see; `pooled` is the score ratio of the photo's rings together."""
     covariance = np.linalg.inv(path.normal + ring_fit.prior_precision(wave_sd) + 1e-9 * np.eye(ring_fit.TERMS))[:3, :3]
     # One ring's own ratio rests on few pieces, so it only counts where it is far beyond the others'.
-    covariance = covariance * max(LEAST_RATIO, pooled, OWN_RATIO * path.score_ratio)
+    covariance = covariance * max(LEAST_RATIO, pooled, OWN_RATIO * path.score_ratio) * path.few_ratio
     covariance[0, 0] += RADIUS_SD_MM**2 + (INSET_MM2 / path.radius_mm) ** 2
     waves = path.terms.copy()
     waves[:3] = 0
