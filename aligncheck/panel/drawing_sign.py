@@ -16,6 +16,8 @@ SIDE_PX, RIM_PX = 320, 10
 LINE_SHARE = 0.045
 #: How far (mm on a 300 mm panel) from its middle the centre is looked for: painters measure the middle.
 REACH = 0.03
+#: Borders lie outside this share of the shorter side from the middle.
+INNER = 0.36
 #: Pixels that suffice to find the centre roughly.
 FIRST_LOOK = 1200
 #: Agreement from which on it is a wheel: grids and grain reach 0.3 by chance.
@@ -49,11 +51,13 @@ def drawing_sign(view: SmallView, panel: Panel) -> DrawingSign:
     pixels = stronger(light, dark)
     best, centre = _best_centre(pixels, origin, reach)
     if best < CLEAR:
-        # A drawing in dark pencil inside a light border, say.
+        # A drawing in dark pencil inside a light border, say; or one inside several border lines.
         fainter = dark if pixels is light else light
-        other, other_centre = _best_centre(fainter, origin, reach)
-        if other > max(best, CLEAR):
-            best, centre, pixels = other, other_centre, fainter
+        inner = [p.taken(np.abs(p.points - origin) < INNER * min(size)) for p in (pixels, fainter)]
+        for other in (fainter, *(p for p in inner if len(p) > LEAST_PIXELS)):
+            found, place = _best_centre(other, origin, reach)
+            if found > max(best, CLEAR):
+                best, centre, pixels = found, place, other
     elsewhere = _elsewhere(pixels, origin, reach, size) if best < CLEAR else 0.0
     drawn = int((pixels.weight > 2.0).sum())
     return DrawingSign(best, abs(centre - origin) / per_mm, elsewhere, drawn)

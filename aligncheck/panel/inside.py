@@ -69,7 +69,7 @@ def _even(one: Candidate, other_px: Floats, sign: float, even_mm: float) -> bool
 
 def outside_border(search: Search, best: Candidate, findings: Findings) -> Candidate:
     """The outline outside a painted border that was taken for the panel, or the one given."""
-    for outline in findings.outlines[1:]:
+    for outline in findings.outlines:
         if outline.score < BORDERED_SCORE:
             break
         # Starts are rough by some pixels of the small view.

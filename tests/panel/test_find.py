@@ -57,6 +57,20 @@ def test_hard_beds(what, case):
     assert shot.worst_corner_mm(found_in(shot.photo)) < RIGHT_MM, what
 
 
+def test_a_painted_border_belongs_to_the_panel(plain):
+    """A border in another colour leaves a rectangle of the same proportions inside; the panel is the outer one."""
+    from aligncheck.panel.panel import nominal_corners
+
+    half = nominal_corners(304.8, 304.8)
+    inner = plain.panel.to_photo(half - 14 * np.sign(half))
+    ring = np.zeros(plain.photo.rgb.shape[:2], np.uint8)
+    for corners, value in ((plain.panel.to_photo(half), 255), (inner, 0)):
+        cv2.fillPoly(ring, [np.round(corners * 16).astype(np.int32)], value, cv2.LINE_AA, 4)
+    share = cv2.GaussianBlur(ring, (0, 0), 0.8)[..., None] / 255
+    pixels = plain.photo.rgb * (1 - share * 0.8) + share * 0.8 * np.array([150, 60, 50])
+    assert plain.worst_corner_mm(found_in(plain.with_pixels(pixels.astype(np.uint8)))) < RIGHT_MM
+
+
 def test_an_oblong_panel_given_turned_is_turned_with_a_note():
     shot = taken(3, size_mm=(203.2, 304.8))
     panel = found_in(shot.photo, (304.8, 203.2))
