@@ -23,6 +23,8 @@ Floats = NDArray[np.float64]
 #: Rows per ring and their distance, coarse while the path is sought, fine for the last fit.
 COARSE_MM, FINE_MM = 1.2, 0.5
 FEWEST = 120
+#: Rows nearer than this to another stroke's edge, as it is seen, are left out.
+CLEAR_MM = 0.2
 #: The last fit is repeated until no path moves by more than this, at most so often: a window that rides off a
 #: stroke's middle sees only part of its offset.
 STILL_MM, MOST_FINE = 0.03, 3
@@ -102,7 +104,7 @@ def _fit_all(
     panel = scene.chalk.panel
     half = np.array([panel.width_mm, panel.height_mm]) / 2
     inside = (np.abs(points) < half - windows.offsets_mm[-1]).all(1)
-    crossed = near_lines(points, scene.lines, 0.5 * scene.width_mm + 0.35)
+    crossed = near_lines(points, scene.lines, 0.5 * scene.width_mm + CLEAR_MM)
     ends = np.cumsum([len(p.bearings_deg) for p in paths])[:-1]
     parts = np.split(values, ends)
     unit = _unit([part @ windows.weights[:, 0] for part in parts]) if unit is None else unit
