@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from aligncheck.advice import advise
+from aligncheck.centrepiece import Centrepiece, find_centrepiece
 from aligncheck.drift import Drift, measure_drift
 from aligncheck.errors import InputError
 from aligncheck.layout import Layout, read_layout
@@ -35,6 +36,8 @@ class Check:
         The latest stage that the photo shows: ``marked``, ``arranged``, ``rows`` or ``painted``.
     notes : tuple of Note
         What the painter should know, from all stages.
+    centrepiece : Centrepiece or None
+        What lies on the panel.
     """
 
     photo: Photo
@@ -43,6 +46,7 @@ class Check:
     drift: Drift
     stage: str = "marked"
     notes: tuple[Note, ...] = ()
+    centrepiece: Centrepiece | None = None
 
 
 def check(
@@ -56,6 +60,7 @@ def check(
     corners_px: Sequence[tuple[float, float]] | None = None,
     exact_corners: bool = False,
     depth_mm: float | None = None,
+    height_mm: float | tuple[float, float] | None = None,
 ) -> Check:
     """Measure how far the marks on a panel lie from where they should.
 
@@ -74,6 +79,8 @@ def check(
         The panel's corners in pixels of the upright photo, in any order; refined unless `exact_corners`.
     depth_mm : float, optional
         Thickness of a deep panel, which sharpens its sides.
+    height_mm : float or (float, float), optional
+        Height of the outer edge of what lies on the panel, or the lowest and highest it may be.
 
     Returns
     -------
@@ -91,18 +98,25 @@ def check(
     >>> [round(s.move_mm, 1) for s in one.drift.spokes if s.verdict == "out"]  # doctest: +SKIP
     [2.1, -1.6]
     """
-    width_mm, height_mm = parse_size(panel) if isinstance(panel, str) else check_size(*panel)
+    size = parse_size(panel) if isinstance(panel, str) else check_size(*panel)
     ideal = ideal_layout(layout, segments, tolerance_mm)
     seen = photo if isinstance(photo, Photo) else read_photo(photo)
     corners = _corners(corners_px, seen)
     glass, remarks = (lens, ()) if isinstance(lens, Lens) else find_lens(seen, Path(lens) if lens else None)
-    found = find_panel(
-        seen, width_mm, height_mm, lens=glass, corners_px=corners, exact_corners=exact_corners, depth_mm=depth_mm
-    )
+    found = find_panel(seen, *size, lens=glass, corners_px=corners, exact_corners=exact_corners, depth_mm=depth_mm)
     marks = find_marks(seen, found, segments=ideal.segments)
     drift = measure_drift(marks, ideal)
-    notes = (*seen.notes, *remarks, *found.notes, *marks.notes, *advise(seen, drift))
-    return Check(seen, found, marks, drift, notes=tuple({(n.code, n.text): n for n in notes}.values()))
+    piece = find_centrepiece(seen, drift, height_mm=height_mm)
+    notes = (*seen.notes, *remarks, *found.notes, *marks.notes, *(piece.notes if piece else ()), *advise(seen, drift))
+    return Check(
+        seen,
+        found,
+        marks,
+        drift,
+        stage="arranged" if piece else "marked",
+        notes=tuple({(n.code, n.text): n for n in notes}.values()),
+        centrepiece=piece,
+    )
 
 
 def ideal_layout(layout: Layout | str | Path | None, segments: int | None, tolerance_mm: float | None) -> Layout:

@@ -23,6 +23,9 @@ def check(
     ] = None,
     exact_corners: Annotated[bool, typer.Option("--exact-corners", help="Take --corners as they are.")] = False,
     depth: Annotated[Text, typer.Option(metavar="MM", help="Thickness of a deep panel.")] = None,
+    height: Annotated[
+        Text, typer.Option(metavar="MM", help="Height of the outer edge of what lies on it: 6mm, or 0-12mm.")
+    ] = None,
     together: Annotated[
         bool, typer.Option("--together", help="The photos show one panel: one answer from all of them.")
     ] = False,
@@ -47,6 +50,7 @@ def check(
         corners_px=options.corners(corners),
         exact_corners=exact_corners,
         depth_mm=options.length(depth, "--depth"),
+        height_mm=options.height(height),
         table=table,
         together=together,
     )

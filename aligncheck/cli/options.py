@@ -31,6 +31,19 @@ def length(text: str | None, option: str) -> float | None:
     return value
 
 
+def height(text: str | None) -> tuple[float, float] | None:
+    """Lowest and highest edge of a piece in mm: one length, or two with a dash between them."""
+    if text is None:
+        return None
+    parts = re.split(r"\s*(?:-|–|\.\.)\s*", text.strip())
+    if not 1 <= len(parts) <= 2:
+        raise InputError("bad_height", text=text)
+    values = [parse_length(part, "--height") for part in parts]
+    if not 0 <= values[0] <= values[-1]:
+        raise InputError("bad_height", text=text)
+    return values[0], values[-1]
+
+
 def whole(text: str | None, code: str) -> int | None:
     """A whole number, not negative; `code` names the sentence of the option."""
     if text is None:

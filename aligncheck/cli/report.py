@@ -23,6 +23,7 @@ class Asked:
     corners_px: tuple[tuple[float, float], ...] | None = None
     exact_corners: bool = False
     depth_mm: float | None = None
+    height_mm: tuple[float, float] | None = None
     table: bool = False
     together: bool = False
 

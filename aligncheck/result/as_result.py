@@ -3,6 +3,7 @@
 import math
 from typing import Any, Protocol
 
+from aligncheck.centrepiece import Centrepiece
 from aligncheck.drift import Drift, RingDrift, SpokeDrift
 from aligncheck.marks import Marks
 from aligncheck.notes import Note
@@ -35,6 +36,7 @@ class Checked(Protocol):
 def as_result(check: Checked) -> dict[str, Any]:
     """Lay a check out under the fixed keys; unknown is None, never zero."""
     drift = check.drift
+    piece = getattr(check, "centrepiece", None)
     return {
         "schema": SCHEMA_NAME,
         "stage": check.stage,
@@ -52,6 +54,7 @@ def as_result(check: Checked) -> dict[str, Any]:
         "ring_pitch_mm": number(drift.ring_pitch_mm),
         "spokes": [_spoke_part(s) for s in drift.spokes],
         "rings": [_ring_part(r) for r in drift.rings],
+        **({"centrepiece": centrepiece_part(piece)} if piece else {}),
         "notes": [{"code": n.code, "text": n.text} for n in check.notes],
     }
 
@@ -100,6 +103,37 @@ def panel_part(panel: Panel) -> dict[str, Any]:
         "corner_u95_mm": [number(u) for u in panel.corner_u95_mm],
         # All digits: whoever maps with it must come to the same tenth of a micrometre.
         "photo_to_panel": [[float(v) for v in row] for row in panel.photo_to_panel],
+    }
+
+
+def centrepiece_part(piece: Centrepiece) -> dict[str, Any]:
+    """What lies on the panel: outlines and `seen_` figures as the photo shows them, the others of the piece itself."""
+    own = piece.arrangement
+    return {
+        "seen_reach_mm": number(piece.seen_reach_mm),
+        "seen_reach_u95_mm": number(piece.seen_reach_u95_mm),
+        "seen_reach_deg": number(piece.seen_reach_deg),
+        "reach_mm": number(piece.reach_mm),
+        "reach_u95_mm": number(piece.reach_u95_mm),
+        "reach_deg": number(piece.reach_deg),
+        "height_mm": [number(h) for h in piece.height_mm],
+        "ring": piece.ring,
+        "ring_near": piece.ring_near,
+        "ring_spare_mm": number(piece.ring_spare_mm),
+        "start_radius_mm": number(piece.start_radius_mm),
+        "clearance_mm": number(piece.clearance_mm),
+        "segment_reaches": [
+            {"from_deg": number(s.from_deg), "reach_mm": number(s.reach_mm), "reach_u95_mm": number(s.reach_u95_mm)}
+            for s in piece.segments
+        ],
+        "off_centre_mm": pair(own.off_centre_mm),
+        "off_centre_u95_mm": number(own.off_centre_u95_mm),
+        "order": own.order,
+        "turn_deg": number(own.turn_deg),
+        "turn_u95_deg": number(own.turn_u95_deg),
+        "doubtful": piece.doubtful,
+        "outline_mm": [pair(p) for p in piece.outline_mm],
+        "pieces_mm": [[pair(p) for p in outline] for outline in piece.pieces_mm],
     }
 
 

@@ -1,0 +1,159 @@
+"""The front of this package: what lies on the panel, how far it reaches, where the first row may start."""
+
+import cv2
+import numpy as np
+
+from aligncheck.centrepiece.arrangement import arrangement_of
+from aligncheck.centrepiece.centrepiece import Centrepiece
+from aligncheck.centrepiece.outline import centroid, rough_outline, sharpen
+from aligncheck.centrepiece.overview import Overview, overview
+from aligncheck.centrepiece.presence import Doubt, doubt_of, on_panel
+from aligncheck.centrepiece.reach import (
+    DOUBT_MM,
+    OUTLINE_U95_MM,
+    USUAL_HEIGHTS_MM,
+    ring_fit,
+    seen_reach,
+    segment_reaches,
+    true_reach,
+)
+from aligncheck.centrepiece.segment import silhouette
+from aligncheck.centrepiece.tips import mend_tips
+from aligncheck.centrepiece.window import Floats, Mask, Window, window_of
+from aligncheck.drift import Drift
+from aligncheck.errors import InputError
+from aligncheck.notes import Note
+from aligncheck.panel.flat import flat_maps
+from aligncheck.photo import Photo
+
+#: Fine pixels per mm, fewer where the window would be more than so many pixels across.
+SCALE, MOST_PX = 5.0, 700
+#: Panel looked at round the core, mm; nearer than this to the window's rim the outline may go on beyond it.
+MARGIN_MM, RIM_MM = 11.0, 1.5
+#: Free space between the piece and the first row unless chosen, mm.
+CLEARANCE_MM = 2.0
+#: No centrepiece is higher than this, mm.
+HIGHEST_MM = 60.0
+
+
+def find_centrepiece(
+    photo: Photo,
+    drift: Drift,
+    *,
+    height_mm: float | tuple[float, float] | None = None,
+    clearance_mm: float = CLEARANCE_MM,
+) -> Centrepiece | None:
+    """Find what lies on a marked panel and measure it; None where nothing lies there.
+
+    Parameters
+    ----------
+    photo : Photo
+    drift : Drift
+        Of the marks in this photo: centre, spokes, rings and the panel's map.
+    height_mm : float or (float, float), optional
+        Height of the piece's outer edge above the panel, or the lowest and highest it may be; 0 to 12 mm else.
+    clearance_mm : float
+        Kept free between the piece and the first row.
+    """
+    heights = _heights(height_mm)
+    seen = overview(photo, drift.marks)
+    core = on_panel(seen)
+    if core is None:
+        return None
+    outlines, doubt = outlines_of(photo, drift, seen, core)
+    return measure(outlines, drift, heights, clearance_mm, doubt)
+
+
+def outlines_of(photo: Photo, drift: Drift, seen: Overview, core: Mask) -> tuple[tuple[Floats, ...], Doubt]:
+    """The outlines as seen, the largest first, and what is doubtful about them."""
+    margin = MARGIN_MM
+    while True:
+        window = _window(photo, drift, seen, core, margin)
+        guess = _carried(core, seen.window, window)
+        mask, strokes = silhouette(window, guess, drift.marks, seen.unlike, seen.noise)
+        whole = window.shape == _window_shape(drift, window.px_per_mm)
+        if whole or margin > MARGIN_MM or not _touches(mask, round(RIM_MM * window.px_per_mm)):
+            break
+        margin *= 3
+    outline, edge = sharpen(rough_outline(mask, window), window, strokes)
+    outline, _ = mend_tips(outline, window, strokes, centroid(outline))
+    return (outline,), doubt_of(seen, outline, edge)
+
+
+def measure(
+    pieces: tuple[Floats, ...], drift: Drift, heights: tuple[float, float], clearance_mm: float, doubt: Doubt
+) -> Centrepiece:
+    """The figures of given outlines."""
+    own = OUTLINE_U95_MM + (DOUBT_MM if doubt else 0.0)
+    points = np.concatenate(pieces)
+    seen = seen_reach(points, drift, own)
+    reach = true_reach(points, drift, heights, own)
+    fit = ring_fit(reach, drift)
+    notes = [Note("centrepiece_doubtful")] if doubt else []
+    if heights[0] < heights[1] and reach.u95_mm > seen.u95_mm + 0.5:
+        notes.append(Note("centrepiece_height", {"u95_mm": f"{reach.u95_mm:.1f}"}))
+    return Centrepiece(
+        outline_mm=pieces[0],
+        pieces_mm=pieces,
+        seen_reach_mm=seen.mm,
+        seen_reach_u95_mm=seen.u95_mm,
+        seen_reach_deg=seen.deg,
+        reach_mm=reach.mm,
+        reach_u95_mm=reach.u95_mm,
+        reach_deg=reach.deg,
+        height_mm=heights,
+        ring=fit.ring,
+        ring_near=fit.near,
+        ring_spare_mm=fit.spare_mm,
+        segments=segment_reaches(points, drift, heights, own),
+        arrangement=arrangement_of(pieces[0], drift, heights),
+        start_radius_mm=reach.mm + reach.u95_mm + clearance_mm,
+        clearance_mm=clearance_mm,
+        doubtful=bool(doubt),
+        notes=tuple(notes),
+    )
+
+
+def _heights(height_mm: float | tuple[float, float] | None) -> tuple[float, float]:
+    """Lowest and highest edge."""
+    if height_mm is None:
+        return USUAL_HEIGHTS_MM
+    low, high = height_mm if isinstance(height_mm, tuple) else (height_mm, height_mm)
+    if not 0 <= low <= high <= HIGHEST_MM:
+        raise InputError("bad_height", text=f"{low:g} to {high:g} mm" if low != high else f"{low:g} mm")
+    return float(low), float(high)
+
+
+def _window(photo: Photo, drift: Drift, seen: Overview, core: Mask, margin: float) -> Window:
+    """A fine window round the core."""
+    panel = drift.marks.panel
+    rows, columns = np.flatnonzero(core.any(1)), np.flatnonzero(core.any(0))
+    half = np.array([panel.width_mm, panel.height_mm]) / 2
+    low = np.maximum(seen.window.to_panel([columns[0], rows[0]]) - margin, -half)
+    high = np.minimum(seen.window.to_panel([columns[-1], rows[-1]]) + margin, half)
+    scale = min(SCALE, MOST_PX / float((high - low).max()))
+    width, height = np.ceil((high - low) * scale).astype(int)
+    origin = (float(-low[0] * scale), float(-low[1] * scale))
+    map_x, map_y = flat_maps(panel, scale, (int(width), int(height)), origin)
+    rgb = cv2.remap(photo.rgb, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return window_of(np.asarray(rgb, np.uint8), seen.ground, scale, origin)
+
+
+def _window_shape(drift: Drift, px_per_mm: float) -> tuple[int, int]:
+    """Shape of a window on all of the panel."""
+    panel = drift.marks.panel
+    return int(np.ceil(panel.height_mm * px_per_mm)), int(np.ceil(panel.width_mm * px_per_mm))
+
+
+def _carried(mask: Mask, coarse: Window, fine: Window) -> Mask:
+    """A mask of one window in the pixels of another."""
+    ratio = fine.px_per_mm / coarse.px_per_mm
+    shift = np.array(fine.origin_px) - ratio * np.array(coarse.origin_px)
+    map_to = np.array([[ratio, 0, shift[0]], [0, ratio, shift[1]]])
+    size = (fine.shape[1], fine.shape[0])
+    return cv2.warpAffine(mask.astype(np.uint8), map_to, size, flags=cv2.INTER_NEAREST) > 0
+
+
+def _touches(mask: Mask, rim: int) -> bool:
+    """Whether anything lies within `rim` pixels of the border."""
+    return bool(mask[:rim].any() or mask[-rim:].any() or mask[:, :rim].any() or mask[:, -rim:].any())

@@ -1,0 +1,121 @@
+"""The bare panel: its colour everywhere, also under what lies on it: a smooth surface through what surely is bare."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+
+#: Side of the blocks whose medians are fitted, mm: chalk covers less than half of such a block, so the median is panel.
+BLOCK_MM = 4.0
+#: The sides' surroundings are bare on nearly every panel, its middle is what is asked about.
+OUTER_SHARE, INNER_WEIGHT = 0.2, 0.35
+#: Degrees of the surface, one after the other: a stiff one first finds what is panel, the last follows the light.
+DEGREES = (1, 2, 3, 4)
+#: Rounds of reweighting at each degree, and the least spread that counts as noise (of cube-root colours).
+ROUNDS, LEAST_SPREAD = 4, 0.006
+#: Holds terms of high degree down where a piece hides the panel, in units of blocks.
+STIFFNESS = 0.3
+
+
+@dataclass(frozen=True)
+class Ground:
+    """The bare panel's cube-root colour as polynomials of x, y over a half-size.
+
+    Attributes
+    ----------
+    coefficients : ndarray (terms, 3)
+    half_mm : (float, float)
+        Half the panel's width and height.
+    spread : float
+        Typical distance of bare blocks from the surface.
+    """
+
+    coefficients: Floats
+    half_mm: tuple[float, float]
+    spread: float
+
+    def at(self, points_mm: Floats) -> Floats:
+        """Colour (..., 3) at panel points (..., 2)."""
+        p = np.asarray(points_mm, float) / self.half_mm
+        return np.asarray(_terms(p[..., 0], p[..., 1], DEGREES[-1]) @ self.coefficients, float)
+
+    def image(self, shape: tuple[int, int], px_per_mm: float, origin_px: tuple[float, float]) -> Singles:
+        """Colour (h, w, 3) of a view."""
+        coarse = 16
+        h, w = -(-shape[0] // coarse) + 2, -(-shape[1] // coarse) + 2
+        xs = ((np.arange(w) - 0.5) * coarse - 0.5 - origin_px[0]) / px_per_mm
+        ys = ((np.arange(h) - 0.5) * coarse - 0.5 - origin_px[1]) / px_per_mm
+        nodes = self.at(np.stack(np.meshgrid(xs, ys), -1)).astype(np.float32)
+        full = cv2.resize(nodes, (w * coarse, h * coarse), interpolation=cv2.INTER_LINEAR)
+        return np.maximum(full[coarse : coarse + shape[0], coarse : coarse + shape[1]], 0.02)
+
+
+def fit_ground(
+    colours: Singles, px_per_mm: float, half_mm: tuple[float, float], hidden: NDArray[np.bool_] | None = None
+) -> Ground:
+    """Fit the bare panel.
+
+    Parameters
+    ----------
+    colours : ndarray (h, w, 3)
+        Flat view of the whole panel in cube-root colours.
+    hidden : ndarray (h, w) of bool, optional
+        Pixels that are known not to be panel.
+    """
+    block = max(1, round(BLOCK_MM * px_per_mm))
+    medians, share = _block_medians(colours, block, hidden)
+    rows, columns = medians.shape[:2]
+    y, x = np.mgrid[0:rows, 0:columns]
+    x = ((x + 0.5) * block / colours.shape[1] * 2 - 1).ravel()
+    y = ((y + 0.5) * block / colours.shape[0] * 2 - 1).ravel()
+    outer = np.maximum(np.abs(x), np.abs(y)) > 1 - OUTER_SHARE
+    base = np.where(outer, 1.0, INNER_WEIGHT) * share.ravel()
+    values = medians.reshape(-1, 3).astype(float)
+    weight = base.copy()
+    coefficients = np.zeros((len(_powers(DEGREES[-1])), 3))
+    spread = 0.1
+    for degree in DEGREES:
+        terms = _terms(x, y, degree)
+        penalty = np.array([STIFFNESS * max(i + j - 1, 0) for i, j in _powers(degree)])
+        for _ in range(ROUNDS):
+            weighted = terms * weight[:, None]
+            normal = terms.T @ weighted + np.diag(penalty**2)
+            solved = np.linalg.solve(normal, weighted.T @ values)
+            distance = np.linalg.norm(values - terms @ solved, axis=1)
+            spread = max(_weighted_median(distance, base), LEAST_SPREAD)
+            weight = base / (1 + (distance / (2 * spread)) ** 2) ** 2
+        coefficients[: len(solved)] = solved
+    return Ground(coefficients, half_mm, spread)
+
+
+def _block_medians(colours: Singles, block: int, hidden: NDArray[np.bool_] | None) -> tuple[Singles, Floats]:
+    """Median colour of each block and the share of it that may be panel."""
+    rows, columns = colours.shape[0] // block, colours.shape[1] // block
+    cut = colours[: rows * block, : columns * block].reshape(rows, block, columns, block, 3)
+    medians = np.median(cut.swapaxes(1, 2).reshape(rows, columns, -1, 3), axis=2)
+    if hidden is None:
+        return medians.astype(np.float32), np.ones((rows, columns))
+    covered = hidden[: rows * block, : columns * block].reshape(rows, block, columns, block).mean((1, 3))
+    return medians.astype(np.float32), (covered < 0.02).astype(float)
+
+
+def _powers(degree: int) -> list[tuple[int, int]]:
+    """Exponents of x and y, low degrees first."""
+    return [(i, d - i) for d in range(degree + 1) for i in range(d, -1, -1)]
+
+
+def _terms(x: Floats, y: Floats, degree: int) -> Floats:
+    """Legendre products at x, y in -1..1: shape (..., terms)."""
+    px = np.polynomial.legendre.legvander(x, degree)
+    py = np.polynomial.legendre.legvander(y, degree)
+    return np.stack([px[..., i] * py[..., j] for i, j in _powers(degree)], axis=-1)
+
+
+def _weighted_median(values: Floats, weights: Floats) -> float:
+    order = np.argsort(values)
+    total = np.cumsum(weights[order])
+    return float(values[order][np.searchsorted(total, total[-1] / 2)])

@@ -1,0 +1,90 @@
+"""The silhouette: which pixels of a fine window belong to what lies on the panel."""
+
+from dataclasses import replace
+
+import cv2
+import numpy as np
+
+from aligncheck.centrepiece.core import NEAR_MM, STROKE_MM, grown, largest_near, opened
+from aligncheck.centrepiece.cut import cut, holds
+from aligncheck.centrepiece.lines import line_mask
+from aligncheck.centrepiece.tell import SHADED_WEIGHT, SHADES, colour_bins, frequencies
+from aligncheck.centrepiece.window import Mask, Singles, Window, shaded_distance
+from aligncheck.marks import Marks
+
+#: Blur before colours are told apart, mm: takes the grain of weave and chalk, leaves tips.
+BLUR_MM = 0.14
+#: Colours are learnt this far inside and outside the last guess, mm: the edge itself and its shadow teach nothing.
+INSIDE_MM, OUTSIDE_MM = 1.0, 2.0
+#: Natural logarithm of odds that counts as certain.
+SURE = 3.0
+#: On a line, odds between these say nothing: chalk is any mixture of its colour and the panel's.
+LINE_PIECE, LINE_PANEL, LINE_NEUTRAL = -3.0, 1.0, 0.08
+#: Price of a boundary against evidence, per pixel of length.
+STRENGTH = 1.3
+#: The picture's own step from pixel to pixel that is no edge: times the panel's noise, and at least.
+STEP_TIMES, LEAST_STEP = 2.5, 0.0175
+#: Learning and cutting once more with what the first cut taught.
+TIMES = 2
+
+
+def silhouette(window: Window, guess: Mask, marks: Marks, unlike: float, noise: float) -> tuple[Mask, Mask]:
+    """Pixels of the main piece, holes filled, and those that strokes may lie on.
+
+    Parameters
+    ----------
+    window : Window
+    guess : ndarray (h, w) of bool
+        The core.
+    marks : Marks
+        Known lines; other strokes are known by being thin.
+    unlike, noise : float
+        From which distance on a colour is not the panel's, and the panel's own spread.
+    """
+    soft = replace(window, colours=blurred(window.colours, BLUR_MM * window.px_per_mm))
+    unlike_here = shaded_distance(window)[0] > unlike
+    strokes = unlike_here & ~opened(unlike_here, window.px_per_mm, STROKE_MM)
+    on = line_mask(window, marks) | (strokes & ~grown(guess, window.px_per_mm, BLUR_MM * 4))
+    bins = colour_bins(soft)
+    hold = holds(blurred(window.colours, 0.7), max(LEAST_STEP, STEP_TIMES * noise))
+    near = np.exp(-0.5 * (window.radius_mm(marks.centre.xy_mm) / NEAR_MM) ** 2)
+    for _ in range(TIMES):
+        found = largest_near(cut(_evidence(soft, bins, guess, on), hold, STRENGTH, guess) > 0.5, near)
+        if found is None:
+            break
+        guess = filled(found)
+    return guess, on
+
+
+def _evidence(soft: Window, bins: np.ndarray, guess: Mask, on: Mask) -> Singles:
+    """Evidence (h, w) from -1, surely piece, to 1, surely panel or chalk."""
+    inner = grown(guess, soft.px_per_mm, -INSIDE_MM)
+    outside = ~grown(guess, soft.px_per_mm, OUTSIDE_MM)
+    piece = frequencies(bins[inner if inner.any() else guess])
+    bare = _bare(soft, bins, outside & ~on)
+    chalk = frequencies(bins[outside & on]) if (outside & on).any() else bare
+    beside = np.clip(np.log(bare / piece) / SURE, -1, 1)
+    odds = np.log((0.9 * chalk + 0.1 * bare) / piece)
+    upon = np.where(odds > LINE_PANEL, np.minimum((odds - LINE_PANEL) / SURE, 1) + LINE_NEUTRAL, LINE_NEUTRAL)
+    upon = np.where(odds < LINE_PIECE, np.maximum((odds - LINE_PIECE) / SURE, -1), upon)
+    return np.where(on, upon[bins], beside[bins]).astype(np.float32)
+
+
+def _bare(soft: Window, bins: np.ndarray, off: Mask) -> Singles:
+    """How often colours occur on the bare panel, its shadows among them."""
+    seen = frequencies(bins[off])
+    colours, bare = soft.colours[off][::3], soft.bare[off][::3]
+    samples = Window(colours[None], bare[None], soft.px_per_mm, soft.origin_px)
+    shaded = frequencies(np.concatenate([colour_bins(samples, shade)[0] for shade in SHADES]))
+    return (1 - SHADED_WEIGHT) * seen + SHADED_WEIGHT * shaded
+
+
+def blurred(colours: Singles, sd_px: float) -> Singles:
+    """Gaussian mean of colours (h, w, 3)."""
+    return np.asarray(cv2.GaussianBlur(colours, (0, 0), sd_px), np.float32)
+
+
+def filled(mask: Mask) -> Mask:
+    """`mask` without holes."""
+    contours, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    return cv2.drawContours(np.zeros(mask.shape, np.uint8), contours, -1, 1, -1) > 0

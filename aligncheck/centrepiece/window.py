@@ -1,0 +1,70 @@
+"""A window on the panel: its pixels in cube-root colours with the bare panel beneath them."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from aligncheck.centrepiece.colours import Singles, cube_root_colours
+from aligncheck.centrepiece.ground import Ground
+
+Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Window:
+    """A rectangle of the flat view.
+
+    Attributes
+    ----------
+    colours, bare : ndarray (h, w, 3)
+        What is seen, and the bare panel there, in cube-root colours.
+    px_per_mm : float
+    origin_px : (float, float)
+        Where the panel's origin lies, in pixels of the window.
+    """
+
+    colours: Singles
+    bare: Singles
+    px_per_mm: float
+    origin_px: tuple[float, float]
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Height and width in pixels."""
+        return self.colours.shape[0], self.colours.shape[1]
+
+    def to_view(self, points_mm: ArrayLike) -> Floats:
+        """Panel mm (..., 2) to pixels of the window."""
+        return np.asarray(points_mm, float) * self.px_per_mm + self.origin_px
+
+    def to_panel(self, pixels: ArrayLike) -> Floats:
+        """Pixels of the window (..., 2) to panel mm."""
+        return (np.asarray(pixels, float) - self.origin_px) / self.px_per_mm
+
+    def radius_mm(self, centre_mm: ArrayLike) -> Singles:
+        """Distance (h, w) of every pixel from a point of the panel."""
+        cx, cy = self.to_view(centre_mm)
+        h, w = self.shape
+        x = (np.arange(w, dtype=np.float32) - np.float32(cx)) ** 2
+        y = (np.arange(h, dtype=np.float32) - np.float32(cy)) ** 2
+        return np.asarray(np.sqrt(y[:, None] + x[None, :]) / self.px_per_mm, np.float32)
+
+
+def window_of(rgb: NDArray[np.uint8], ground: Ground, px_per_mm: float, origin_px: tuple[float, float]) -> Window:
+    """The window whose sRGB pixels are `rgb`."""
+    colours = cube_root_colours(rgb)
+    return Window(colours, ground.image(rgb.shape[:2], px_per_mm, origin_px), px_per_mm, origin_px)
+
+
+def shaded_distance(window: Window, darkest: float = 0.4) -> tuple[Singles, Singles]:
+    """How unlike the panel each pixel is: distance (h, w) to the bare colour in its best shade, and that shade.
+
+    The shade is held between `darkest` and 1.05: light that is blocked darkens, and nothing brightens much.
+    """
+    c, b = window.colours, window.bare
+    shade = np.einsum("hwc,hwc->hw", c, b) / np.einsum("hwc,hwc->hw", b, b)
+    np.clip(shade, darkest, 1.05, out=shade)
+    rest = c - shade[..., None] * b
+    return np.sqrt(np.einsum("hwc,hwc->hw", rest, rest)), shade

@@ -1,0 +1,120 @@
+"""The witness that knows no colours: known lines that can no longer be seen lie under something.
+
+Every known line is cut into short cells; a cell is seen where the line stands out from what lies beside it as chalk
+does elsewhere on the panel.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.centrepiece.colours import cube_root_colours
+from aligncheck.centrepiece.sampling import sample
+from aligncheck.centrepiece.window import Floats
+from aligncheck.geometry.angles import outward
+from aligncheck.marks import Marks
+from aligncheck.panel import FlatView
+
+#: Length of a cell and distance of its samples, mm; how far beyond the line's rim its surroundings are looked at.
+CELL_MM, SAMPLE_MM, BESIDE_MM = 2.0, 0.4, 0.7
+#: A cell is seen that shows this share of the usual step.
+SEEN = 0.4
+#: Share of cells unseen elsewhere (gaps, grain), held between these.
+GAPS = (0.06, 0.6)
+#: Share of a hidden line's cells that still look seen by chance (grain of the piece, other strokes).
+BY_CHANCE = 0.12
+
+
+@dataclass(frozen=True)
+class Cells:
+    """Cells of known lines: places (n, 2), whether each is seen (n,), and the share unseen on open panel."""
+
+    at_mm: Floats
+    seen: NDArray[np.bool_]
+    gaps: float
+
+    def log_odds(self, inside: NDArray[np.bool_]) -> float:
+        """Natural log odds that something covers the cells `inside` (n,), against an open panel."""
+        unseen = int((inside & ~self.seen).sum())
+        seen = int((inside & self.seen).sum())
+        return float(unseen * np.log((1 - BY_CHANCE) / self.gaps) + seen * np.log(BY_CHANCE / (1 - self.gaps)))
+
+    def unseen_share(self, among: NDArray[np.bool_]) -> float:
+        """Share unseen of the cells `among` (n,); the usual share where there are hardly any."""
+        return float((~self.seen[among]).mean()) if among.sum() >= 8 else self.gaps
+
+
+def line_cells(view: FlatView, marks: Marks) -> Cells | None:
+    """Look at every cell of the known lines; None where there are too few to know what chalk looks like.
+
+    Parameters
+    ----------
+    view : FlatView
+        Of the whole panel, sRGB.
+    """
+    paths = _paths(marks)
+    if not paths:
+        return None
+    at, side, cell = _samples(paths)
+    colours = _colours(view, np.stack([at, at + side, at - side]))
+    step = colours[0] - (colours[1] + colours[2]) / 2
+    # The usual direction of the step: where it is strong, chalk is.
+    size = np.linalg.norm(step, axis=1)
+    strong = size >= np.quantile(size, 0.6)
+    chalk = np.median(step[strong], axis=0)
+    length = float(np.linalg.norm(chalk))
+    if length < 1e-3:
+        return None
+    share = step @ chalk / length**2
+    number = int(cell.max()) + 1
+    counts = np.maximum(np.bincount(cell, minlength=number), 1)
+    value = np.bincount(cell, share, number) / counts
+    middle = np.column_stack([np.bincount(cell, at[:, k], number) / counts for k in range(2)])
+    radius = np.hypot(*(middle - marks.centre.xy_mm).T)
+    outer = radius > np.median(radius)
+    seen = value > SEEN * max(float(np.median(value[outer])), 0.1)
+    gaps = float(np.clip((~seen[outer]).mean(), *GAPS))
+    return Cells(middle, seen, gaps)
+
+
+def _paths(marks: Marks) -> list[tuple[Floats, Floats, float]]:
+    """Known lines as points (n, 2), unit normals (n, 2) and width in mm."""
+    paths = []
+    centre = marks.centre.xy_mm
+    for line in marks.spokes:
+        inner = centre + 3.0 * (line.outer_mm - centre) / max(float(np.linalg.norm(line.outer_mm - centre)), 1e-6)
+        for a, b in ((inner, line.inner_mm), (line.inner_mm, line.outer_mm)):
+            if (b - a) @ (line.outer_mm - centre) > 0:
+                paths.append(_straight(a, b, line.width_mm))
+    for ring in marks.rings:
+        count = max(8, round(2 * np.pi * ring.radius_mm / SAMPLE_MM))
+        out = outward(np.arange(count) * 360.0 / count)
+        paths.append((ring.centre_mm + ring.radius_mm * out, out, ring.width_mm))
+    return [p for p in paths if len(p[0]) > 1]
+
+
+def _straight(a: Floats, b: Floats, width_mm: float) -> tuple[Floats, Floats, float]:
+    length = float(np.linalg.norm(b - a))
+    t = np.arange(SAMPLE_MM / 2, length, SAMPLE_MM)[:, None]
+    along = (b - a) / max(length, 1e-9)
+    across = np.array([-along[1], along[0]])
+    return a + t * along, np.broadcast_to(across, (len(t), 2)), width_mm
+
+
+def _samples(paths: list[tuple[Floats, Floats, float]]) -> tuple[Floats, Floats, NDArray[np.int_]]:
+    """All samples: places, offsets to what lies beside, number of the cell."""
+    per = round(CELL_MM / SAMPLE_MM)
+    at, side, cell, first = [], [], [], 0
+    for points, normals, width in paths:
+        at.append(points)
+        side.append(normals * (max(width, 0.3) / 2 + BESIDE_MM))
+        numbers = first + np.arange(len(points)) // per
+        cell.append(numbers)
+        first = int(numbers[-1]) + 1
+    return np.concatenate(at), np.concatenate(side), np.concatenate(cell)
+
+
+def _colours(view: FlatView, points_mm: Floats) -> Floats:
+    """Cube-root colours (..., 3) at panel points."""
+    return np.asarray(cube_root_colours(sample(view.image, view.to_view(points_mm))), float)
