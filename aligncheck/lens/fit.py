@@ -2,16 +2,15 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.errors import AligncheckError, InputError
-from aligncheck.lens.compare import FULL, PLAIN, Comparison, compare_models, full_covariance
+from aligncheck.lens.account import details, remarks
+from aligncheck.lens.compare import FULL, Comparison, compare_models, full_covariance
 from aligncheck.lens.effect import CornerEffect, corner_effect
 from aligncheck.lens.look import BoardPhoto, look_at_board, of_one_camera
 from aligncheck.lens.profile import LensProfile
@@ -25,12 +24,8 @@ Floats = NDArray[np.float64]
 LEAST_VIEWS = 3
 #: A view this many times worse than the others, and worse than so many px, is no flat, sharp board.
 BAD_TIMES, BAD_PX = 3.0, 0.2
-#: Boards all within this angle of each other leave focal length and distance mixed, deg.
-ALIKE_DEG = 15.0
 #: A profile whose focal length is less sure than this says nothing; as a share, standard deviation.
 HOPELESS = 0.05
-#: Share of the way to the picture's corner that boards or sheets should reach.
-NEAR_BORDER = 0.75
 #: A ruler of 100 mm may measure so much more or less; printers stretch by 3 % at most, "fit to page" by 10 %.
 RULER_MM, RULER_RANGE_MM = 100.0, (85.0, 115.0)
 
@@ -165,60 +160,6 @@ def _fitted(
         view_rms_px=solution.view_rms_px,
         rejected=tuple(rejected),
         comparison=comparison,
-        notes=_notes(boards, solution, values, effect, comparison.left_out_px),
+        notes=remarks(boards, solution, values, effect, comparison.left_out_px),
     )
-    return replace(fit, profile=replace(fit.profile, details=_details(fit, ruler_mm)))
-
-
-def _notes(
-    boards: Sequence[BoardPhoto], solution: Solution, values: Floats, effect: CornerEffect, left_out_px: float
-) -> tuple[Note, ...]:
-    notes = []
-    normals = np.array([np.asarray(cv2.Rodrigues(t)[0])[:, 2] for t in solution.rotations])
-    widest = np.degrees(np.arccos(np.clip(np.abs(normals @ normals.T), 0, 1))).max()
-    if widest < ALIKE_DEG:
-        notes.append(Note("views_alike"))
-    seen = np.concatenate([p for b in boards for p in (b.corners.pixels, *b.sides)])
-    width, height = boards[0].size_px
-    reach = np.linalg.norm(seen - values[1:3], axis=1).max() / (np.hypot(width, height) / 2)
-    if reach < NEAR_BORDER:
-        notes.append(Note("border_unseen", {"bend_u95_px": f"{effect.bend_u95_px:.1f}"}))
-    # A tenth of a pixel matters to nobody's panel: 0.01 mm.
-    if left_out_px > 0.1:
-        notes.append(Note("terms_left_out", {"left_out_px": f"{left_out_px:.2f}"}))
-    return tuple(notes)
-
-
-def _details(fit: LensFit, ruler_mm: tuple[float, float] | None) -> dict[str, Any]:
-    """What the profile's file tells besides the lens itself."""
-    effect = fit.effect
-    taken = max((b.taken for b in fit.used if b.taken), default=None)
-    models = [
-        {"terms": list(m.solution.free), "rms_px": round(m.solution.rms_px, 4), "cost": round(m.cost, 1)}
-        for m in fit.comparison.models
-        if m.terms in PLAIN
-    ]
-    return {
-        "rms_px": round(fit.rms_px, 4),
-        "corner_bend_px": round(effect.bend_px, 3),
-        "corner_bend_u95_px": round(effect.bend_u95_px, 3),
-        "corner_bend_u95_mm": round(effect.bend_u95_mm, 4),
-        "terms": list(fit.comparison.best.solution.free),
-        "models": models,
-        "left_out_px": round(fit.comparison.left_out_px, 4),
-        "sheet_sides": sum(len(b.sides) for b in fit.used),
-        "ruler_mm": None if ruler_mm is None else list(ruler_mm),
-        "date": taken or datetime.now(UTC).date().isoformat(),
-        "photos": [
-            {
-                "file": b.name,
-                "sha256": b.sha256,
-                "board": b.kind,
-                "corners": len(b.corners.pixels),
-                "rms_px": round(r, 4),
-            }
-            for b, r in zip(fit.used, fit.view_rms_px, strict=True)
-        ],
-        "left_out": [{"file": name, "reason": str(error)} for name, error in fit.rejected],
-        "notes": [note.text for note in fit.notes],
-    }
+    return replace(fit, profile=replace(fit.profile, details=details(fit, ruler_mm)))
