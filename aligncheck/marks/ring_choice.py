@@ -22,6 +22,7 @@ SURE = 0.5
 #: Least strength of a ring that stands where the spacing asks for one, and of one that does not, as a part of the
 #: strength of the sure rings: a wiped ring keeps up to half of its chalk.
 FAINT, OFF_SPACING = 0.2, 0.62
+HALF = 0.5
 #: A hand sets a ring within this distance of its place, and never nearer to the next place.
 OFF_PLACE_MM, OFF_PLACE_SHARE = 1.6, 0.16
 CLOSEST_MM, WIDEST_MM = 4.0, 60.0
@@ -75,7 +76,8 @@ def choose_rings(paths: list[RingPath]) -> list[RingPath]:
     radii = np.array([path.radius_mm for path, _ in judged])
     strength = np.array([q.strength for _, q in judged])
     usual = float(np.median(strength[strength >= min(SURE, 0.7 * strength.max())]))
-    spacing = find_spacing(radii[strength > OFF_SPACING * usual])
+    # Where one ring is far stronger than the others, weaker ones must tell the spacing.
+    spacing = find_spacing(radii[strength > OFF_SPACING * usual]) or find_spacing(radii[strength > HALF * usual])
     least = np.full(len(radii), OFF_SPACING)
     if spacing is not None:
         least[_on_spacing(radii, spacing)] = FAINT

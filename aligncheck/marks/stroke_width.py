@@ -43,7 +43,10 @@ def stroke_width(
 
 
 def _recentred(rows: NDArray[np.float32], box_mm: float) -> Floats:
-    """Mean of the stronger half of the rows, each moved so that its strongest `box_mm` is in the middle."""
+    """Median of the stronger half of the rows, each moved so that its strongest `box_mm` is in the middle.
+
+    The median, because dots of paint may lie on the others.
+    """
     box = 2 * round(box_mm / STEP_MM / 2) + 1
     smooth = cv2.blur(rows, (box, 1))
     middle = rows.shape[1] // 2
@@ -52,7 +55,7 @@ def _recentred(rows: NDArray[np.float32], box_mm: float) -> Floats:
     height = smooth[np.arange(len(rows)), tops + middle]
     keep = height >= np.median(height)
     columns = middle + np.arange(-reach, reach + 1)
-    return np.asarray(rows[np.nonzero(keep)[0][:, None], columns + tops[keep][:, None]].mean(0), float)
+    return np.asarray(np.median(rows[np.nonzero(keep)[0][:, None], columns + tops[keep][:, None]], axis=0), float)
 
 
 def _width_at_half(profile: Floats) -> float:
