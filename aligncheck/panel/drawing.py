@@ -13,6 +13,8 @@ Floats = NDArray[np.floating]
 
 #: The drawing leads only where it is one: agreement, and agreement x sqrt(share of pixels).
 LEAST_PATTERN, LEAST_SURE = 0.55, 0.4
+#: And fits into the picture: phones see 35 degrees to each side, 0.7 of the distance. Planks' grain goes on for ever.
+MOST_RADIUS = 0.8
 #: Half of the panel's shorter side in radii of the drawing: its diagonals may reach the corners, or nothing does.
 SMALLEST, LARGEST, GROWTH = 0.68, 2.1, 1.012
 #: The plane is turned in steps of this, and drawn on so many pixels across.
@@ -29,7 +31,7 @@ MOST = 6
 
 def leads(wheel: Wheel) -> bool:
     """Whether the drawing is clear enough to lead the search."""
-    return wheel.pattern > LEAST_PATTERN and wheel.sure > LEAST_SURE
+    return wheel.pattern > LEAST_PATTERN and wheel.sure > LEAST_SURE and wheel.radius < MOST_RADIUS
 
 
 def led_outlines(view: SmallView, wheel: Wheel, width_mm: float, height_mm: float) -> list[Outline]:

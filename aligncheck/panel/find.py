@@ -54,6 +54,8 @@ def find_panel(
     PanelError
         Codes ``no_panel``, ``panel_cut_off``, ``two_panels``, ``size_mismatch``, ``outline_doubtful``,
         ``corners_cross``, ``corners_outside``.
+    MarksError
+        ``nothing_drawn`` where only a bare panel shows and that is why its outline stays doubtful.
     """
     require_size(photo.width_px, photo.height_px)
     view = SmallView.of(photo, lens)

@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from aligncheck.errors import PanelError
+from aligncheck.errors import AligncheckError, MarksError, PanelError
 from aligncheck.panel.candidates import Candidate, Search, refine_outline
 from aligncheck.panel.cut_off import is_cut_off
-from aligncheck.panel.drawing_sign import drawing_sign
+from aligncheck.panel.drawing_sign import LEAST_PIXELS, drawing_sign
 from aligncheck.panel.findings import Findings
 from aligncheck.panel.outlines import plain_outlines
 from aligncheck.panel.panel import Panel
@@ -44,10 +44,12 @@ def several(wheels: list[Wheel]) -> bool:
     return bool(abs(clear[0].centre - clear[1].centre) > SEVERAL_APART_PX)
 
 
-def more_exact(refused: PanelError, search: Search, findings: Findings) -> PanelError:
-    """The refusal in its most exact form: cut off, another size, or as it is."""
+def more_exact(refused: PanelError, search: Search, findings: Findings) -> AligncheckError:
+    """The refusal in its most exact form: nothing drawn, two panels, cut off, another size, or as it is."""
     if refused.code not in ("no_panel", "outline_doubtful"):
         return refused
+    if any(c.trust > 0 and c.evidence.drawing.pixels < LEAST_PIXELS for c in findings.candidates):
+        return MarksError("nothing_drawn")
     pool = line_pool(search.view)
     wheels = findings.wheels if findings.wheels is not None else find_wheels(search.view)
     if several(wheels):
