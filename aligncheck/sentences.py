@@ -24,9 +24,20 @@ REFUSALS: dict[str, str] = {
     "bad_jobs": "--jobs: {text} is not a number of photos at a time. Give a whole number; 0 is one for each processor.",
     "no_photos": "There is no photo among these files. Name a photo that was not made by aligncheck.",
     "bad_height": "--height: {text} is no height of a centrepiece. Give that of its outer edge, such as 6mm or 0-12mm.",
+    # counting dots
+    "dots_what": "Give --radius and --size for a ring of dots, or --from, --to and --length for walked dots.",
+    "dots_bad_size": "{name}: {text} is not a length above zero. Write it in mm, such as 4mm.",
+    "dots_bad_gap": "--gap: {text} is not a gap. Write it in mm, such as 0.5mm; 0 lets the dots touch.",
+    "dots_bad_count": "--count: {text} is not a number of walked dots. Give a whole number from 2 to 200.",
+    "dots_too_large": "Dots of {size_mm:g} mm are too large: a ring of {radius_mm:g} mm does not hold {least} of them.",
+    "dots_too_many": "That would be {number} dots; the limit is {limit}. Check the units.",
+    "walk_too_short": "{count} such dots need {least_mm:g} mm at least, not {length_mm:g} mm. Make the line longer.",
     # what lies on the panel
     "nothing_on_panel": "Nothing lies on the panel. Lay the centrepiece on it, then photograph it.",
     "over_side": "Something reaches over the panel's {side} side. Take it, or the hand, away and photograph again.",
+    "other_panel": "{file} shows another panel, or one marked anew. Name the earlier photo of this panel.",
+    "other_piece": "The piece in {file} has another outline. Name the photo of this very piece.",
+    "nothing_in_earlier": "Nothing lies on the panel in {file}. Name the photo that shows the piece in its place.",
     # finding the marks
     "nothing_drawn": "Nothing that can be measured is drawn on the panel. Mark it first, then photograph it.",
     # writing the results
@@ -59,6 +70,21 @@ REFUSALS: dict[str, str] = {
     "profile_other_camera": "Lens profile {file} is of a {profile}, this photo of a {photo}. Leave out --lens.",
     "profile_other_zoom": "Lens profile {file} is for {profile_mm} mm, this photo was zoomed to {photo_mm} mm.",
     "profile_other_shape": "Lens profile {file} is for {profile} px; this photo, {photo} px, is cropped otherwise.",
+    # the record
+    "no_record": "{folder} is not a record. Begin one with: aligncheck record new {folder} --panel 12x12in",
+    "record_exists": "{folder} is a record already. Add photos with: aligncheck record add {folder} PHOTO",
+    "folder_not_empty": "{folder} holds other files. Name a new folder for the record.",
+    "record_newer": "{folder} was made by a newer aligncheck (format {version}; this one reads {known}). Update it.",
+    "stage_newer": "Stage {stage} was made by a newer aligncheck (format {version}; this one reads {known}). Update it.",
+    "record_unreadable": "The record {folder} cannot be read: {reason}. Check that its disk is there.",
+    "piece_damaged": "piece.toml in {folder} cannot be read: {reason}. Mend that line with a text editor.",
+    "stage_damaged": "Stage {stage}: stage.json cannot be read. Run: aligncheck record verify FOLDER --repair",
+    "stage_gone": "The folder of stage {stage} is not there. Bring it back from a copy, or remove the stage.",
+    "no_such_stage": 'There is no stage "{text}" in {folder}. Give a number from 1 to {number}, or its name.',
+    "no_stages": "The record {folder} has no stages yet. Add one with: aligncheck record add {folder} PHOTO",
+    "photo_changing": "{file} changed while it was read. Wait until it is copied, then add it again.",
+    "bad_date": '"{text}" is not a date. Write it as 2026-05-12, or 2026-05-12T09:30.',
+    "bad_edge": "{text} is not a number of pixels for the film. Give a whole number from 64 to 2160.",
     # reading the photo
     "file_missing": "{file}: there is no such file. Check the name and the folder.",
     "file_is_folder": "{file} is a folder. Name the photos in it, such as {file}/*.jpg.",
@@ -104,7 +130,10 @@ NOTES: dict[str, str] = {
     "border_unseen": "No board reached the picture's border: there the lens is known to ± {bend_u95_px} px only.",
     "terms_left_out": "This lens bends in a way that five numbers do not hold: {left_out_px} px are left over.",
     "centrepiece_height": "Its height is not known. Hold the phone right above it, or give --height: ± gets smaller.",
-    "centrepiece_doubtful": "The piece's outline is doubtful. Look at it in the picture; a bare photo helps (--before).",
+    "placement_by_outline": "Too little of the piece is alike in both photos: its outline alone was compared.",
+    "placement_height": "Its height decides here. Give --height, or take the photo from the earlier one's place.",
+    "centrepiece_doubtful": "The piece's outline is doubtful. See the picture; a photo of the bare panel helps (--before).",
+    "clock_behind": "This computer's clock is behind: the record was last added to on {last}. Set it right.",
     "centre_hidden": "The centre mark is hidden or missing: the point where the spokes meet is used instead.",
 }
 
