@@ -3,13 +3,14 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from aligncheck.advice import advise
-from aligncheck.centrepiece import Centrepiece, find_centrepiece
+from aligncheck.centrepiece import Centrepiece, find_centrepiece, why_none
 from aligncheck.drift import Drift, measure_drift
-from aligncheck.errors import InputError
+from aligncheck.errors import CentrepieceError, InputError
 from aligncheck.layout import Layout, read_layout
 from aligncheck.layout.read import SEGMENTS_RANGE
 from aligncheck.lens import Lens
@@ -19,6 +20,7 @@ from aligncheck.marks.find import find_marks
 from aligncheck.notes import Note
 from aligncheck.panel import Panel, find_panel
 from aligncheck.photo import Photo, read_photo
+from aligncheck.placement import Arranged, Placement, find_placement, in_frame_of
 from aligncheck.units import check_size, parse_size
 
 
@@ -38,6 +40,8 @@ class Check:
         What the painter should know, from all stages.
     centrepiece : Centrepiece or None
         What lies on the panel.
+    placement : Placement or None
+        How that was moved since an earlier photo, where one was named.
     """
 
     photo: Photo
@@ -47,6 +51,7 @@ class Check:
     stage: str = "marked"
     notes: tuple[Note, ...] = ()
     centrepiece: Centrepiece | None = None
+    placement: Placement | None = None
 
 
 def check(
@@ -117,6 +122,104 @@ def check(
         notes=tuple({(n.code, n.text): n for n in notes}.values()),
         centrepiece=piece,
     )
+
+
+def reach(
+    photo: str | Path | Photo,
+    panel: str | tuple[float, float],
+    layout: Layout | str | Path | None = None,
+    *,
+    more: Sequence[str | Path | Photo] = (),
+    before: str | Path | Photo | None = None,
+    height_mm: float | tuple[float, float] | None = None,
+    clearance_mm: float | None = None,
+    **options: Any,
+) -> Check:
+    """Measure what lies on the panel in full; the check of `photo`, its centrepiece never None.
+
+    Parameters
+    ----------
+    photo : path or Photo
+    panel, layout, **options
+        As in :func:`check`.
+    more : sequence of path or Photo
+        The same arrangement from other sides: what is common to all silhouettes bounds its height.
+    before : path or Photo, optional
+        The same panel, marked, with nothing on it.
+    height_mm : float or (float, float), optional
+        Height of the outer edge, or the lowest and highest it may be.
+    clearance_mm : float, optional
+        Kept free between the piece and the first row.
+
+    Raises
+    ------
+    AligncheckError
+        Also where nothing lies on the panel.
+    """
+    done = check(photo, panel, layout, height_mm=height_mm, **options)
+    if done.centrepiece is None:
+        raise why_none(done.photo, done.drift)
+    if before is None and not more and clearance_mm is None:
+        return done
+    bare = _framed(done, before, panel, layout, options) if before is not None else None
+    others = [_framed(done, other, panel, layout, options) for other in more]
+    piece = find_centrepiece(
+        done.photo, done.drift, height_mm=height_mm, clearance_mm=clearance_mm, before=bare, others=others
+    )
+    if piece is None:
+        raise why_none(done.photo, done.drift)
+    old = {(n.code, n.text) for n in done.centrepiece.notes}
+    notes = [n for n in done.notes if (n.code, n.text) not in old]
+    return replace(done, centrepiece=piece, notes=(*notes, *piece.notes))
+
+
+def _framed(
+    done: Check, photo: str | Path | Photo, panel: Any, layout: Any, options: dict[str, Any]
+) -> tuple[Photo, Drift]:
+    """Another photo of the same panel, its map and marks in the frame of `done`."""
+    other = check(photo, panel, layout, **options)
+    name = other.photo.path.name if other.photo.path else "the other photo"
+    return other.photo, in_frame_of(done.drift, other.drift, name)
+
+
+def place(
+    photo: str | Path | Photo,
+    like: str | Path | Photo,
+    panel: str | tuple[float, float],
+    layout: Layout | str | Path | None = None,
+    *,
+    height_mm: float | None = None,
+    **options: Any,
+) -> Check:
+    """Measure how the piece was moved since an earlier photo; the check of `photo` with `placement` in it.
+
+    Parameters
+    ----------
+    photo, like : path or Photo
+        The present and the earlier photo; size, layout and what else is given go for both.
+    panel, layout, **options
+        As in :func:`check`.
+    height_mm : float, optional
+        Height of the piece's outer edge.
+
+    Raises
+    ------
+    AligncheckError
+        Also where one of the photos shows no piece, or the two show other marks or another piece.
+    """
+    now = check(photo, panel, layout, height_mm=height_mm, **options)
+    if now.centrepiece is None:
+        raise CentrepieceError("nothing_on_panel")
+    earlier = check(like, panel, layout, height_mm=height_mm, **options)
+    name = earlier.photo.path.name if earlier.photo.path else "the earlier photo"
+    if earlier.centrepiece is None:
+        raise CentrepieceError("nothing_in_earlier", file=name)
+    moved = find_placement(
+        Arranged(now.photo, now.drift, now.centrepiece),
+        Arranged(earlier.photo, earlier.drift, earlier.centrepiece, name),
+        height_mm,
+    )
+    return replace(now, placement=moved, notes=(*now.notes, *moved.notes))
 
 
 def ideal_layout(layout: Layout | str | Path | None, segments: int | None, tolerance_mm: float | None) -> Layout:

@@ -35,8 +35,16 @@ class MarksError(AligncheckError):
     """Nothing that can be measured is drawn on the panel."""
 
 
+class CentrepieceError(AligncheckError):
+    """Nothing lies on the panel that can be measured, or it cannot be compared with an earlier photo."""
+
+
 class InputError(AligncheckError):
     """An option, size, layout file or profile that cannot be understood or does not fit."""
+
+
+class RecordError(AligncheckError):
+    """A folder is no record, is of a newer format, or something in it is damaged or missing."""
 
 
 class OutputError(AligncheckError):

@@ -60,7 +60,9 @@ class Centrepiece:
     ring : int or None
         The smallest ring that contains the reach; None where there is none, or it is too close to say.
     ring_near : int or None
-        The ring that the reach comes too close to.
+        The ring that the reach comes too close to: it stays inside that one, or inside the next.
+    past_ring : int or None
+        The outermost ring, where the reach surely goes past all.
     ring_spare_mm : float or None
         From the reach to `ring`, in the reach's direction.
     segments : tuple of SegmentReach
@@ -81,6 +83,7 @@ class Centrepiece:
     height_mm: tuple[float, float]
     ring: int | None
     ring_near: int | None
+    past_ring: int | None
     ring_spare_mm: float | None
     segments: tuple[SegmentReach, ...]
     arrangement: Arrangement

@@ -1,13 +1,18 @@
 """The front of this package: what lies on the panel, how far it reaches, where the first row may start."""
 
+from collections.abc import Sequence
+
 import cv2
 import numpy as np
 
 from aligncheck.centrepiece.arrangement import arrangement_of
+from aligncheck.centrepiece.before import change
 from aligncheck.centrepiece.centrepiece import Centrepiece
+from aligncheck.centrepiece.colours import Singles
+from aligncheck.centrepiece.ground import Ground
 from aligncheck.centrepiece.outline import centroid, rough_outline, sharpen
 from aligncheck.centrepiece.overview import Overview, overview
-from aligncheck.centrepiece.presence import Doubt, doubt_of, on_panel
+from aligncheck.centrepiece.presence import Doubt, doubt_of, on_panel, why_nothing
 from aligncheck.centrepiece.reach import (
     DOUBT_MM,
     OUTLINE_U95_MM,
@@ -18,11 +23,13 @@ from aligncheck.centrepiece.reach import (
     true_reach,
 )
 from aligncheck.centrepiece.segment import silhouette
+from aligncheck.centrepiece.several import Silhouette, common_heights
 from aligncheck.centrepiece.tips import mend_tips
 from aligncheck.centrepiece.window import Floats, Mask, Window, window_of
 from aligncheck.drift import Drift
-from aligncheck.errors import InputError
+from aligncheck.errors import CentrepieceError, InputError
 from aligncheck.notes import Note
+from aligncheck.panel import Panel
 from aligncheck.panel.flat import flat_maps
 from aligncheck.photo import Photo
 
@@ -41,7 +48,9 @@ def find_centrepiece(
     drift: Drift,
     *,
     height_mm: float | tuple[float, float] | None = None,
-    clearance_mm: float = CLEARANCE_MM,
+    clearance_mm: float | None = None,
+    before: tuple[Photo, Drift] | None = None,
+    others: Sequence[tuple[Photo, Drift]] = (),
 ) -> Centrepiece | None:
     """Find what lies on a marked panel and measure it; None where nothing lies there.
 
@@ -52,25 +61,52 @@ def find_centrepiece(
         Of the marks in this photo: centre, spokes, rings and the panel's map.
     height_mm : float or (float, float), optional
         Height of the piece's outer edge above the panel, or the lowest and highest it may be; 0 to 12 mm else.
-    clearance_mm : float
-        Kept free between the piece and the first row.
+    clearance_mm : float, optional
+        Kept free between the piece and the first row; 2 mm else.
+    before : (Photo, Drift), optional
+        The same panel, marked, with nothing on it; its Drift's panel map in the frame of `drift`'s.
+    others : sequence of (Photo, Drift)
+        The same arrangement from other sides, likewise in this photo's frame: they bound the height.
     """
     heights = _heights(height_mm)
+    found = _outlines(photo, drift, before)
+    if found is None:
+        return None
+    outlines, doubt = found
+    views = [Silhouette(outlines[0], drift.marks.panel.camera_position_mm)]
+    for other, its_drift in others:
+        more = _outlines(other, its_drift, before)
+        if more is not None and not more[1]:
+            views.append(Silhouette(more[0][0], its_drift.marks.panel.camera_position_mm))
+    heights = common_heights(views, heights)
+    return measure(outlines, drift, heights, CLEARANCE_MM if clearance_mm is None else clearance_mm, doubt)
+
+
+def why_none(photo: Photo, drift: Drift) -> CentrepieceError:
+    """The refusal where `find_centrepiece` finds nothing."""
+    code, values = why_nothing(overview(photo, drift.marks))
+    return CentrepieceError(code, **values)
+
+
+def _outlines(
+    photo: Photo, drift: Drift, before: tuple[Photo, Drift] | None
+) -> tuple[tuple[Floats, ...], Doubt] | None:
+    """Outlines and doubt of one photo; None where nothing lies there."""
     seen = overview(photo, drift.marks)
     core = on_panel(seen)
-    if core is None:
-        return None
-    outlines, doubt = outlines_of(photo, drift, seen, core)
-    return measure(outlines, drift, heights, clearance_mm, doubt)
+    return None if core is None else outlines_of(photo, drift, seen, core, before)
 
 
-def outlines_of(photo: Photo, drift: Drift, seen: Overview, core: Mask) -> tuple[tuple[Floats, ...], Doubt]:
+def outlines_of(
+    photo: Photo, drift: Drift, seen: Overview, core: Mask, before: tuple[Photo, Drift] | None = None
+) -> tuple[tuple[Floats, ...], Doubt]:
     """The outlines as seen, the largest first, and what is doubtful about them."""
     margin = MARGIN_MM
     while True:
-        window = _window(photo, drift, seen, core, margin)
+        window = _window(photo, drift.marks.panel, seen.ground, _frame(seen, drift.marks.panel, core, margin))
         guess = _carried(core, seen.window, window)
-        mask, strokes = silhouette(window, guess, drift.marks, seen.unlike, seen.noise)
+        changed = _change(window, seen, before) if before else None
+        mask, strokes = silhouette(window, guess, drift.marks, seen.unlike, seen.noise, changed)
         whole = window.shape == _window_shape(drift, window.px_per_mm)
         if whole or margin > MARGIN_MM or not _touches(mask, round(RIM_MM * window.px_per_mm)):
             break
@@ -104,6 +140,7 @@ def measure(
         height_mm=heights,
         ring=fit.ring,
         ring_near=fit.near,
+        past_ring=fit.past,
         ring_spare_mm=fit.spare_mm,
         segments=segment_reaches(points, drift, heights, own),
         arrangement=arrangement_of(pieces[0], drift, heights),
@@ -124,19 +161,35 @@ def _heights(height_mm: float | tuple[float, float] | None) -> tuple[float, floa
     return float(low), float(high)
 
 
-def _window(photo: Photo, drift: Drift, seen: Overview, core: Mask, margin: float) -> Window:
-    """A fine window round the core."""
-    panel = drift.marks.panel
+def _frame(
+    seen: Overview, panel: Panel, core: Mask, margin: float
+) -> tuple[float, tuple[int, int], tuple[float, float]]:
+    """Scale, size (width, height) and origin of a fine window round the core."""
     rows, columns = np.flatnonzero(core.any(1)), np.flatnonzero(core.any(0))
     half = np.array([panel.width_mm, panel.height_mm]) / 2
     low = np.maximum(seen.window.to_panel([columns[0], rows[0]]) - margin, -half)
     high = np.minimum(seen.window.to_panel([columns[-1], rows[-1]]) + margin, half)
     scale = min(SCALE, MOST_PX / float((high - low).max()))
     width, height = np.ceil((high - low) * scale).astype(int)
-    origin = (float(-low[0] * scale), float(-low[1] * scale))
-    map_x, map_y = flat_maps(panel, scale, (int(width), int(height)), origin)
+    return scale, (int(width), int(height)), (float(-low[0] * scale), float(-low[1] * scale))
+
+
+def _window(
+    photo: Photo, panel: Panel, ground: Ground, frame: tuple[float, tuple[int, int], tuple[float, float]]
+) -> Window:
+    """The window of a photo at that frame."""
+    scale, size, origin = frame
+    map_x, map_y = flat_maps(panel, scale, size, origin)
     rgb = cv2.remap(photo.rgb, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    return window_of(np.asarray(rgb, np.uint8), seen.ground, scale, origin)
+    return window_of(np.asarray(rgb, np.uint8), ground, scale, origin)
+
+
+def _change(window: Window, seen: Overview, before: tuple[Photo, Drift]) -> Singles:
+    """What a photo of the bare panel says about the window."""
+    photo, drift = before
+    ground = overview(photo, drift.marks).ground
+    frame = (window.px_per_mm, (window.shape[1], window.shape[0]), window.origin_px)
+    return change(window, _window(photo, drift.marks.panel, ground, frame), seen.unlike)
 
 
 def _window_shape(drift: Drift, px_per_mm: float) -> tuple[int, int]:

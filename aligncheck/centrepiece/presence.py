@@ -15,6 +15,9 @@ LEAST_ODDS = 15.0
 #: It lies about the centre: no farther from it than this, mm.
 FARTHEST_MM = 20.0
 
+#: What covers a side for this length, mm, within this distance from it, mm, reaches over it.
+OVER_MM, RIM_MM = 12.0, 2.0
+
 #: Doubt: share of the lines unseen in a band outside the outline beyond the usual; share of lines seen within it; share
 #: of the outline without an edge.
 BAND_MM, UNSEEN_MORE, SEEN_WITHIN, NO_EDGE = (1.2, 8.0), 0.125, 0.3, 0.25
@@ -38,6 +41,8 @@ def on_panel(seen: Overview) -> Mask | None:
     if body is None or seen.core is None:
         return None
     window = seen.window
+    if why_nothing(seen)[0] == "over_side":
+        return None
     if (body & ~seen.lines).sum() / window.px_per_mm**2 < LEAST_AREA_MM2:
         return None
     if window.radius_mm(seen.centre_mm)[body].min() > FARTHEST_MM:
@@ -45,6 +50,19 @@ def on_panel(seen: Overview) -> Mask | None:
     if seen.cells is not None and seen.cells.log_odds(seen.cells_in(body)) < LEAST_ODDS:
         return None
     return seen.core
+
+
+def why_nothing(seen: Overview) -> tuple[str, dict[str, str]]:
+    """Code and values of the refusal where `on_panel` finds nothing: a hand or a piece over a side, or nothing."""
+    body = solid(seen)
+    rim = max(1, round(RIM_MM * seen.window.px_per_mm))
+    if body is not None:
+        over = {"top": body[:rim], "right": body[:, -rim:], "bottom": body[-rim:], "left": body[:, :rim]}
+        area = {side: int(part.sum()) for side, part in over.items()}
+        side = max(area, key=lambda s: area[s])
+        if area[side] / seen.window.px_per_mm**2 > RIM_MM * OVER_MM:
+            return "over_side", {"side": side}
+    return "nothing_on_panel", {}
 
 
 def doubt_of(seen: Overview, outline_mm: Floats, edge: Mask) -> Doubt:

@@ -79,11 +79,15 @@ def segment_reaches(
 
 @dataclass(frozen=True)
 class RingFit:
-    """The ring that contains the reach, how much room is left, and the ring that is too close to say."""
+    """The ring that contains the reach, how much room is left, and the ring that is too close to say.
+
+    `past`: the outermost ring, where it goes past all.
+    """
 
     ring: int | None = None
     near: int | None = None
     spare_mm: float | None = None
+    past: int | None = None
 
 
 def ring_fit(reach: Reach, drift: Drift) -> RingFit:
@@ -102,8 +106,10 @@ def ring_fit(reach: Reach, drift: Drift) -> RingFit:
     close = [k for k, r in sorted(radii.items()) if abs(r - reach.mm) <= reach.u95_mm]
     if close:
         nearest = min(close, key=lambda k: abs(radii[k] - reach.mm))
-        return RingFit(None, nearest, None)
+        return RingFit(near=nearest)
     around = [k for k, r in sorted(radii.items(), key=lambda kr: kr[1]) if r >= reach.mm]
-    if not around or around[0] not in {r.number for r in drift.rings}:
+    if not around:
+        return RingFit(past=max(radii, key=lambda k: radii[k]))
+    if around[0] not in {r.number for r in drift.rings}:
         return RingFit()
-    return RingFit(around[0], None, radii[around[0]] - reach.mm)
+    return RingFit(around[0], spare_mm=radii[around[0]] - reach.mm)

@@ -28,7 +28,9 @@ STEP_TIMES, LEAST_STEP = 2.5, 0.0175
 TIMES = 2
 
 
-def silhouette(window: Window, guess: Mask, marks: Marks, unlike: float, noise: float) -> tuple[Mask, Mask]:
+def silhouette(
+    window: Window, guess: Mask, marks: Marks, unlike: float, noise: float, change: Singles | None = None
+) -> tuple[Mask, Mask]:
     """Pixels of the main piece, holes filled, and those that strokes may lie on.
 
     Parameters
@@ -40,6 +42,8 @@ def silhouette(window: Window, guess: Mask, marks: Marks, unlike: float, noise: 
         Known lines; other strokes are known by being thin.
     unlike, noise : float
         From which distance on a colour is not the panel's, and the panel's own spread.
+    change : ndarray (h, w), optional
+        Evidence from a photo of the bare panel.
     """
     soft = replace(window, colours=blurred(window.colours, BLUR_MM * window.px_per_mm))
     unlike_here = shaded_distance(window)[0] > unlike
@@ -49,7 +53,10 @@ def silhouette(window: Window, guess: Mask, marks: Marks, unlike: float, noise: 
     hold = holds(blurred(window.colours, 0.7), max(LEAST_STEP, STEP_TIMES * noise))
     near = np.exp(-0.5 * (window.radius_mm(marks.centre.xy_mm) / NEAR_MM) ** 2)
     for _ in range(TIMES):
-        found = largest_near(cut(_evidence(soft, bins, guess, on), hold, STRENGTH, guess) > 0.5, near)
+        evidence = _evidence(soft, bins, guess, on)
+        if change is not None:
+            evidence = np.clip(evidence + change, -1, 1)
+        found = largest_near(cut(evidence, hold, STRENGTH, guess) > 0.5, near)
         if found is None:
             break
         guess = filled(found)

@@ -85,6 +85,22 @@ class Canvas:
         if len(polygons):
             cv2.fillPoly(self._pixels, [self._fixed(p) for p in polygons], colour, cv2.LINE_AA, SHIFT)
 
+    def tint(self, polygons: Sequence[ArrayLike], colour: RGB, share: float) -> None:
+        """Fill as `fill` does, but so thin that what lies beneath is still seen: `share` of the new colour."""
+        outer = np.vstack([np.asarray(p, float) for p in polygons])
+        low = np.floor((outer.min(0) + 0.5) * self._scale).astype(int) - 1
+        high = np.ceil((outer.max(0) + 0.5) * self._scale).astype(int) + 2
+        (x0, y0), (y1, x1) = np.maximum(low, 0), np.minimum(high[::-1], self._pixels.shape[:2])
+        piece = self._pixels[y0:y1, x0:x1]
+        if not piece.size:
+            return
+        mask = np.zeros(piece.shape[:2], np.uint8)
+        shift = np.array([x0, y0]) << SHIFT
+        cv2.fillPoly(mask, [self._fixed(p) - shift for p in polygons], 255, cv2.LINE_AA, SHIFT)
+        layer = np.full(piece.shape, colour, np.uint8)
+        blended = cv2.addWeighted(piece, 1 - share, layer, share, 0)
+        cv2.copyTo(np.asarray(blended, np.uint8), mask, piece)
+
     def stroke(self, path: ArrayLike, width: float, colour: RGB, closed: bool = False) -> None:
         """Draw a line of `width` q with round ends and joins."""
         thickness = max(1, round(width * self.q * self._scale))

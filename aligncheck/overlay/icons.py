@@ -19,7 +19,9 @@ def draw_icon(canvas: Canvas, kind: Kind, middle: tuple[float, float], style: St
     """Draw the outline of a verdict about `middle` (px)."""
     scale = HALF * canvas.q
     here = np.array(middle)
-    draw = {"move": _bent_arrow, "fits": _beads_round_tick, "unsure": _diamond, "refused": _square}[kind]
+    draw = {"move": _bent_arrow, "fits": _beads_round_tick, "unsure": _diamond, "refused": _square, "piece": _circle}[
+        kind
+    ]
     draw(canvas, here, scale, style.theme.text)
 
 
@@ -52,3 +54,13 @@ def _square(canvas: Canvas, here: Floats, scale: float, colour: RGB) -> None:
     box = Pen(1.8, 1.8, colour, casing_colour=colour)
     canvas.line(here + 0.85 * scale * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]), box, closed=True)
     canvas.text(Lettering((float(here[0]), float(here[1])), "!", 1.2 * HALF, colour, bold=True))
+
+
+def _circle(canvas: Canvas, here: Floats, scale: float, colour: RGB) -> None:
+    """A centrepiece: a dashed circle with a radius."""
+    ring = shapes.circle(here, 0.92 * scale)
+    canvas.fill(shapes.dashes([*ring, ring[0]], 4.6 * canvas.q, 3.0 * canvas.q, 1.8 * canvas.q), colour)
+    end = here + 0.62 * scale * np.array([0.71, -0.71])
+    canvas.stroke([here, end], 1.8, colour)
+    for point in (here, end):
+        canvas.fill([shapes.circle(point, 0.16 * scale)], colour)

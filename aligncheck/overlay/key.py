@@ -38,13 +38,18 @@ def entries_of(
     return entries + [Entry(MORE_SIGN, phrases.LEGEND_MORE.format(count=hidden))] * bool(hidden)
 
 
-def bound_on_entries(drift: Drift) -> list[Entry]:
-    """The longest legend this drift can lead to, before anything is placed."""
+#: A later stage's layer explains at most so many signs, in words no longer than these.
+MOST_SIGNS, LONGEST_WORDS = 3, "reach, sure to ± 10.0 mm"
+
+
+def bound_on_entries(drift: Drift, more: int = 0) -> list[Entry]:
+    """The longest legend this drift can lead to, before anything is placed, with `more` layers of later stages."""
     lengths = Lengths(TIMES[-1], (), cut=True)
     fit = phrases.count(len(drift.spokes), "spoke")
     first = Entry(BEAD_SIGN, phrases.LEGEND_FIT.format(what=fit, verb=phrases.fit(2)))
     hidden = Entry(MORE_SIGN, phrases.LEGEND_MORE.format(count=99))
-    return [first, *entries_of(drift, lengths, (), (), plan=True), hidden]
+    later = [Entry(PLAN_SIGN, LONGEST_WORDS)] * MOST_SIGNS * more
+    return [first, *later, *entries_of(drift, lengths, (), (), plan=True), hidden]
 
 
 def _arrow_words(lengths: Lengths) -> str:

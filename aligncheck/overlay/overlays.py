@@ -87,5 +87,5 @@ def _draw(ground: Ground, check: Seen, longest_px: int, width_px: int | None, mo
     """Choose the width where it is free, then draw."""
     if width_px is None:
         enlarged = max(ground.native_width_px, ENLARGED_PX)
-        width_px = min(fitting_width(ground, check.drift, longest_px), round(enlarged))
+        width_px = min(fitting_width(ground, check.drift, longest_px, len(more)), round(enlarged))
     return draw_picture(ground, check.drift, summarise(check), width_px, more)

@@ -70,16 +70,16 @@ def draw_picture(
     canvas = Canvas(page, q)
     # On the photo a light plate with a doubt would be louder than a move.
     plates = replace(style, theme=DARK) if view.on_photo else style
-    _draw(canvas, plates, composition.layers, composition.placements)
+    draw_layers(canvas, plates, composition.layers, composition.placements)
     draw_strip(canvas, summary, style)
     draw_legend(canvas, composition.entries, top + image.shape[0], style)
     return canvas.finish()
 
 
-def fitting_width(ground: Ground, drift: Drift, longest_px: int) -> int:
-    """The width at which neither side of the picture exceeds `longest_px`."""
+def fitting_width(ground: Ground, drift: Drift, longest_px: int, more: int = 0) -> int:
+    """The width at which neither side of the picture exceeds `longest_px`, with `more` layers of later stages."""
     width = longest_px
-    entries = bound_on_entries(drift)
+    entries = bound_on_entries(drift, more)
     for _ in range(20):
         q = ground.style.unit_px(width)
         high = round(STRIP_HIGH * q) + ground.height_px(width) + round(height_q(entries, width / q) * q)
@@ -97,7 +97,7 @@ def _place(view: View, layers: Sequence[Layer]) -> Placements:
     return place_callouts(obstacles, [callout for layer in layers for callout in layer.callouts()])
 
 
-def _draw(canvas: Canvas, style: Style, layers: Sequence[Layer], placements: Placements) -> None:
+def draw_layers(canvas: Canvas, style: Style, layers: Sequence[Layer], placements: Placements) -> None:
     """Lines, leaders, signs, plates, so that each lies over what it may cover."""
     for layer in layers:
         layer.draw_lines(canvas)

@@ -9,6 +9,7 @@ from aligncheck.marks import Marks
 from aligncheck.notes import Note
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
+from aligncheck.placement import Placement
 
 SCHEMA_NAME = "aligncheck-result-1"
 
@@ -36,7 +37,7 @@ class Checked(Protocol):
 def as_result(check: Checked) -> dict[str, Any]:
     """Lay a check out under the fixed keys; unknown is None, never zero."""
     drift = check.drift
-    piece = getattr(check, "centrepiece", None)
+    piece, moved = getattr(check, "centrepiece", None), getattr(check, "placement", None)
     return {
         "schema": SCHEMA_NAME,
         "stage": check.stage,
@@ -55,6 +56,7 @@ def as_result(check: Checked) -> dict[str, Any]:
         "spokes": [_spoke_part(s) for s in drift.spokes],
         "rings": [_ring_part(r) for r in drift.rings],
         **({"centrepiece": centrepiece_part(piece)} if piece else {}),
+        **({"placement": placement_part(moved)} if moved else {}),
         "notes": [{"code": n.code, "text": n.text} for n in check.notes],
     }
 
@@ -134,6 +136,26 @@ def centrepiece_part(piece: Centrepiece) -> dict[str, Any]:
         "doubtful": piece.doubtful,
         "outline_mm": [pair(p) for p in piece.outline_mm],
         "pieces_mm": [[pair(p) for p in outline] for outline in piece.pieces_mm],
+    }
+
+
+def placement_part(moved: Placement) -> dict[str, Any]:
+    """How the piece was moved, in the earlier photo's frame; `back_mm` and `tips_mm` put it back, in the present's."""
+    return {
+        "dx_mm": number(moved.dx_mm),
+        "dx_u95_mm": number(moved.dx_u95_mm),
+        "dy_mm": number(moved.dy_mm),
+        "dy_u95_mm": number(moved.dy_u95_mm),
+        "turn_deg": number(moved.turn_deg),
+        "turn_u95_deg": number(moved.turn_u95_deg),
+        "quarter_turns": moved.quarters,
+        "back_mm": pair(moved.back_mm),
+        "tips_mm": number(moved.tips_mm),
+        "tips_u95_mm": number(moved.tips_u95_mm),
+        "height_mm": number(moved.height_mm),
+        "height_u95_mm": number(moved.height_u95_mm),
+        "matches": moved.matches,
+        "earlier_outline_mm": [pair(p) for p in moved.earlier_outline_mm],
     }
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.files import write_all
-from aligncheck.overlay import draw_overlays
+from aligncheck.overlay import Overlays, draw_overlays, stage_layers
 from aligncheck.result.as_result import Checked, as_result
 from aligncheck.result.names import Target
 from aligncheck.result.ours import is_ours, marked
@@ -17,22 +17,27 @@ from aligncheck.result.ours import is_ours, marked
 JPEG_QUALITY = 88
 
 
-def write_results(check: Checked, target: Target) -> None:
-    """Write the result file and the three pictures of one check.
+def write_results(check: Checked, target: Target, pictures: Overlays | None = None) -> None:
+    """Write the result file and the three pictures of one check, other pictures than the usual ones where given.
 
     Raises
     ------
     OutputError
         Where a file of that name is not ours, or the system refuses; then nothing has changed.
     """
-    pictures = draw_overlays(check.photo, check)
-    contents = {
-        target.result: as_json(as_result(check)),
-        target.flat: as_jpeg(pictures.flat),
-        target.overlay: as_jpeg(pictures.photo_overlay),
-        target.flat_overlay: as_jpeg(pictures.flat_overlay),
+    files = result_files(check, pictures)
+    write_all({target.folder / (target.stem + ending): data for ending, data in files.items()}, is_ours)
+
+
+def result_files(check: Checked, pictures: Overlays | None = None) -> dict[str, bytes]:
+    """The contents of a check's files by what their names end in; the fixed endings of `Target`."""
+    pictures = pictures or draw_overlays(check.photo, check, more=stage_layers(check))
+    return {
+        ".json": as_json(as_result(check)),
+        ".flat.jpg": as_jpeg(pictures.flat),
+        ".overlay.jpg": as_jpeg(pictures.photo_overlay),
+        ".flat-overlay.jpg": as_jpeg(pictures.flat_overlay),
     }
-    write_all(contents, is_ours)
 
 
 def as_json(result: dict[str, Any]) -> bytes:

@@ -4,6 +4,7 @@ import numpy as np
 
 from aligncheck.drift import RingDrift, SpokeDrift
 from aligncheck.words import phrases
+from aligncheck.words.piece import piece_lines
 from aligncheck.words.ranking import ranked, unseen
 from aligncheck.words.seen import Seen
 from aligncheck.words.summary import summarise
@@ -18,9 +19,16 @@ def findings(check: Seen) -> list[str]:
         *_mend(check),
         *_unsure(check),
         *_rest(check),
+        *_piece(check),
         *off_centre(check),
         *remarks(check),
     ]
+
+
+def _piece(check: Seen) -> list[str]:
+    """What lies on the panel; checks that know of no such thing say nothing."""
+    piece = getattr(check, "centrepiece", None)
+    return piece_lines(piece) if piece is not None else []
 
 
 def remarks(check: Seen) -> list[str]:

@@ -31,6 +31,7 @@ RING_OFF = "Ring {number} has its own centre, {where} of the layout's, ± {u95} 
 CLOCKWISE, ANTICLOCKWISE = "clockwise", "anticlockwise"
 IN, OUT = "further in", "further out"
 
+RING_NAME = "ring {number}"
 LEGEND_FIT = "{what} {verb}"
 LEGEND_MOVE = "move this way, drawn {times}× longer"
 LEGEND_MOVE_TRUE = "move this way, drawn true to size"

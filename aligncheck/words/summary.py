@@ -8,7 +8,7 @@ from aligncheck.words import phrases
 from aligncheck.words.ranking import Ranked, ranked
 from aligncheck.words.seen import Seen
 
-Kind = Literal["fits", "move", "unsure", "refused"]
+Kind = Literal["fits", "move", "unsure", "refused", "piece"]
 
 
 @dataclass(frozen=True)

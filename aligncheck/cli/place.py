@@ -1,0 +1,45 @@
+"""`aligncheck place`: how to put the centrepiece back where it lay in an earlier photo."""
+
+from typing import Annotated
+
+import typer
+
+Text = str | None
+
+
+def place(
+    photo: Annotated[str, typer.Argument(metavar="PHOTO", help="The piece as it lies now.")],
+    like: Annotated[str, typer.Option(metavar="EARLIER", help="The photo that shows it in its place.")],
+    panel: Annotated[
+        str, typer.Option(metavar="SIZE", help="Width x height as the panel stands in PHOTO: 12x12in, 30x40cm.")
+    ],
+    out: Annotated[Text, typer.Option(metavar="DIR", help="Results go here; else into 'aligncheck' beside it.")] = None,
+    height: Annotated[Text, typer.Option(metavar="MM", help="Height of the piece's outer edge: sharper.")] = None,
+    segments: Annotated[Text, typer.Option(metavar="N", help="Number of spokes; else found by itself.")] = None,
+    layout: Annotated[Text, typer.Option(metavar="FILE", help="Layout file (TOML): what was meant.")] = None,
+    lens: Annotated[Text, typer.Option(metavar="FILE", help="Lens profile of the phone, for both photos.")] = None,
+    depth: Annotated[Text, typer.Option(metavar="MM", help="Thickness of a deep panel.")] = None,
+) -> int:
+    """Say how to put the centrepiece back; nudge it, photograph again, ask again, until it lies where it lay."""
+    from aligncheck.checking import place as measure
+    from aligncheck.cli import DONE, options
+    from aligncheck.cli.piece import target_of, write_and_tell
+    from aligncheck.words.placing import placing_lines
+
+    path, earlier = options.path(photo), options.path(like)
+    if path is None or earlier is None:
+        return DONE
+    target = target_of(path, options.path(out))
+    done = measure(
+        path,
+        earlier,
+        panel,
+        options.path(layout),
+        height_mm=options.length(height, "--height"),
+        segments=options.whole(segments, "bad_segments"),
+        lens=options.path(lens),
+        depth_mm=options.length(depth, "--depth"),
+    )
+    if done.placement is not None:
+        write_and_tell(done, target, placing_lines(done.placement))
+    return DONE

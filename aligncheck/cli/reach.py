@@ -1,0 +1,51 @@
+"""`aligncheck reach`: how far the centrepiece reaches, and where the first row may start."""
+
+from typing import Annotated
+
+import typer
+
+Text = str | None
+
+
+def reach(
+    photo: Annotated[str, typer.Argument(metavar="PHOTO", help="Photo of the panel with the centrepiece on it.")],
+    panel: Annotated[
+        str, typer.Option(metavar="SIZE", help="Width x height as the panel stands in the photo: 12x12in, 30x40cm.")
+    ],
+    more: Annotated[
+        list[str] | None, typer.Argument(metavar="[PHOTO]...", help="The same from other sides: less in doubt.")
+    ] = None,
+    out: Annotated[Text, typer.Option(metavar="DIR", help="Results go here; else into 'aligncheck' beside it.")] = None,
+    height: Annotated[Text, typer.Option(metavar="MM", help="Height of its outer edge: 6mm, or 0-12mm.")] = None,
+    before: Annotated[Text, typer.Option(metavar="PHOTO", help="The same panel, marked, with nothing on it.")] = None,
+    clearance: Annotated[Text, typer.Option(metavar="MM", help="Kept free before the first row; 2mm.")] = None,
+    segments: Annotated[Text, typer.Option(metavar="N", help="Number of spokes; else found by itself.")] = None,
+    layout: Annotated[Text, typer.Option(metavar="FILE", help="Layout file (TOML): what was meant.")] = None,
+    lens: Annotated[Text, typer.Option(metavar="FILE", help="Lens profile of the phone.")] = None,
+    depth: Annotated[Text, typer.Option(metavar="MM", help="Thickness of a deep panel.")] = None,
+) -> int:
+    """Say how far what lies on the panel reaches, which ring it stays inside, and where the first row may start."""
+    from aligncheck.checking import reach as measure
+    from aligncheck.cli import DONE, options
+    from aligncheck.cli.piece import target_of, write_and_tell
+    from aligncheck.words.piece import reach_lines
+
+    path = options.path(photo)
+    if path is None:
+        return DONE
+    target = target_of(path, options.path(out))
+    done = measure(
+        path,
+        panel,
+        options.path(layout),
+        more=[p for p in map(options.path, more or []) if p is not None],
+        before=options.path(before),
+        height_mm=options.height(height),
+        clearance_mm=options.length(clearance, "--clearance"),
+        segments=options.whole(segments, "bad_segments"),
+        lens=options.path(lens),
+        depth_mm=options.length(depth, "--depth"),
+    )
+    if done.centrepiece is not None:
+        write_and_tell(done, target, reach_lines(done.centrepiece))
+    return DONE

@@ -1,0 +1,20 @@
+"""The layers of later stages: each is there when the check has found what it draws."""
+
+from collections.abc import Sequence
+from functools import partial
+
+from aligncheck.overlay.centrepiece_layer import CentrepieceLayer
+from aligncheck.overlay.picture import LayerMaker
+from aligncheck.overlay.placement_layer import PlacementLayer
+from aligncheck.words import Seen
+
+
+def stage_layers(check: Seen) -> Sequence[LayerMaker]:
+    """Makers of the layers that this check needs beside those of spokes and rings."""
+    makers: list[LayerMaker] = []
+    piece, moved = getattr(check, "centrepiece", None), getattr(check, "placement", None)
+    if piece is not None:
+        makers.append(partial(CentrepieceLayer, drift=check.drift, piece=piece, moved=moved is not None))
+    if moved is not None:
+        makers.append(partial(PlacementLayer, moved=moved))
+    return makers
