@@ -20,6 +20,7 @@ REFUSALS: dict[str, str] = {
     "corners_outside": "--corners: {text} lies outside the picture, which is {width} x {height} pixels.",
     "several_corners": "--corners are those of one photo. Check the photos one by one with it.",
     "bad_segments": "--segments: {text} is not a number of spokes. Give a whole number from 2 to 120.",
+    "bad_stage": "--stage: {text} is not known. Name one of {known}, or leave it out.",
     "bad_tolerance": "--tolerance: {text} is not a length above zero. Write it in mm, such as 1.0.",
     "bad_jobs": "--jobs: {text} is not a number of photos at a time. Give a whole number; 0 is one for each processor.",
     "no_photos": "There is no photo among these files. Name a photo that was not made by aligncheck.",
@@ -32,6 +33,21 @@ REFUSALS: dict[str, str] = {
     "dots_too_large": "Dots of {size_mm:g} mm are too large: a ring of {radius_mm:g} mm does not hold {least} of them.",
     "dots_too_many": "That would be {number} dots; the limit is {limit}. Check the units.",
     "walk_too_short": "{count} such dots need {least_mm:g} mm at least, not {length_mm:g} mm. Make the line longer.",
+    # sheets to print
+    "bad_kind": "{text} is not a sheet. Name one of layout, start, corrections.",
+    "bad_rotation": "--rotation: {text} is not a number of degrees. Write degrees clockwise from 12 o'clock, such as 15.",
+    "bad_rings": "--rings: {text} is not a number of rings. Give a whole number from 1 to 100, and --pitch with it.",
+    "bad_pencil": "--pencil: {text} is no width of a pencil's line. Write it in mm, such as 0.7mm; 0 for none.",
+    "bad_start": "A start circle of {text} radius cannot be made. Give --radius from 5 mm to 1.5 m.",
+    "start_unknown": "Where does the first row start? Give --radius, or the result of a photo with the piece on it.",
+    "rings_too_large": "A ring of {radius_mm:g} mm does not fit: the panel's middle is {half_mm:g} mm from its side.",
+    "sheet_empty": "There is nothing to draw yet. Give --segments, --pitch or --layout.",
+    "sheet_no_panel": "How large is the panel? Give --panel, such as 12x12in.",
+    "sheet_no_result": "Which check? Give its result file with --check, such as aligncheck/photo.json.",
+    "nothing_to_mend": "That check calls nothing out: there is nothing to mend, and no sheet to make.",
+    "result_unreadable": "The result file {file} cannot be read: {reason}. Check the name after --check.",
+    "result_not_one": "{file} is not the result of a check. Name the .json file that aligncheck check wrote.",
+    "result_without": "That result does not hold what the sheet needs. Check the photo again with this version.",
     # what lies on the panel
     "nothing_on_panel": "Nothing lies on the panel. Lay the centrepiece on it, then photograph it.",
     "over_side": "Something reaches over the panel's {side} side. Take it, or the hand, away and photograph again.",
@@ -134,6 +150,7 @@ NOTES: dict[str, str] = {
     "placement_height": "Its height decides here. Give --height, or take the photo from the earlier one's place.",
     "centrepiece_doubtful": "The piece's outline is doubtful. See the picture; a photo of the bare panel helps (--before).",
     "clock_behind": "This computer's clock is behind: the record was last added to on {last}. Set it right.",
+    "centre_by_repeat": "No spoke or ring is seen: the point that the pattern turns about is taken as the centre.",
     "centre_hidden": "The centre mark is hidden or missing: the point where the spokes meet is used instead.",
 }
 

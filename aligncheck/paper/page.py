@@ -1,9 +1,13 @@
 """A vector PDF drawn in mm: origin at the sheet's top-left corner, x to the right, y down, as everywhere here."""
 
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
 
 #: One PDF point is 1/72 inch (ISO 32000), an inch 25.4 mm.
 POINTS_PER_MM = 72 / 25.4
@@ -51,6 +55,17 @@ class Sheets:
         self._canvas.showPage()
         self._start()
 
+    @contextmanager
+    def window(self, box: Sequence[float], origin: Sequence[float]) -> Iterator[None]:
+        """Within it, (0, 0) lies at `origin`, and nothing shows outside the box (left, top, width, height)."""
+        self._canvas.saveState()
+        path = self._canvas.beginPath()
+        path.rect(*box)
+        self._canvas.clipPath(path, stroke=0, fill=0)
+        self._canvas.translate(*origin)
+        yield
+        self._canvas.restoreState()
+
     def rectangles(self, boxes: Sequence[Sequence[float]], grey: float = 0.0) -> None:
         """Fill boxes (left, top, width, height) as one shape, so that no hairline shows between neighbours."""
         path = self._canvas.beginPath()
@@ -59,18 +74,17 @@ class Sheets:
         self._canvas.setFillGray(grey)
         self._canvas.drawPath(path, stroke=0, fill=1)
 
-    def lines(
-        self, paths: Sequence[Sequence[Sequence[float]]], width_mm: float, grey: float = 0.0, dash: Sequence[float] = ()
-    ) -> None:
-        """Stroke paths, each a sequence of points (x, y), with flat ends."""
+    def lines(self, paths: Sequence[ArrayLike], width_mm: float, grey: float = 0.0, dash: Sequence[float] = ()) -> None:
+        """Stroke paths, each of shape (n, 2), with flat ends."""
         self._canvas.setLineWidth(width_mm)
         self._canvas.setLineCap(0)
         self._canvas.setStrokeGray(grey)
         self._canvas.setDash(list(dash))
         for points in paths:
+            first, *others = np.asarray(points, float).tolist()
             path = self._canvas.beginPath()
-            path.moveTo(*points[0])
-            for point in points[1:]:
+            path.moveTo(*first)
+            for point in others:
                 path.lineTo(*point)
             self._canvas.drawPath(path, stroke=1, fill=0)
 
@@ -90,12 +104,14 @@ class Sheets:
         bold: bool = False,
         align: Literal["left", "centre", "right"] = "left",
         grey: float = 0.0,
+        turn_deg: float = 0.0,
     ) -> None:
-        """Write one line of letters of `height_mm` em, its baseline at y."""
+        """Write one line of letters of `height_mm` em, its baseline through (x, y), turned clockwise."""
         self._canvas.saveState()
         self._canvas.translate(x, y)
         # Letters stand upright although y points down.
         self._canvas.scale(1, -1)
+        self._canvas.rotate(-turn_deg)
         self._canvas.setFont(BOLD if bold else REGULAR, height_mm)
         self._canvas.setFillGray(grey)
         draw = {"left": "drawString", "centre": "drawCentredString", "right": "drawRightString"}[align]
