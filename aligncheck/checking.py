@@ -1,6 +1,6 @@
 """The check: one photo through all stages. The library's front door is `check`."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -11,16 +11,19 @@ from aligncheck.advice import advise
 from aligncheck.centrepiece import Centrepiece, find_centrepiece, why_none
 from aligncheck.drift import Drift, measure_drift
 from aligncheck.errors import CentrepieceError, InputError
+from aligncheck.later import later_stages, marks_or_repeat
 from aligncheck.layout import Layout, read_layout
 from aligncheck.layout.read import SEGMENTS_RANGE
 from aligncheck.lens import Lens
 from aligncheck.lens.find import find_lens
 from aligncheck.marks import Marks
-from aligncheck.marks.find import find_marks
 from aligncheck.notes import Note
 from aligncheck.panel import Panel, find_panel
 from aligncheck.photo import Photo, read_photo
 from aligncheck.placement import Arranged, Placement, find_placement, in_frame_of
+from aligncheck.repeat import Repeat
+from aligncheck.rows import Rows
+from aligncheck.stage import Stage, require_stage
 from aligncheck.units import check_size, parse_size
 
 
@@ -42,6 +45,10 @@ class Check:
         What lies on the panel.
     placement : Placement or None
         How that was moved since an earlier photo, where one was named.
+    rows : Rows or None
+        Petals traced on it.
+    repeat : Repeat or None
+        How often it repeats, from the stage ``rows`` on.
     """
 
     photo: Photo
@@ -52,6 +59,14 @@ class Check:
     notes: tuple[Note, ...] = ()
     centrepiece: Centrepiece | None = None
     placement: Placement | None = None
+    rows: Rows | None = None
+    repeat: Repeat | None = None
+
+    @property
+    def out(self) -> bool:
+        """Whether anything is out: a spoke, a ring, a petal that is short."""
+        verdicts = [s.verdict for s in self.drift.spokes] + [r.verdict for r in self.drift.rings]
+        return "out" in verdicts or bool(self.rows and self.rows.short)
 
 
 def check(
@@ -66,6 +81,8 @@ def check(
     exact_corners: bool = False,
     depth_mm: float | None = None,
     height_mm: float | tuple[float, float] | None = None,
+    stage: Stage | None = None,
+    on_stage: Callable[[str, Any], None] | None = None,
 ) -> Check:
     """Measure how far the marks on a panel lie from where they should.
 
@@ -86,6 +103,11 @@ def check(
         Thickness of a deep panel, which sharpens its sides.
     height_mm : float or (float, float), optional
         Height of the outer edge of what lies on the panel, or the lowest and highest it may be.
+    stage : {"marked", "arranged", "rows", "painted"}, optional
+        Look for what belongs to this stage only; else the photo tells.
+    on_stage : callable, optional
+        Called with ``"panel"`` and the Panel, then ``"marks"`` and the Marks, as soon as each is found: for whoever
+        shows how far it is.
 
     Returns
     -------
@@ -105,22 +127,31 @@ def check(
     """
     size = parse_size(panel) if isinstance(panel, str) else check_size(*panel)
     ideal = ideal_layout(layout, segments, tolerance_mm)
+    require_stage(stage)
     seen = photo if isinstance(photo, Photo) else read_photo(photo)
     corners = _corners(corners_px, seen)
     glass, remarks = (lens, ()) if isinstance(lens, Lens) else find_lens(seen, Path(lens) if lens else None)
     found = find_panel(seen, *size, lens=glass, corners_px=corners, exact_corners=exact_corners, depth_mm=depth_mm)
-    marks = find_marks(seen, found, segments=ideal.segments)
+    tell = on_stage or (lambda *_: None)
+    tell("panel", found)
+    marks = marks_or_repeat(seen, found, ideal.segments)
+    tell("marks", marks)
     drift = measure_drift(marks, ideal)
-    piece = find_centrepiece(seen, drift, height_mm=height_mm)
-    notes = (*seen.notes, *remarks, *found.notes, *marks.notes, *(piece.notes if piece else ()), *advise(seen, drift))
+    drawn = marks.spokes or marks.rings
+    piece = find_centrepiece(seen, drift, height_mm=height_mm) if drawn and stage != "marked" else None
+    later = later_stages(seen, drift, stage)
+    own = (*(piece.notes if piece else ()), *later.notes)
+    notes = (*seen.notes, *remarks, *found.notes, *marks.notes, *own, *advise(seen, drift))
     return Check(
         seen,
         found,
         marks,
         drift,
-        stage="arranged" if piece else "marked",
+        stage=later.stage or ("arranged" if piece else "marked"),
         notes=tuple({(n.code, n.text): n for n in notes}.values()),
         centrepiece=piece,
+        rows=later.rows,
+        repeat=later.repeat,
     )
 
 

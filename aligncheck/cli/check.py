@@ -26,6 +26,9 @@ def check(
     height: Annotated[
         Text, typer.Option(metavar="MM", help="Height of the outer edge of what lies on it: 6mm, or 0-12mm.")
     ] = None,
+    stage: Annotated[
+        Text, typer.Option(metavar="STAGE", help="marked, arranged, rows or painted; else the photo tells.")
+    ] = None,
     together: Annotated[
         bool, typer.Option("--together", help="The photos show one panel: one answer from all of them.")
     ] = False,
@@ -51,6 +54,7 @@ def check(
         exact_corners=exact_corners,
         depth_mm=options.length(depth, "--depth"),
         height_mm=options.height(height),
+        stage=stage,
         table=table,
         together=together,
     )

@@ -24,6 +24,7 @@ class Asked:
     exact_corners: bool = False
     depth_mm: float | None = None
     height_mm: tuple[float, float] | None = None
+    stage: str | None = None
     table: bool = False
     together: bool = False
 
@@ -65,10 +66,9 @@ def report(photo: Path, asked: Asked, target: "Target", one_thread: bool) -> Rep
         error.values.setdefault("file", photo.name)
         raise
     lines = [*findings(done), *(table(done).splitlines() if asked.table else ())]
-    verdicts = [s.verdict for s in done.drift.spokes] + [r.verdict for r in done.drift.rings]
     measured = None
     if asked.together:
         from aligncheck.joint import Measured
 
         measured = Measured.of(done)
-    return Report(tuple(lines), "out" in verdicts, tuple(rows_of(done)), measured)
+    return Report(tuple(lines), done.out, tuple(rows_of(done)), measured)

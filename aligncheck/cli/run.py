@@ -21,6 +21,7 @@ from aligncheck.notes import Note
 from aligncheck.result.names import Target, targets
 from aligncheck.result.ours import is_our_picture
 from aligncheck.result.rows import Row, is_our_table, refused_row, write_rows
+from aligncheck.stage import require_stage
 from aligncheck.units import parse_size
 
 if TYPE_CHECKING:
@@ -58,6 +59,7 @@ def run_checks(photos: Sequence[str], asked: Asked, out: Path | None, csv: Path 
 def _require_sense(asked: Asked, photos: int, csv: Path | None) -> None:
     """Slips that concern all photos are told once, before any work."""
     parse_size(asked.panel)
+    require_stage(asked.stage)
     if asked.layout:
         from aligncheck.layout import read_layout
 

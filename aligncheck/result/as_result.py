@@ -1,6 +1,5 @@
 """A finished check as the result file's plain dictionary; the keys are fixed, see schema.json beside this file."""
 
-import math
 from typing import Any, Protocol
 
 from aligncheck.centrepiece import Centrepiece
@@ -10,11 +9,10 @@ from aligncheck.notes import Note
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
 from aligncheck.placement import Placement
+from aligncheck.result.later_parts import petal_rows_part, petals_part, repeat_part
+from aligncheck.result.numbers import number, pair
 
 SCHEMA_NAME = "aligncheck-result-1"
-
-#: Decimals kept: a ten-thousandth of a millimetre, degree or pixel is far below any uncertainty.
-DECIMALS = 4
 
 
 class Checked(Protocol):
@@ -57,18 +55,18 @@ def as_result(check: Checked) -> dict[str, Any]:
         "rings": [_ring_part(r) for r in drift.rings],
         **({"centrepiece": centrepiece_part(piece)} if piece else {}),
         **({"placement": placement_part(moved)} if moved else {}),
+        **later_parts(check),
         "notes": [{"code": n.code, "text": n.text} for n in check.notes],
     }
 
 
-def number(value: float | None, decimals: int = DECIMALS) -> float | None:
-    """A finite number rounded, or None."""
-    return None if value is None or not math.isfinite(value) else round(float(value), decimals)
-
-
-def pair(point: Any) -> list[float | None]:
-    """A point as [x, y]."""
-    return [number(float(point[0])), number(float(point[1]))]
+def later_parts(check: Checked) -> dict[str, Any]:
+    """The keys of the later stages that this check shows."""
+    rows, repeat = getattr(check, "rows", None), getattr(check, "repeat", None)
+    return {
+        **({"petals": petals_part(rows), "petal_rows": petal_rows_part(rows)} if rows else {}),
+        **({"repeat": repeat_part(repeat)} if repeat else {}),
+    }
 
 
 def photo_part(photo: Photo) -> dict[str, Any]:

@@ -1,9 +1,13 @@
 """What was found, as the lines that are printed: verdict, what to mend (worst first), what fits, remarks."""
 
+from collections.abc import Callable
+
 import numpy as np
 
 from aligncheck.drift import RingDrift, SpokeDrift
+from aligncheck.rows import Rows
 from aligncheck.words import phrases
+from aligncheck.words.petals import row_lines, short_lines
 from aligncheck.words.piece import piece_lines
 from aligncheck.words.ranking import ranked, unseen
 from aligncheck.words.seen import Seen
@@ -17,9 +21,11 @@ def findings(check: Seen) -> list[str]:
         summary.headline,
         summary.second,
         *_mend(check),
+        *_petals(check, short_lines),
         *_unsure(check),
         *_rest(check),
         *_piece(check),
+        *_petals(check, row_lines),
         *off_centre(check),
         *remarks(check),
     ]
@@ -29,6 +35,12 @@ def _piece(check: Seen) -> list[str]:
     """What lies on the panel; checks that know of no such thing say nothing."""
     piece = getattr(check, "centrepiece", None)
     return piece_lines(piece) if piece is not None else []
+
+
+def _petals(check: Seen, words: Callable[[Rows], list[str]]) -> list[str]:
+    """What was traced, where anything was."""
+    rows = getattr(check, "rows", None)
+    return words(rows) if rows is not None else []
 
 
 def remarks(check: Seen) -> list[str]:

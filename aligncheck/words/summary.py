@@ -5,6 +5,7 @@ from typing import Literal
 
 from aligncheck.drift import RingDrift
 from aligncheck.words import phrases
+from aligncheck.words.petals import headline as petal_headline
 from aligncheck.words.ranking import Ranked, ranked
 from aligncheck.words.seen import Seen
 
@@ -27,6 +28,9 @@ def summarise(check: Seen) -> Summary:
     tolerance = phrases.mm(check.drift.tolerance_mm)
     if out:
         return Summary("move", phrases.MOVE.format(what=phrases.counts(out.spokes, out.rings)), _first(out))
+    rows = getattr(check, "rows", None)
+    if rows is not None and rows.short:
+        return Summary("move", *petal_headline(rows.short))
     if unsure:
         headline = phrases.TOO_CLOSE.format(what=phrases.counts(unsure.spokes, unsure.rings))
         return Summary("unsure", headline, _others(fit, tolerance))

@@ -1,0 +1,139 @@
+"""The front of this package: photo and drift in, rows of petals out."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.drift import Drift
+from aligncheck.geometry.angles import bearing
+from aligncheck.geometry.uncertainty import u95_point
+from aligncheck.panel import Panel
+from aligncheck.photo import Photo
+from aligncheck.rows.chalk_map import chalk_map
+from aligncheck.rows.fit import RowFit, fit_quickly, fit_row, frame_of, sides
+from aligncheck.rows.fold import INNERMOST_MM, fold
+from aligncheck.rows.petals import SHORT_MM, Petal, Row, Rows
+from aligncheck.rows.search import SHORTEST_MM, likely_rows
+from aligncheck.rows.sets import choose_rows
+from aligncheck.rows.traces import traces
+
+Floats = NDArray[np.float64]
+
+#: Hands stray this much, mm: so far the folded map is blurred.
+STRAY_MM = 0.7
+#: Fewer segments do not repeat often enough to be told from chance.
+LEAST_SEGMENTS = 3
+#: From the panel's side, mm: there its edge is a line too.
+EDGE_MM = 3.0
+#: A petal of which less than this share of the row's usual evidence is seen is not there; nor is a row of which less
+#: than this share of its petals is.
+PETAL_SHARE, ROW_SHARE = 0.45, 0.6
+#: Chalk along a row's sides on the whole, 0 to 1: wiped ghosts and grain come to a third at most.
+LEAST_SUPPORT = 0.42
+#: A row's tips are known no better than this in common, mm: strokes thin out before they end.
+COMMON_SD_MM = 0.15
+
+
+def find_petals(photo: Photo, drift: Drift, *, short_mm: float = SHORT_MM, insist: bool = False) -> Rows | None:
+    """Find rows of traced petals between or on the spokes; None where there are none.
+
+    Parameters
+    ----------
+    photo : Photo
+    drift : Drift
+        Of the marks in this photo: centre, segments, rotation, and the lines that are known.
+    short_mm : float
+        From how far inside its row's median tip a petal is short.
+    insist : bool
+        Look closely even where a cheap look sees nothing.
+    """
+    marks, segments = drift.marks, drift.layout.segments or 0
+    if segments < LEAST_SEGMENTS or drift.rotation_deg is None:
+        return None
+    if not insist and not traces(photo, marks).rows_likely:
+        return None
+    panel, centre = marks.panel, np.array(drift.centre_mm)
+    outermost = min(panel.width_mm / 2 - abs(centre[0]), panel.height_mm / 2 - abs(centre[1])) - EDGE_MM
+    if outermost < INNERMOST_MM + 2 * SHORTEST_MM:
+        return None
+    chalk = chalk_map(photo, marks)
+    blurred = chalk.blurred(STRAY_MM)
+    sectors = fold(blurred, centre, segments, drift.rotation_deg, outermost)
+    frames = [frame_of(centre, segments, drift.rotation_deg, between) for between in (False, True)]
+    likely = [fit_quickly(chalk, blurred, frames[s.between], s) for s in likely_rows(sectors)]
+    chosen = [likely[i].shape for i in choose_rows(chalk, likely, np.pi / segments)]
+    fits = [fit_row(chalk, blurred, frames[s.between], s) for s in chosen]
+    kept = [fit for fit in fits if _is_row(fit)]
+    kept.sort(key=lambda fit: float(np.median(fit.numbers[:, 1])))
+    rows = tuple(_row(k, fit, drift, short_mm) for k, fit in enumerate(kept, 1))
+    return Rows(rows, short_mm) if rows else None
+
+
+def _there(fit: RowFit) -> NDArray[np.bool_]:
+    """Which petals (petals,) were traced."""
+    support = fit.support.mean(1)
+    return np.asarray(support > PETAL_SHARE * np.median(support), bool)
+
+
+def _is_row(fit: RowFit) -> bool:
+    return bool(np.median(fit.support) > LEAST_SUPPORT and _there(fit).mean() > ROW_SHARE)
+
+
+def _row(number: int, fit: RowFit, drift: Drift, short_mm: float) -> Row:
+    """One row with its petals in panel mm."""
+    panel, centre = drift.marks.panel, np.array(drift.centre_mm)
+    tips = fit.frame.to_panel(fit.numbers[:, None, 0:2])[:, 0]
+    there = _there(fit)
+    radii = np.hypot(*(tips - centre).T)
+    middle = float(np.median(radii[there]))
+    petals = tuple(_petal(k, number, fit, tips[k], middle, panel, short_mm) for k in np.flatnonzero(there))
+    edge = min(_to_edge(panel, p.tip_mm) for p in petals)
+    own = 1.96 * 1.25 * float(np.std(radii[there])) / np.sqrt(there.sum())
+    return Row(
+        number,
+        middle,
+        float(np.hypot(own, 1.96 * COMMON_SD_MM)),
+        "between spokes" if fit.shape.between else "on spokes",
+        edge,
+        petals,
+    )
+
+
+def _petal(k: int, row: int, fit: RowFit, tip: Floats, middle: float, panel: Panel, short_mm: float) -> Petal:
+    frame, numbers = fit.frame, fit.numbers[k]
+    arm = tip - frame.centre_mm
+    radius = float(np.hypot(*arm))
+    axes = np.column_stack([frame.clockwise[k], frame.outward[k]])
+    own = axes @ fit.covariance[k, :2, :2] @ axes.T
+    whole = own + COMMON_SD_MM**2 * np.outer(frame.outward[k], frame.outward[k]) + panel.point_covariance(tip)
+    inward = middle - radius
+    points, _ = sides(fit.shape, fit.numbers[k : k + 1], np.linspace(0.02, 1, 25) ** 1.5)
+    reach = np.abs(points[0, :, :, 0] - numbers[0]).max(1)
+    outline = frame.to_panel(
+        np.broadcast_to(np.concatenate([points[0, 1, ::-1], points[0, 0, 1:]]), (len(fit.numbers), 49, 2))
+    )[k]
+    bases = frame.to_panel(np.broadcast_to(numbers[2:6].reshape(2, 2), (len(fit.numbers), 2, 2)))[k]
+    sd = np.sqrt(np.diag(fit.covariance[k])[:2])
+    return Petal(
+        row=row,
+        segment=int(k) + 1,
+        tip_mm=tip,
+        tip_u95_mm=u95_point(whole),
+        radius_mm=radius,
+        angle_deg=float(bearing(arm)),
+        ideal_radius_mm=middle,
+        ideal_deg=float(bearing(frame.outward[k])),
+        inward_mm=inward,
+        inward_u95_mm=float(1.96 * sd[1]),
+        aside_mm=float(numbers[0]),
+        aside_u95_mm=float(1.96 * sd[0]),
+        base_mm=bases,
+        width_mm=float(reach.sum()),
+        balance_mm=float(reach[0] - reach[1]),
+        short=inward >= short_mm,
+        outline_mm=outline,
+    )
+
+
+def _to_edge(panel: Panel, point: Floats) -> float:
+    """Distance to the nearest side of the panel, mm."""
+    return float(min(panel.width_mm / 2 - abs(point[0]), panel.height_mm / 2 - abs(point[1])))

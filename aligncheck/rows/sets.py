@@ -1,0 +1,120 @@
+"""Which outlines are rows: the set that explains the chalk best, none of it twice."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.rows.chalk_map import ChalkMap
+from aligncheck.rows.fit import RowFit, evidence, sides
+from aligncheck.rows.search import RowShape, outline
+
+Floats = NDArray[np.float64]
+
+#: Points along a side.
+POINTS = 48
+#: Chalk is taken for the same stroke within this distance, mm, and this angle.
+SAME_MM, SAME_DEG = 1.2, 20.0
+#: Share of a usual stroke below which a place counts as bare.
+BARE_SHARE = 0.5
+#: What one more row must explain, mm of side; less is chance, or a remainder of what others explain.
+ROW_COST_MM = 5.0
+#: Readings followed side by side, and most rows.
+BEAM, MOST_ROWS = 12, 9
+#: A petal is at least this deep by its width: what is flatter is an arc of a ring.
+LEAST_DEPTH = 0.3
+#: Evidence of a usual stroke, 0 to 1, is not taken for less than this.
+LEAST_LEVEL = 0.5
+
+
+@dataclass(frozen=True)
+class _Explained:
+    """Of every candidate: what each point of its side explains (candidates, POINTS), mm; and which points of it another
+    candidate explains too (candidates, candidates, POINTS), itself not.
+    """
+
+    gain: Floats
+    covered: NDArray[np.bool_]
+
+
+def choose_rows(chalk: ChalkMap, fits: Sequence[RowFit], half_rad: float) -> list[int]:
+    """Indices of the fits that are rows, the strongest first."""
+    deep = [k for k, fit in enumerate(fits) if _depth_share(fit) > LEAST_DEPTH]
+    if not deep:
+        return []
+    level = max(float(np.percentile([fits[k].support.mean() for k in deep], 80)), LEAST_LEVEL)
+    gain = {k: _gain(chalk, fits[k], level) for k in deep}
+    likely = [k for k in deep if gain[k].sum() > ROW_COST_MM]
+    if not likely:
+        return []
+    nothing = np.zeros(POINTS, bool)
+    shapes = [fits[k].shape for k in likely]
+    covered = np.array([[nothing if a is b else _covered(a, b, half_rad) for b in shapes] for a in shapes])
+    chosen = _best_set(_Explained(np.array([gain[k] for k in likely]), covered))
+    return [likely[i] for i in chosen]
+
+
+def _depth_share(fit: RowFit) -> float:
+    """Length of a petal along its axis by the width of its base."""
+    middle = np.median(fit.numbers, axis=0)
+    along = middle[1] - (middle[3] + middle[5]) / 2
+    return float(along / max(abs(middle[2] - middle[4]), 1e-6))
+
+
+def _stations() -> Floats:
+    return np.asarray(((np.arange(POINTS) + 0.5) / POINTS) ** 1.3, float)
+
+
+def _gain(chalk: ChalkMap, fit: RowFit, level: float) -> Floats:
+    """Length explained (POINTS,) along the mean side: chalk less what a bare panel would have needed."""
+    points, normals = sides(fit.shape, fit.numbers, _stations())
+    found, seen = evidence(chalk, fit.frame, points, normals)
+    length = np.linalg.norm(np.gradient(points, axis=2), axis=-1)
+    return np.asarray(((np.minimum(found / level, seen) - BARE_SHARE * seen) * length).mean((0, 1)), float)
+
+
+def _covered(one: RowShape, other: RowShape, half_rad: float) -> NDArray[np.bool_]:
+    """Which points (POINTS,) of one outline run along the other's, in any segment and on either side."""
+    points, normals = outline(one, _stations())
+    there, theirs = outline(other, np.linspace(0.001, 1, 64))
+    turns = (np.arange(-2, 3) * 2 + other.between - one.between) * half_rad
+    covered = np.zeros(POINTS, bool)
+    for angle in turns:
+        c, s = np.cos(angle), np.sin(angle)
+        turn = np.array([[c, -s], [s, c]])
+        for side in (1, -1):
+            p, n = there * (side, 1) @ turn, theirs * (side, 1) @ turn
+            apart = np.hypot(*(points[:, None] - p[None]).transpose(2, 0, 1))
+            along = np.abs(normals @ n.T) > np.cos(np.radians(SAME_DEG))
+            covered |= ((apart < SAME_MM) & along).any(1)
+    return covered
+
+
+def _best_set(explained: _Explained) -> list[int]:
+    """Beam search over sets: a row's gain counts only where no row before it explains the chalk."""
+    count = len(explained.gain)
+    readings: list[tuple[float, tuple[int, ...]]] = [(0.0, ())]
+    best = readings[0]
+    for _ in range(min(MOST_ROWS, count)):
+        longer: dict[frozenset[int], tuple[float, tuple[int, ...]]] = {}
+        for total, rows in readings:
+            for i in set(range(count)) - set(rows):
+                new = frozenset((*rows, i))
+                if new not in longer:
+                    longer[new] = (_total(explained, (*rows, i)), (*rows, i))
+        readings = sorted(longer.values(), key=lambda one: -one[0])[:BEAM]
+        if not readings or readings[0][0] <= best[0] - ROW_COST_MM:
+            break
+        best = max(best, readings[0], key=lambda one: one[0])
+    return list(best[1])
+
+
+def _total(explained: _Explained, rows: tuple[int, ...]) -> float:
+    """What a set explains: shared chalk is shared out, so that nothing counts twice."""
+    chosen = list(rows)
+    share = 1 + explained.covered[np.ix_(chosen, chosen)].sum(1)
+    gain = explained.gain[chosen]
+    # Chalk explained by several counts once; a bare place counts against each.
+    counted = np.where(gain > 0, gain / share, gain)
+    return float(counted.sum() - ROW_COST_MM * len(chosen))

@@ -1,0 +1,85 @@
+"""Is anything traced or painted between the known lines? A cheap look, so that a merely marked panel costs no more."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.marks import Marks
+from aligncheck.photo import Photo
+from aligncheck.rows.chalk_map import known_lines
+from aligncheck.rows.view import colour_view
+
+Singles = NDArray[np.float32]
+
+#: Longer side of the view in pixels.
+SIDE_PX = 600
+#: The bare panel around a pixel is the median over so many mm: more than half of it is bare between lines.
+AROUND_MM = 20.0
+#: A pixel is drawn or painted from this many times the panel's usual differences, and this share of a known line's.
+UNLIKE, LINE_SHARE = 4.0, 0.3
+#: What holds a disc of this size is paint or a thing, not a line, mm.
+THICK_MM = 1.9
+#: Nearer the centre the spokes run together, mm.
+INNERMOST_MM = 8.0
+#: Strokes off the lines cover this share of the free panel where rows are traced (wiped ghosts and strays: a fiftieth
+#: at most; one row of petals: a thirtieth), and at least this much of what is thick.
+LEAST_SHARE, LEAST_OF_THICK = 0.015, 0.2
+
+
+@dataclass(frozen=True)
+class Traces:
+    """Areas off the known lines, within the drawing, mm^2."""
+
+    strokes_mm2: float
+    thick_mm2: float
+    free_mm2: float
+
+    @property
+    def rows_likely(self) -> bool:
+        """Whether it is worth looking for petals."""
+        enough = self.strokes_mm2 > LEAST_SHARE * self.free_mm2
+        return enough and self.strokes_mm2 > LEAST_OF_THICK * self.thick_mm2
+
+
+def traces(photo: Photo, marks: Marks) -> Traces:
+    """Measure what is drawn beside the marks."""
+    view = colour_view(photo.rgb, marks.panel, SIDE_PX)
+    scale = view.px_per_mm
+    known, cores = known_lines(marks, view.shape, scale, view.origin_px)
+    known = cv2.dilate(known.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    unlike = np.abs(view.colours - _around(view.colours, scale)).max(2)
+    step = float(np.median(unlike[cores])) if cores.any() else 0.0
+    on = unlike > max(UNLIKE * float(np.median(unlike)), LINE_SHARE * step)
+    within = _within(marks, view.shape, scale, view.origin_px)
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (max(3, round(THICK_MM * scale) | 1),) * 2)
+    thick = (cv2.morphologyEx(on.astype(np.uint8), cv2.MORPH_OPEN, disc) > 0) & within
+    free = within & ~known
+    strokes = on & free & ~(cv2.dilate(thick.astype(np.uint8), disc) > 0)
+    area = scale**-2
+    return Traces(float(strokes.sum()) * area, float(thick.sum()) * area, float(free.sum()) * area)
+
+
+def _around(colours: Singles, scale: float) -> Singles:
+    """The usual colour around every pixel."""
+    height, width = colours.shape[:2]
+    small = cv2.resize(colours, None, fx=0.125, fy=0.125, interpolation=cv2.INTER_AREA)
+    # OpenCV's median of floating pictures takes 5 pixels at most.
+    size = 5 if AROUND_MM * scale / 8 >= 4 else 3
+    medians = np.dstack([cv2.medianBlur(np.ascontiguousarray(small[..., k]), size) for k in range(3)])
+    smooth = cv2.GaussianBlur(medians, (0, 0), 2.0)
+    return np.asarray(cv2.resize(smooth, (width, height), interpolation=cv2.INTER_LINEAR), np.float32)
+
+
+def _within(marks: Marks, shape: tuple[int, int], scale: float, origin: tuple[float, float]) -> NDArray[np.bool_]:
+    """The drawing, from near the centre to its outermost mark."""
+    centre = marks.centre.xy_mm
+    outermost = max(
+        [r.radius_mm for r in marks.rings] + [float(np.hypot(*(s.outer_mm - centre))) for s in marks.spokes],
+        default=0.0,
+    )
+    x = (np.arange(shape[1]) - origin[0]) / scale - centre[0]
+    y = (np.arange(shape[0]) - origin[1]) / scale - centre[1]
+    radius = np.hypot(x[None, :], y[:, None])
+    return np.asarray((radius > INNERMOST_MM) & (radius < outermost), bool)
