@@ -1,13 +1,11 @@
-"""What has changed from one stage to another, in one line: "since Tuesday: 3 spokes moved, worst drift ..."."""
+"""What has changed from one stage to another, in one line: "Since Tuesday: 3 spokes moved, worst drift ..."."""
 
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-import numpy as np
-
 from aligncheck.film.register import register
-from aligncheck.geometry.projective import apply_homography
+from aligncheck.record.history import moved_spokes, spoke_histories
 from aligncheck.record.record import Record
 from aligncheck.record.results import read_result, worst_spoke_mm
 from aligncheck.record.stage import Stage
@@ -23,49 +21,38 @@ SINCE = "Since {when}: {what}."
 SPOKES_MOVED = "{spokes} moved"
 NONE_MOVED = "no spoke moved"
 WORST = "worst drift from {before} mm to {after} mm"
+WORST_STAYS = "worst drift still {after} mm"
 NOTHING = "nothing that can be compared"
 
 
 def progress(record: Record, earlier: Stage, later: Stage) -> str:
-    """Tell what changed between two measured stages."""
+    """Tell what changed between two measured stages of a record."""
     before, after = read_result(record, earlier), read_result(record, later)
-    parts = changes(before, after) if before and after else []
-    return SINCE.format(when=since(earlier.moment, later.moment), what=", ".join(parts) or NOTHING)
+    return told(earlier.moment, later.moment, changes(before, after) if before and after else [])
+
+
+def told(earlier: str, later: str, parts: list[str]) -> str:
+    """One sentence of the changes from one moment to another, both ISO 8601."""
+    return SINCE.format(when=since(earlier, later), what=", ".join(parts) or NOTHING)
 
 
 def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[str]:
     """The changes between two result files, most telling first."""
     parts = []
-    if before["spokes"] and after["spokes"]:
-        moved = moved_spokes(before, after)
+    first, now = worst_spoke_mm(before), worst_spoke_mm(after)
+    if first is not None and now is not None:
+        laid = [register(before, before), register(after, before)]
+        moved = len(moved_spokes(spoke_histories([before, after], laid)))
         parts.append(SPOKES_MOVED.format(spokes=count(moved, "spoke")) if moved else NONE_MOVED)
-        first, now = worst_spoke_mm(before), worst_spoke_mm(after)
-        if first is not None and now is not None:
-            parts.append(WORST.format(before=f"{first:.1f}", after=f"{now:.1f}"))
+        words = WORST if f"{first:.1f}" != f"{now:.1f}" else WORST_STAYS
+        parts.append(words.format(before=f"{first:.1f}", after=f"{now:.1f}"))
     for key, word in (("petals", "petal"), ("dots", "dot")):
         more = len(after.get(key) or []) - len(before.get(key) or [])
         if more > 0:
-            parts.append(f"{count(more, word)} more" if before.get(key) else count(more, word))
+            parts.append(f"{count(more, word)} {'more' if before.get(key) else 'new'}")
+    if bool(after.get("centrepiece")) != bool(before.get("centrepiece")):
+        parts.append("centrepiece laid on" if after.get("centrepiece") else "centrepiece taken off")
     return parts
-
-
-def moved_spokes(before: Mapping[str, Any], after: Mapping[str, Any]) -> int:
-    """How many spokes end elsewhere, by more than both measurements' intervals allow."""
-    laid = register(after, before)
-    outer = {k: apply_homography(laid.matrix, np.array(s["outer_mm"])) for k, s in enumerate(after["spokes"])}
-    moved = 0
-    for spoke in before["spokes"]:
-        inner, end = np.array(spoke["inner_mm"]), np.array(spoke["outer_mm"])
-        along = (end - inner) / np.linalg.norm(end - inner)
-        across = np.array([-along[1], along[0]])
-        near = min(outer, key=lambda k: float(np.linalg.norm(outer[k] - end)))
-        other = after["spokes"][near]
-        shift = abs(float((outer[near] - end) @ across))
-        # A neighbour is another spoke, not this one moved.
-        if shift > np.linalg.norm(end) * np.radians(180.0 / max(len(before["spokes"]), 1)):
-            continue
-        moved += shift > float(np.hypot(spoke["move_u95_mm"], other["move_u95_mm"]))
-    return moved
 
 
 def since(earlier: str, later: str) -> str:

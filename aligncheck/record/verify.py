@@ -1,4 +1,4 @@
-"""Look a record through, file by file; name what is damaged, missing or does not belong, and mend what can be mended."""
+"""Look a record through, file by file: name what is damaged, missing or does not belong; mend what can be mended."""
 
 import hashlib
 import sqlite3

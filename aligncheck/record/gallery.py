@@ -1,0 +1,88 @@
+"""All that page, handout and film show of a record, read and registered once."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from aligncheck.errors import RecordError
+from aligncheck.film.register import Registration
+from aligncheck.film.views import Source, Views, gather
+from aligncheck.record.history import Moved, SpokeHistory, moved_spokes, spoke_histories
+from aligncheck.record.progress import changes, day, told
+from aligncheck.record.record import Record
+from aligncheck.record.results import read_result
+from aligncheck.record.stage import Stage
+
+
+@dataclass(frozen=True)
+class Gallery:
+    """A record's stages with figures and pictures; all sequences go together."""
+
+    record: Record
+    stages: tuple[Stage, ...]
+    results: tuple[dict[str, Any] | None, ...]
+    views: Views
+
+    @property
+    def laid(self) -> tuple[Registration | None, ...]:
+        """How each stage lies in the common frame."""
+        return tuple(view.laid for view in self.views.views)
+
+    def histories(self) -> tuple[SpokeHistory, ...]:
+        """Every spoke through all stages."""
+        return spoke_histories(self.results, self.laid)
+
+    def corrected(self) -> list[Moved]:
+        """Spokes that were moved."""
+        return moved_spokes(self.histories())
+
+    def told(self, earlier: int, later: int) -> str | None:
+        """What changed between two stages in words; None where one was not measured."""
+        before, after = self.results[earlier], self.results[later]
+        if not before or not after:
+            return None
+        return told(self.stages[earlier].moment, self.stages[later].moment, changes(before, after))
+
+    def date(self, index: int) -> str:
+        """When a stage was, for a caption; with the year where the record spans several."""
+        moments = [datetime.fromisoformat(s.moment) for s in self.stages]
+        return day(moments[index], with_year=len({m.year for m in moments}) > 1)
+
+    def caption(self, index: int) -> str:
+        """ "3  Petals traced · 12 May"."""
+        return f"{index + 1}  {self.stages[index].title} · {self.date(index)}"
+
+
+def gather_record(record: Record, step: Callable[[], None] = lambda: None) -> Gallery:
+    """Read all stages whose folder is there.
+
+    Raises
+    ------
+    RecordError
+        ``no_stages``.
+    """
+    stages = tuple(s for s in record.stages if s.present)
+    if not stages:
+        raise RecordError("no_stages", folder=str(record.folder))
+    results = tuple(read_result(record, s) for s in stages)
+    views = gather([_source(record, s, r) for s, r in zip(stages, results, strict=True)], step)
+    return Gallery(record, stages, results, views)
+
+
+def _source(record: Record, stage: Stage, result: dict[str, Any] | None) -> Source:
+    flat = stage.file(".flat.jpg")
+    if flat and result:
+        return Source(record.path(stage, flat), result)
+    return Source(record.path(stage, stage.file(".view.jpg") or flat or stage.photo), None)
+
+
+def worst_marks(results: Sequence[dict[str, Any] | None]) -> list[tuple[str, float, float, str] | None]:
+    """For each stage the mark that is furthest off: its kind, how far, the 95 % half-width, the verdict."""
+    found: list[tuple[str, float, float, str] | None] = []
+    for result in results:
+        marks = [("spoke", s["move_mm"], s["move_u95_mm"], s["verdict"]) for s in (result or {}).get("spokes", ())]
+        marks += [("ring", r["drift_mm"], r["drift_u95_mm"], r["verdict"]) for r in (result or {}).get("rings", ())]
+        known = [(kind, abs(mm), u95 or 0.0, verdict) for kind, mm, u95, verdict in marks if mm is not None]
+        found.append(max(known, key=lambda m: m[1], default=None))
+    return found

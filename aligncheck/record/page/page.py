@@ -1,0 +1,145 @@
+"""Fill in the page: what stands where is in page.html, how it looks in page.css, what moves in page.js."""
+
+import base64
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from aligncheck.geometry.projective import apply_homography
+from aligncheck.record.gallery import Gallery, worst_marks
+from aligncheck.record.page.charts import spoke_chart, worst_chart
+from aligncheck.record.page.frame import frame_svg, outline_path
+from aligncheck.record.page.icons import icon
+from aligncheck.record.page.words import chart_rows, corrected_lines, worst_words
+from aligncheck.result.write import as_jpeg
+
+HERE = Path(__file__).parent
+TYPE = HERE.parents[1] / "overlay" / "type"
+
+#: Longest side of each picture by the number of stages: a page of a few stages is looked at closely, one of hundreds
+#: must still open on a phone.
+EDGES_PX = ((16, 1000), (60, 720), (200, 480), (100_000, 320))
+#: Up to so many stages every pair is compared in words; beyond, neighbours and the first with the last.
+EVERY_PAIR = 24
+#: Width of the charts on a phone and on a desk, px.
+CHARTS_PX = (350, 640)
+
+
+def page_html(gallery: Gallery, film: bytes | None = None, step: Callable[[], None] = lambda: None) -> bytes:
+    """The page of a gathered record; `film` is an MP4 that is shown in it, `step` is called after each picture.
+
+    Text of the painter's is escaped by the template engine; pictures are drawn anew from pixels, so nothing that a
+    camera wrote into its file comes along.
+    """
+    count = len(gallery.stages)
+    edge = next(px for most, px in EDGES_PX if count <= most)
+    width, height = gallery.views.size_px(edge)
+    cards = []
+    for k in range(count):
+        cards.append(_card(gallery, k, edge))
+        step()
+    latest = max((k for k in range(count) if gallery.results[k]), default=count - 1)
+    earlier = max((k for k in range(latest) if gallery.results[k]), default=max(latest - 1, 0))
+    environment = Environment(
+        loader=FileSystemLoader(HERE),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    html = environment.get_template("page.html").render(
+        piece=gallery.record.piece,
+        cards=cards,
+        earlier=earlier,
+        now=latest,
+        head=cards[latest],
+        icon=lambda kind: _safe(icon(kind)),
+        frame=_safe(frame_svg(width, height, gallery.views.size_mm)),
+        data={"pairs": _pairs(gallery), "outlines": _outlines(gallery)},
+        told=gallery.told(earlier, latest) or "",
+        charts=_charts(gallery),
+        corrected=corrected_lines(gallery),
+        findings=_findings(gallery, latest),
+        film=_data_uri("video/mp4", film) if film else None,
+        css=_safe((HERE / "page.css").read_text()),
+        js=_safe((HERE / "page.js").read_text()),
+        fonts={w: _data_uri("font/ttf", (TYPE / f"ClearSans-{w}.ttf").read_bytes()) for w in ("Regular", "Bold")},
+    )
+    return html.encode()
+
+
+def _card(gallery: Gallery, k: int, edge_px: int) -> dict[str, Any]:
+    """One stage as the template takes it."""
+    stage = gallery.stages[k]
+    picture = gallery.views.picture(k, edge_px)
+    return {
+        "number": k + 1,
+        "title": stage.title,
+        "kind": stage.kind,
+        "headline": stage.headline,
+        "second": stage.second,
+        "note": stage.note,
+        "date": gallery.date(k),
+        "moment": stage.moment[:10],
+        "measured": gallery.results[k] is not None,
+        "src": _data_uri("image/jpeg", as_jpeg(picture)),
+        "width": picture.shape[1],
+        "height": picture.shape[0],
+    }
+
+
+def _pairs(gallery: Gallery) -> dict[str, str]:
+    """What changed from one stage to another, in words, by "earlier-later" from 0."""
+    count = len(gallery.stages)
+    if count <= EVERY_PAIR:
+        pairs = [(a, b) for b in range(count) for a in range(b)]
+    else:
+        pairs = [*((k, k + 1) for k in range(count - 1)), (0, count - 1)]
+    told = {f"{a}-{b}": gallery.told(a, b) for a, b in pairs}
+    return {key: words for key, words in told.items() if words}
+
+
+def _outlines(gallery: Gallery) -> dict[str, str]:
+    """Each stage's centrepiece as a path in the comparison's picture."""
+    found = {}
+    for k, (result, laid) in enumerate(zip(gallery.results, gallery.laid, strict=True)):
+        outline = ((result or {}).get("centrepiece") or {}).get("outline_mm")
+        if outline and laid:
+            points = apply_homography(laid.matrix, np.array(outline, float))
+            found[str(k)] = outline_path(points, gallery.views.size_mm)
+    return found
+
+
+def _charts(gallery: Gallery) -> Mapping[str, Any] | None:
+    """Both charts at both widths, and their figures as a table; None where nothing was measured."""
+    worst = worst_marks(gallery.results)
+    if not any(worst):
+        return None
+    tolerance = next(float(r["tolerance_mm"]) for r in gallery.results if r)
+    histories = gallery.histories()
+    words = worst_words(worst)
+    title = "Move of every spoke at each stage. The figures are in the table below."
+    return {
+        "tolerance": f"{tolerance:g}",
+        "worst": [_safe(worst_chart(worst, tolerance, w, words)) for w in CHARTS_PX],
+        "spokes": [_safe(spoke_chart(histories, tolerance, w, title)) for w in CHARTS_PX] if histories else [],
+        "rows": chart_rows(histories),
+    }
+
+
+def _findings(gallery: Gallery, latest: int) -> list[str]:
+    """What the latest measured stage says, without the two lines that already stand at the top."""
+    return [w for w in gallery.stages[latest].words if w != gallery.stages[latest].headline][1:]
+
+
+def _data_uri(kind: str, content: bytes) -> Markup:
+    return _safe(f"data:{kind};base64,{base64.b64encode(content).decode()}")
+
+
+def _safe(text: str) -> Markup:
+    """Text of our own making, free of the painter's words or with them escaped, that goes into the page as it is."""
+    return Markup(text)  # noqa: S704
