@@ -1,0 +1,62 @@
+"""Where dots may be: places that differ from what lies around them as a disc does, whatever their colour."""
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.dots.view import DotView
+
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+
+#: Radii looked for, mm: dots of 1 to 15 mm and what a hand adds; the ratio of one to the next.
+SMALLEST_MM, LARGEST_MM, STEP = 0.45, 7.5, 1.25
+#: The view is halved once a radius is this many pixels.
+HALVED_FROM_PX = 6.0
+#: Colour saturates: unlike by this many times the noise is half of all there is, so that highlights and shaded sides
+#: of a dot differ little.
+HALF_AT = 5.0
+#: Least difference of disc and surroundings, as a share of full colour.
+LEAST = 0.085
+#: Two middles of one size are farther apart than this share of the radius.
+APART = 0.6
+
+
+def saturated(unlike: Singles) -> Singles:
+    """Difference from the panel (h, w, 3), its length brought from 0 .. infinity to 0 .. 1."""
+    length = np.sqrt(np.einsum("hwc,hwc->hw", unlike, unlike))
+    return np.asarray(unlike / (length + np.float32(HALF_AT))[..., None], np.float32)
+
+
+def find_blobs(view: DotView) -> Floats:
+    """Seeds (n, 4): x, y and radius in mm, and how clearly each stands out; several for one dot."""
+    q, factor = _halved(view.unlike), 2
+    q = saturated(q)
+    found = []
+    for radius in SMALLEST_MM * STEP ** np.arange(np.ceil(np.log(LARGEST_MM / SMALLEST_MM) / np.log(STEP)) + 1):
+        if radius * view.px_per_mm / factor > HALVED_FROM_PX:
+            q, factor = _halved(q), factor * 2
+        px = radius * view.px_per_mm / factor
+        contrast = _contrast(q, px / np.sqrt(2))
+        size = 2 * max(1, round(APART * px)) + 1
+        y, x = np.nonzero((contrast >= cv2.dilate(contrast, np.ones((size, size), np.uint8))) & (contrast > LEAST))
+        xy = view.to_panel((np.column_stack([x, y]) + 0.5) * factor - 0.5)
+        found.append(np.column_stack([xy, np.full(len(x), radius), contrast[y, x]]))
+    return np.concatenate(found)
+
+
+def _halved(image: Singles) -> Singles:
+    h, w = (n // 2 * 2 for n in image.shape[:2])
+    return np.asarray(cv2.resize(image[:h, :w], (w // 2, h // 2), interpolation=cv2.INTER_AREA), np.float32)
+
+
+def _contrast(q: Singles, sd: float) -> Singles:
+    """How far (h, w) a disc stands out from its surroundings, away from the panel's colour; most where `sd` fits it.
+
+    The difference of two Gaussians, along the colour of the inner one: a bare gap between dots stands out too, but
+    towards the panel's colour.
+    """
+    inner = cv2.GaussianBlur(q, (0, 0), sd / 1.26)
+    difference = inner - cv2.GaussianBlur(q, (0, 0), sd * 1.26)
+    along = np.einsum("hwc,hwc->hw", difference, inner)
+    return np.asarray(along / (np.sqrt(np.einsum("hwc,hwc->hw", inner, inner)) + np.float32(1e-6)), np.float32)

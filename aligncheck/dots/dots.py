@@ -1,0 +1,75 @@
+"""The Dots value: every painted dot, what is missing, and what is too big."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.notes import Note
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Dot:
+    """One painted dot, a circle on the panel's face.
+
+    Attributes
+    ----------
+    centre_mm : ndarray (2,)
+        In the panel frame.
+    centre_u95_mm, diameter_mm, diameter_u95_mm : float
+    kind : int or None
+        Which of `Dots.kinds` it is of; None for a dot that has no like in the other segments.
+    segment : int
+        The segment it lies in, counted clockwise from the first place of its kind after 12 o'clock.
+    oversize : bool
+    colour : ndarray (3,)
+        Median sRGB codes inside, 0 to 255.
+    """
+
+    centre_mm: Floats
+    centre_u95_mm: float
+    diameter_mm: float
+    diameter_u95_mm: float
+    kind: int | None
+    segment: int
+    oversize: bool
+    colour: Floats
+
+
+@dataclass(frozen=True)
+class MissingDot:
+    """A place (2,) in the panel frame that is bare, where the other segments have a dot of `diameter_mm`."""
+
+    centre_mm: Floats
+    diameter_mm: float
+    kind: int
+    segment: int
+
+
+@dataclass(frozen=True)
+class Kind:
+    """Dots that are one another's like in the segments: how far out, their median size, and how many of how many."""
+
+    radius_mm: float
+    diameter_mm: float
+    count: int
+    places: int
+
+
+@dataclass(frozen=True)
+class Dots:
+    """All dots of a panel; `order` is how often the design repeats in a turn."""
+
+    dots: tuple[Dot, ...]
+    missing: tuple[MissingDot, ...]
+    kinds: tuple[Kind, ...]
+    order: int
+    centre_mm: Floats
+    notes: tuple[Note, ...] = field(default=())
+
+    @property
+    def oversize(self) -> tuple[Dot, ...]:
+        """Those that are too big."""
+        return tuple(d for d in self.dots if d.oversize)

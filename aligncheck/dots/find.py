@@ -1,0 +1,68 @@
+"""The front of this package: every painted dot on the panel."""
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from aligncheck.dots.candidates import find_candidates, refined
+from aligncheck.dots.choice import choose
+from aligncheck.dots.dots import Dots
+from aligncheck.dots.judge import judge
+from aligncheck.dots.lone import lone_circles
+from aligncheck.dots.measured import Measured, measured
+from aligncheck.dots.orbits import gather
+from aligncheck.dots.slots import Slots, fill
+from aligncheck.dots.support import believed, support
+from aligncheck.dots.view import DotView, dot_view
+from aligncheck.panel import Panel
+from aligncheck.photo import Photo
+
+Floats = NDArray[np.float64]
+
+#: Paint of one pot differs by this in the photo: light and shade across a panel (gamma-coded values, 0 to 1).
+SAME_COLOUR = 0.06
+#: Less contrast than this (in units of the panel's noise) and less of a rim than this is no circle to begin with.
+LEAST_CONTRAST, LEAST_FIGURE = 3.0, 0.03
+#: A dot is too big from this many times its like (fixed by design).
+OVERSIZE = 1.18
+
+
+def find_dots(photo: Photo, panel: Panel, order: int, centre_mm: ArrayLike, oversize: float = OVERSIZE) -> Dots | None:
+    """Find and measure the dots on `panel`; None where none are painted.
+
+    Parameters
+    ----------
+    photo : Photo
+    panel : Panel
+    order : int
+        How often the design repeats in a turn.
+    centre_mm : (x, y)
+        What it turns about.
+    oversize : float
+        A dot is too big if its diameter is more than this many times the median of its like.
+    """
+    centre = np.asarray(centre_mm, float)
+    view = dot_view(photo, panel)
+    found = circles(view, centre, order)
+    slots = kinds(view, found, centre, order)
+    lone = lone_circles(found, slots)
+    return judge(view, slots, lone, order, centre, oversize)
+
+
+def circles(view: DotView, centre: Floats, order: int) -> Measured:
+    """Circles that do not overlap, best first, refined."""
+    every = measured(view, find_candidates(view), centre)
+    every = every.take((every.contrast > LEAST_CONTRAST) & (every.figure > LEAST_FIGURE))
+    alike = support(every.xy_mm, every.radius_mm, every.colour, every.coverage, order, SAME_COLOUR)
+    # Of a dot and its highlight, the larger.
+    kept = believed(every.rims, (0.02 + alike) * every.quality * every.radius_mm**0.2)
+    return measured(view, refined(view, every.rims.take(kept)), centre)
+
+
+def kinds(view: DotView, found: Measured, centre: Floats, order: int) -> Slots | None:
+    """The places of all kinds of dots that can be believed; None where there are none."""
+    orbits = gather(found.xy_mm, found.radius_mm, found.colour, found.quality, order, SAME_COLOUR)
+    if not orbits:
+        return None
+    slots = fill(view, orbits, found, centre)
+    good = choose(slots)
+    return slots.of(np.flatnonzero(good)) if good.any() else None

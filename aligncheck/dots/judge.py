@@ -1,0 +1,102 @@
+"""From circles to dots: which are too big, which places are bare, and how sure each figure is."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.dots.candidates import colours_inside
+from aligncheck.dots.dots import Dot, Dots, Kind, MissingDot
+from aligncheck.dots.measured import Measured
+from aligncheck.dots.rims import seeds
+from aligncheck.dots.slots import Slots
+from aligncheck.dots.view import DotView
+from aligncheck.geometry.angles import bearing
+
+Floats = NDArray[np.float64]
+
+#: A dot is called too big only where its rim is seen well and its kind is even: this many times the kind's own spread.
+LEAST_COVERAGE, SPREADS, LEAST_SPREAD = 0.75, 3.2, 0.03
+#: A place is bare where it differs from the panel by less than this share of its kind's contrast.
+BARE = 0.35
+#: A place is called missing only where the kind is large enough (mm) and nearly all its places are filled.
+MISSING_FROM_MM, MISSING_FILLED = 1.8, 0.78
+#: What a rim in a photo says of the dot's own edge: a dome's side, its shadow, paint on chalk. Parts that do not
+#: average out, as standard deviations: mm, and a share of the diameter.
+EDGE_MM, EDGE_SHARE = 0.05, 0.013
+
+
+def judge(
+    view: DotView,
+    slots: Slots | None,
+    lone: Measured,
+    order: int,
+    centre: Floats,
+    oversize: float,
+) -> Dots | None:
+    """Put the dots together; None where there are none."""
+    if slots is None and not len(lone):
+        return None
+    dots, missing, kinds = [], [], []
+    if slots is not None:
+        for k in range(int(slots.orbit.max()) + 1):
+            mine = np.flatnonzero(slots.orbit == k)
+            here = mine[slots.filled[mine]]
+            circles = slots.circles.take(here)
+            middle = float(np.median(circles.radius_mm))
+            size = np.log(circles.radius_mm / middle)
+            spread = max(float(1.48 * np.median(np.abs(size))), LEAST_SPREAD)
+            others = _median_of_others(circles.radius_mm)
+            big = (
+                (circles.radius_mm > oversize * others)
+                & (size > SPREADS * spread)
+                & (circles.coverage > LEAST_COVERAGE)
+            )
+            places = slots.place_mm[mine]
+            number = _segments(places, order)
+            dots += _dots(circles, centre, k, number[slots.filled[mine]], big, view)
+            kinds.append(Kind(float(np.median(np.hypot(*places.T))), 2 * middle, len(here), len(mine)))
+            empty = mine[~slots.filled[mine]]
+            if len(empty) and 2 * middle >= MISSING_FROM_MM and len(here) >= MISSING_FILLED * len(mine):
+                bare = _bare(view, slots.place_mm[empty] + centre, middle, float(np.median(circles.contrast)))
+                for i in empty[bare]:
+                    at = np.flatnonzero(mine == i)[0]
+                    missing.append(MissingDot(slots.place_mm[i] + centre, 2 * middle, k, int(number[at])))
+    dots += _dots(lone, centre, None, _segments(lone.xy_mm, order), np.zeros(len(lone), bool), view)
+    return Dots(tuple(dots), tuple(missing), tuple(kinds), order, centre)
+
+
+def _median_of_others(radius: Floats) -> Floats:
+    """Median (n,) of all but each itself."""
+    if len(radius) < 2:
+        return radius
+    ordered = np.sort(radius)
+    rank = np.argsort(np.argsort(radius))
+    n = len(radius)
+    low, high = (n - 2) // 2, (n - 1) // 2
+    return 0.5 * (ordered[low + (rank <= low)] + ordered[high + (rank <= high)])
+
+
+def _segments(xy: Floats, order: int) -> NDArray[np.int64]:
+    """Segment (n,) that each point from the centre lies in, 0 from 12 o'clock on."""
+    return np.asarray(np.floor(bearing(xy) / (360.0 / max(order, 1))), np.int64) if len(xy) else np.zeros(0, np.int64)
+
+
+def _bare(view: DotView, places: Floats, radius: float, contrast: float) -> NDArray[np.bool_]:
+    xy = view.to_view(places)
+    rims = seeds(xy[:, 0], xy[:, 1], np.full(len(xy), radius * view.px_per_mm))
+    return np.linalg.norm(colours_inside(view, rims, view.unlike), axis=1) < BARE * contrast
+
+
+def _dots(
+    c: Measured, centre: Floats, kind: int | None, segment: NDArray[np.int64], big: NDArray[np.bool_], view: DotView
+) -> list[Dot]:
+    seen = np.maximum(48 * c.coverage, 4)
+    noise = c.rims.noise_px / view.px_per_mm / np.sqrt(seen / 3)
+    own = np.hypot(EDGE_MM, EDGE_SHARE * 2 * c.radius_mm)
+    diameter_u95 = 1.96 * np.hypot(2 * noise, own)
+    centre_u95 = 2.45 * np.hypot(1.4 * noise, 0.7 * own)
+    return [
+        Dot(xy + centre, float(cu), float(2 * r), float(du), kind, int(s), bool(b), colour)
+        for xy, cu, r, du, s, b, colour in zip(
+            c.xy_mm, centre_u95, c.radius_mm, diameter_u95, segment, big, c.colour, strict=True
+        )
+    ]

@@ -1,0 +1,40 @@
+"""Dots that have no like in the other segments: the middle one, and odd ones that are plainly dots."""
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from aligncheck.dots.measured import Measured
+from aligncheck.dots.slots import Slots
+from aligncheck.dots.support import OVERLAP
+
+#: What a circle must show by itself, when no other segment bears it out.
+LEAST_COVERAGE, LEAST_FIGURE, LEAST_CONTRAST, MOST_ROUGHNESS, LEAST_MM = 0.93, 0.3, 6.0, 0.6, 2.0
+
+
+def lone_circles(found: Measured, slots: Slots | None) -> Measured:
+    """Those of `found` that stand by themselves and lie on no dot of a kind."""
+    good = (
+        (found.coverage >= LEAST_COVERAGE)
+        & (found.figure >= LEAST_FIGURE)
+        & (found.contrast >= LEAST_CONTRAST)
+        & (found.roughness <= MOST_ROUGHNESS)
+        & (2 * found.radius_mm >= LEAST_MM)
+    )
+    lone = found.take(np.flatnonzero(good))
+    if slots is None or not len(lone):
+        return lone
+    dots = slots.circles.take(np.flatnonzero(slots.filled))
+    return lone.take(~_touching(lone, dots))
+
+
+def _touching(lone: Measured, dots: Measured) -> NDArray[np.bool_]:
+    """Whether each lone circle overlaps a dot."""
+    near = cKDTree(dots.xy_mm).query_ball_point(lone.xy_mm, OVERLAP * (lone.radius_mm + dots.radius_mm.max()))
+    return np.array(
+        [
+            bool((np.hypot(*(dots.xy_mm[j] - xy).T) < OVERLAP * (dots.radius_mm[j] + r)).any()) if j else False
+            for xy, r, j in zip(lone.xy_mm, lone.radius_mm, near, strict=True)
+        ],
+        bool,
+    )

@@ -1,0 +1,74 @@
+"""Circles with what tells a dot from chalk, a highlight or chance."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.dots.candidates import colours_inside, figure
+from aligncheck.dots.rims import Rims
+from aligncheck.dots.view import DotView
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Measured:
+    """Circles on the panel, all arrays (n, ...).
+
+    Attributes
+    ----------
+    xy_mm : ndarray (n, 2)
+        From the centre that the design turns about.
+    radius_mm : ndarray (n,)
+    colour : ndarray (n, 3)
+        Median inside, less the bare panel's, in luma and colour differences.
+    contrast : ndarray (n,)
+        The same in units of the panel's noise.
+    figure : ndarray (n,)
+        How much more painted the rim is inside than outside, 0 to 1.
+    roughness : ndarray (n,)
+        Scatter of the rim about the circle, 1 for a rim as rough as a hand and a pixel make it at most.
+    rims : Rims
+        The circles in the view.
+    """
+
+    xy_mm: Floats
+    radius_mm: Floats
+    colour: Floats
+    contrast: Floats
+    figure: Floats
+    roughness: Floats
+    rims: Rims
+
+    def __len__(self) -> int:
+        return len(self.radius_mm)
+
+    @property
+    def coverage(self) -> Floats:
+        """Share of the rim that was seen."""
+        return self.rims.coverage
+
+    @property
+    def quality(self) -> Floats:
+        """How much each looks like a dot by itself, about 0 to 1."""
+        return np.asarray(self.coverage * np.sqrt(0.1 + self.figure), float)
+
+    def take(self, which: NDArray[np.generic]) -> "Measured":
+        """Those at `which` (indices or mask)."""
+        names = ("xy_mm", "radius_mm", "colour", "contrast", "figure", "roughness")
+        return replace(self, **{k: getattr(self, k)[which] for k in names}, rims=self.rims.take(which))
+
+
+def measured(view: DotView, rims: Rims, centre_mm: Floats) -> Measured:
+    """Look at each circle of `rims` in the view."""
+    return Measured(
+        xy_mm=view.to_panel(np.column_stack([rims.x, rims.y])) - centre_mm,
+        radius_mm=rims.r / view.px_per_mm,
+        colour=colours_inside(view, rims),
+        contrast=np.linalg.norm(colours_inside(view, rims, view.unlike), axis=1),
+        figure=figure(view, rims),
+        # A pixel's own noise is a third of one; a hand's dots are out of round by 2 % of the radius.
+        roughness=rims.noise_px / (0.33 + 0.02 * rims.r),
+        rims=rims,
+    )

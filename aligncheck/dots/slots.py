@@ -1,0 +1,105 @@
+"""Every place of every orbit: the circle that is there, looked for once more where none was found or it is odd."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.dots.candidates import CLOSE, refined
+from aligncheck.dots.measured import Measured, measured
+from aligncheck.dots.orbits import Orbit
+from aligncheck.dots.rims import Rims, fit_rims, seeds
+from aligncheck.dots.view import DotView
+
+Floats = NDArray[np.float64]
+
+#: A circle this much larger or smaller than its like (natural log) is looked at again from its like's size.
+ODD = 0.08
+#: Starts about an empty place, in radii of the dot, so that a dot set off its place is met.
+STARTS = np.array([[0, 0], [1, 0], [-1, 0], [0, 1], [0, -1]]) * 0.6
+#: What counts as found: share of the rim, off its place by hand (mm and share of the diameter), size (natural log).
+LEAST_COVERAGE, OFF_MM, OFF_DIAMETER, OFF_SIZE = 0.5, 0.4, 0.4, 0.3
+#: A second look must show this much more than the first to replace it.
+BETTER = 1.03
+
+
+@dataclass(frozen=True)
+class Slots:
+    """Places of all orbits, flattened: arrays (orbits * N, ...). `filled`: whether a circle is there."""
+
+    orbit: NDArray[np.int64]
+    place_mm: Floats
+    filled: NDArray[np.bool_]
+    circles: Measured
+
+    def of(self, orbits: NDArray[np.int64]) -> "Slots":
+        """Those of some orbits, numbered anew."""
+        number = np.full(int(self.orbit.max(initial=-1)) + 1, -1)
+        number[orbits] = np.arange(len(orbits))
+        which = np.flatnonzero(number[self.orbit] >= 0)
+        return Slots(number[self.orbit[which]], self.place_mm[which], self.filled[which], self.circles.take(which))
+
+
+def fill(view: DotView, orbits: list[Orbit], found: Measured, centre_mm: Floats) -> Slots:
+    """Measure all places of `orbits` whose members are indices into `found`."""
+    order = len(orbits[0].members)
+    members = np.concatenate([o.members for o in orbits])
+    place = np.concatenate([o.place_mm for o in orbits])
+    radius = np.repeat([o.radius_mm for o in orbits], order)
+    colour = np.repeat([o.colour for o in orbits], order, axis=0)
+    filled = members >= 0
+    again = ~filled | (np.abs(np.log(np.where(filled, found.radius_mm[members], radius) / radius)) > ODD)
+    which = np.flatnonzero(again)
+    second = _best_start(view, place[which], radius[which], colour[which], centre_mm)
+    circles = found.take(np.where(filled, members, 0))
+    if len(which):
+        first = circles.take(which)
+        off = np.hypot(*(second.xy_mm - place[which]).T)
+        usable = (
+            (second.coverage > LEAST_COVERAGE)
+            & (off < OFF_MM + OFF_DIAMETER * 2 * radius[which])
+            & (np.abs(np.log(second.radius_mm / radius[which])) < OFF_SIZE)
+            & (_unlike(second.colour, colour[which]) < 0.5)
+        )
+        better = usable & (~filled[which] | (second.quality > BETTER * first.quality))
+        circles = _replaced(circles, which[better], second.take(better))
+        filled = filled.copy()
+        filled[which[better]] = True
+    return Slots(np.repeat(np.arange(len(orbits)), order), place, filled, circles)
+
+
+def _best_start(view: DotView, place: Floats, radius: Floats, colour: Floats, centre_mm: Floats) -> Measured:
+    """From several starts about each place the circle that looks most like its orbit's dot."""
+    starts = (place[:, None] + STARTS * radius[:, None, None]).reshape(-1, 2) + centre_mm
+    xy = view.to_view(starts)
+    rims = seeds(xy[:, 0], xy[:, 1], np.repeat(radius, len(STARTS)) * view.px_per_mm)
+    circles = measured(view, refined(view, fit_rims(view.away, rims, CLOSE)), centre_mm)
+    wanted = np.repeat(radius, len(STARTS))
+    off = np.hypot(*(circles.xy_mm - np.repeat(place, len(STARTS), axis=0)).T) / (OFF_MM + OFF_DIAMETER * 2 * wanted)
+    size = np.abs(np.log(circles.radius_mm / wanted)) / OFF_SIZE
+    worth = (
+        circles.quality
+        * np.exp(-0.3 * (off**2 + size**2))
+        * np.exp(-_unlike(circles.colour, np.repeat(colour, len(STARTS), axis=0)))
+    )
+    best = worth.reshape(-1, len(STARTS)).argmax(1) + np.arange(len(place)) * len(STARTS)
+    return circles.take(best)
+
+
+def _unlike(colour: Floats, wanted: Floats) -> Floats:
+    """Distance of two colours as a share of the wanted one's distance from the panel."""
+    return np.asarray(np.linalg.norm(colour - wanted, axis=1) / np.maximum(np.linalg.norm(wanted, axis=1), 1e-6), float)
+
+
+def _replaced(circles: Measured, where: NDArray[np.int64], other: Measured) -> Measured:
+    """`circles` with those at `where` taken from `other`."""
+
+    def put(a: Floats, b: Floats) -> Floats:
+        a = a.copy()
+        a[where] = b
+        return a
+
+    names = ("xy_mm", "radius_mm", "colour", "contrast", "figure", "roughness")
+    rim_names = ("x", "y", "r", "coverage", "noise_px", "step")
+    rims = Rims(*(put(getattr(circles.rims, k), getattr(other.rims, k)) for k in rim_names))
+    return replace(circles, **{k: put(getattr(circles, k), getattr(other, k)) for k in names}, rims=rims)
