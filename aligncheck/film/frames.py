@@ -19,6 +19,8 @@ GROUND, LETTERS = (21, 19, 15), (251, 247, 236)
 HOLD_S, FADE_S = 1.6, 0.5
 #: A film of many stages runs faster, so that nobody waits longer than this, s.
 LONGEST_S = 60.0
+#: Height of the strip with the caption, as a share of the picture's longest side.
+CAPTION = 0.075
 #: Steps of a fade.
 FADE_STEPS = 6
 
@@ -63,7 +65,7 @@ def _mixed(one: Bytes, other: Bytes, share: float) -> Bytes:
 def _captioned(rgb: Bytes, caption: str) -> Bytes:
     """The picture with a strip of letters below; sides even, as H.264 wants them."""
     height, width = rgb.shape[:2]
-    strip = max(20, round(0.075 * max(width, height)))
+    strip = max(20, round(CAPTION * max(width, height)))
     canvas = Image.new("RGB", (width + width % 2, height + strip + (height + strip) % 2), GROUND)
     canvas.paste(Image.fromarray(rgb), (0, 0))
     font = ImageFont.truetype(str(FONT), round(0.55 * strip))

@@ -5,9 +5,9 @@ from datetime import datetime
 from typing import Any
 
 from aligncheck.film.register import register
-from aligncheck.record.history import moved_spokes, spoke_histories
+from aligncheck.record.history import moved_spokes, spoke_histories, worst_mm
 from aligncheck.record.record import Record
-from aligncheck.record.results import read_result, worst_spoke_mm
+from aligncheck.record.results import read_result
 from aligncheck.record.stage import Stage
 from aligncheck.words.phrases import count
 
@@ -21,7 +21,7 @@ SINCE = "Since {when}: {what}."
 SPOKES_MOVED = "{spokes} moved"
 NONE_MOVED = "no spoke moved"
 WORST = "worst drift from {before} mm to {after} mm"
-WORST_STAYS = "worst drift still {after} mm"
+WORST_STAYS = "worst drift {after} mm"
 NOTHING = "nothing that can be compared"
 
 
@@ -39,13 +39,14 @@ def told(earlier: str, later: str, parts: list[str]) -> str:
 def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[str]:
     """The changes between two result files, most telling first."""
     parts = []
-    first, now = worst_spoke_mm(before), worst_spoke_mm(after)
-    if first is not None and now is not None:
-        laid = [register(before, before), register(after, before)]
-        moved = len(moved_spokes(spoke_histories([before, after], laid)))
+    histories = spoke_histories([before, after], [register(before, before), register(after, before)])
+    if any(all(h.points) for h in histories):
+        moved = len(moved_spokes(histories))
         parts.append(SPOKES_MOVED.format(spokes=count(moved, "spoke")) if moved else NONE_MOVED)
-        words = WORST if f"{first:.1f}" != f"{now:.1f}" else WORST_STAYS
-        parts.append(words.format(before=f"{first:.1f}", after=f"{now:.1f}"))
+        first, now = worst_mm(histories, 0), worst_mm(histories, 1)
+        # Spokes whose ends paint covers by now say nothing of how far those ends are off.
+        if first is not None and now is not None:
+            parts.append((WORST if moved else WORST_STAYS).format(before=f"{first:.1f}", after=f"{now:.1f}"))
     for key, word in (("petals", "petal"), ("dots", "dot")):
         more = len(after.get(key) or []) - len(before.get(key) or [])
         if more > 0:

@@ -1,7 +1,6 @@
 """Stages' result files, read back; of older versions and newer keys whatever is there."""
 
 import json
-from collections.abc import Mapping
 from typing import Any
 
 from aligncheck.record.record import Record
@@ -21,9 +20,3 @@ def read_result(record: Record, stage: Stage) -> dict[str, Any] | None:
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return None
     return dict(found)
-
-
-def worst_spoke_mm(result: Mapping[str, Any]) -> float | None:
-    """The largest move of all spokes, without its sign."""
-    moves = [abs(s["move_mm"]) for s in result["spokes"] if s.get("move_mm") is not None]
-    return max(moves, default=None)

@@ -67,11 +67,15 @@ def _dimensions(sheet: Sheet, left: float, top: float, right: float, bottom: flo
 
 def _radii(sheet: Sheet, mark: np.ndarray, rings: list[float], scale: float, angles: list[float]) -> None:
     """Each ring's radius on a ray between two spokes, as far as there is room."""
-    ray = outward(90.0 + (180.0 / len(angles) if angles else 0.0) + (angles[0] if angles else 0.0))
+    pitch = 360.0 / max(len(angles), 1)
+    between = (angles[0] if angles else 0.0) + pitch / 2
+    # Of all rays halfway between two spokes the one nearest to 3 o'clock.
+    ray = outward(between + pitch * round((90.0 - between) / pitch))
     last = -10.0
     for radius in rings:
-        if (radius - last) * scale < 3.4:
+        if (radius - last) * scale < 6.4:
             continue
         last = radius
         spot = mark + radius * scale * ray
-        sheet.text(float(spot[0]), float(spot[1]) - 0.4, f"{radius:.1f}", 2.3, align="centre", grey=0.25)
+        sheet.rectangles([(float(spot[0]) - 3.0, float(spot[1]) - 1.3, 6.0, 2.6)], grey=1.0)
+        sheet.text(float(spot[0]), float(spot[1]) + 0.9, f"{radius:.1f}", 2.3, align="centre", grey=0.25)

@@ -83,14 +83,14 @@ def worst_chart(worst: Sequence[Worst | None], tolerance_mm: float, width: float
 
 def spoke_chart(histories: Sequence[SpokeHistory], tolerance_mm: float, width: float, title: str) -> str:
     """Every spoke's move over the stages; those that ever had to move stand out and are named at the right."""
-    points = [p for h in histories for p in h.points if p]
+    points = [p for h in histories for p in h.points if p and p.whole]
     reach = max([abs(p.move_mm) for p in points] + [1.5 * tolerance_mm]) * 1.1
     count = len(histories[0].points)
     plot = Plot(width, RIGHT_SPOKES, count, -reach, reach)
     parts = [_text(LEFT - 8, 14, "mm", "end"), plot.band(tolerance_mm), *plot.grid()]
-    loud = [h for h in histories if any(p and p.verdict == "out" for p in h.points)]
+    loud = [h for h in histories if any(p and p.whole and p.verdict == "out" for p in h.points)]
     for history in [*(h for h in histories if h not in loud), *loud]:
-        seen = [(k, p) for k, p in enumerate(history.points) if p]
+        seen = [(k, p) for k, p in enumerate(history.points) if p and p.whole]
         path = " ".join(f"{plot.x(k):.1f},{plot.y(p.move_mm):.1f}" for k, p in seen)
         kind = "loud" if history in loud else "soft"
         parts.append(f'<polyline class="{kind}" points="{path}"/>')
@@ -102,7 +102,7 @@ def spoke_chart(histories: Sequence[SpokeHistory], tolerance_mm: float, width: f
 
 def _names(histories: Sequence[SpokeHistory], plot: Plot) -> list[str]:
     """The places' names beside the ends of their lines, spread so that none covers another."""
-    last = [next(p for p in reversed(h.points) if p) for h in histories]
+    last = [next(p for p in reversed(h.points) if p and p.whole) for h in histories]
     ends = sorted((plot.y(point.move_mm), h.place) for point, h in zip(last, histories, strict=True))
     wanted = [y for y, _ in ends]
     for _ in range(50):

@@ -9,6 +9,7 @@ import numpy as np
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from aligncheck.film.frames import CAPTION
 from aligncheck.geometry.projective import apply_homography
 from aligncheck.record.gallery import Gallery, worst_marks
 from aligncheck.record.page.charts import spoke_chart, worst_chart
@@ -16,6 +17,7 @@ from aligncheck.record.page.frame import frame_svg, outline_path
 from aligncheck.record.page.icons import icon
 from aligncheck.record.page.words import chart_rows, corrected_lines, worst_words
 from aligncheck.result.write import as_jpeg
+from aligncheck.words.phrases import ANOTHER_PHOTO
 
 HERE = Path(__file__).parent
 TYPE = HERE.parents[1] / "overlay" / "type"
@@ -23,6 +25,8 @@ TYPE = HERE.parents[1] / "overlay" / "type"
 #: Longest side of each picture by the number of stages: a page of a few stages is looked at closely, one of hundreds
 #: must still open on a phone.
 EDGES_PX = ((16, 1000), (60, 720), (200, 480), (100_000, 320))
+#: Longest side of the picture that stands for the film.
+POSTER_PX = 480
 #: Up to so many stages every pair is compared in words; beyond, neighbours and the first with the last.
 EVERY_PAIR = 24
 #: Width of the charts on a phone and on a desk, px.
@@ -43,7 +47,7 @@ def page_html(gallery: Gallery, film: bytes | None = None, step: Callable[[], No
         cards.append(_card(gallery, k, edge))
         step()
     latest = max((k for k in range(count) if gallery.results[k]), default=count - 1)
-    earlier = max((k for k in range(latest) if gallery.results[k]), default=max(latest - 1, 0))
+    earlier = _earlier(gallery, latest)
     environment = Environment(
         loader=FileSystemLoader(HERE),
         autoescape=True,
@@ -64,12 +68,22 @@ def page_html(gallery: Gallery, film: bytes | None = None, step: Callable[[], No
         charts=_charts(gallery),
         corrected=corrected_lines(gallery),
         findings=_findings(gallery, latest),
-        film=_data_uri("video/mp4", film) if film else None,
+        film={"src": _data_uri("video/mp4", film), **_poster(gallery)} if film else None,
         css=_safe((HERE / "page.css").read_text()),
         js=_safe((HERE / "page.js").read_text()),
         fonts={w: _data_uri("font/ttf", (TYPE / f"ClearSans-{w}.ttf").read_bytes()) for w in ("Regular", "Bold")},
     )
     return html.encode()
+
+
+def _earlier(gallery: Gallery, latest: int) -> int:
+    """What the latest stage is compared with at first: where a piece lies on it, the last one that shows the piece."""
+
+    def fit(k: int) -> tuple[bool, bool, int]:
+        both = [bool((gallery.results[i] or {}).get("centrepiece")) for i in (k, latest)]
+        return bool(gallery.results[k]), all(both), k
+
+    return max(range(latest), key=fit, default=0)
 
 
 def _card(gallery: Gallery, k: int, edge_px: int) -> dict[str, Any]:
@@ -116,7 +130,7 @@ def _outlines(gallery: Gallery) -> dict[str, str]:
 
 def _charts(gallery: Gallery) -> Mapping[str, Any] | None:
     """Both charts at both widths, and their figures as a table; None where nothing was measured."""
-    worst = worst_marks(gallery.results)
+    worst = worst_marks(gallery)
     if not any(worst):
         return None
     tolerance = next(float(r["tolerance_mm"]) for r in gallery.results if r)
@@ -132,8 +146,17 @@ def _charts(gallery: Gallery) -> Mapping[str, Any] | None:
 
 
 def _findings(gallery: Gallery, latest: int) -> list[str]:
-    """What the latest measured stage says, without the two lines that already stand at the top."""
-    return [w for w in gallery.stages[latest].words if w != gallery.stages[latest].headline][1:]
+    """What the latest measured stage says, without what stands at the top and without advice for another photo."""
+    notes = {note.get("text") for note in (gallery.results[latest] or {}).get("notes", ())}
+    stage = gallery.stages[latest]
+    return [w for w in stage.words if w not in (stage.headline, stage.second, ANOTHER_PHOTO) and w not in notes]
+
+
+def _poster(gallery: Gallery) -> dict[str, Any]:
+    """What stands in the film's place until it plays: the last stage."""
+    picture = gallery.views.picture(len(gallery.stages) - 1, POSTER_PX)
+    size = {"width": picture.shape[1], "height": round(picture.shape[0] + CAPTION * max(picture.shape[:2]))}
+    return {"poster": _data_uri("image/jpeg", as_jpeg(picture)), **size}
 
 
 def _data_uri(kind: str, content: bytes) -> Markup:

@@ -38,8 +38,8 @@ def chart_rows(histories: Sequence[SpokeHistory]) -> list[dict[str, Any]]:
     for history in histories:
         cells = []
         for point in history.points:
-            if point is None:
-                cells.append({"words": "not seen", "verdict": ""})
+            if point is None or not point.whole:
+                cells.append({"words": "end covered" if point else "not seen", "verdict": ""})
                 continue
             way = turning(point.move_mm) if f"{abs(point.move_mm):.1f}" != "0.0" else ""
             words = f"{abs(point.move_mm):.1f} ± {max(point.u95_mm, 0.1):.1f} {way}".strip()
