@@ -1,35 +1,14 @@
-"""The core: a large thing unlike the panel near its centre, found on a coarse view."""
+"""Masks: what is thin, what is solid, what lies near the centre."""
 
 import cv2
 import numpy as np
 
-from aligncheck.centrepiece.window import Floats, Mask, Singles, Window
+from aligncheck.centrepiece.window import Mask, Singles
 
 #: Strokes are thinner than this, mm; what an opening of this size leaves is not drawn.
 STROKE_MM = 2.5
-#: Unlike the panel: this far from its colour, or so many times the bare panel's own median distance (grain, weave).
-UNLIKE, NOISE_TIMES = 0.05, 5.0
 #: A piece lies about the centre: nearness falls off like a normal curve of this sd, mm.
 NEAR_MM = 25.0
-
-
-def unlike_limit(distance: Singles) -> tuple[float, float]:
-    """From which distance on a colour is not the panel's, and the panel's own typical distance."""
-    noise = float(np.median(distance))
-    return max(UNLIKE, min(NOISE_TIMES * noise, 2 * UNLIKE)), noise
-
-
-def find_core(window: Window, unlike: Mask, centre_mm: Floats, lines: Mask) -> Mask | None:
-    """The largest thing near the centre, or None where all that differs is thin or lies on known lines."""
-    solid = opened(unlike, window.px_per_mm, STROKE_MM)
-    number, labels = cv2.connectedComponents(solid.astype(np.uint8), connectivity=4)
-    if number < 2:
-        return None
-    near = np.exp(-0.5 * (window.radius_mm(centre_mm) / NEAR_MM) ** 2) * ~lines
-    weight = np.bincount(labels.ravel(), near.ravel(), number)
-    weight[0] = 0
-    best = int(weight.argmax())
-    return labels == best if weight[best] > 0 else None
 
 
 def opened(mask: Mask, px_per_mm: float, size_mm: float) -> Mask:

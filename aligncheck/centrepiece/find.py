@@ -7,14 +7,14 @@ import numpy as np
 
 from aligncheck.centrepiece.arrangement import arrangement_of
 from aligncheck.centrepiece.before import change
+from aligncheck.centrepiece.candidates import LEAST_AREA_MM2, LOOKS, Candidate, best_candidate
 from aligncheck.centrepiece.centrepiece import Centrepiece
 from aligncheck.centrepiece.colours import Singles
 from aligncheck.centrepiece.ground import Ground
-from aligncheck.centrepiece.outline import centroid, rough_outline, sharpen
+from aligncheck.centrepiece.outline import centroid, rough_outline, sharpen, signed_area
 from aligncheck.centrepiece.overview import Overview, overview
-from aligncheck.centrepiece.presence import Doubt, doubt_of, on_panel, why_nothing
+from aligncheck.centrepiece.presence import Doubt, doubt_of, why_nothing
 from aligncheck.centrepiece.reach import (
-    DOUBT_MM,
     OUTLINE_U95_MM,
     USUAL_HEIGHTS_MM,
     ring_fit,
@@ -26,6 +26,7 @@ from aligncheck.centrepiece.segment import silhouette
 from aligncheck.centrepiece.several import Silhouette, common_heights
 from aligncheck.centrepiece.tips import mend_tips
 from aligncheck.centrepiece.window import Floats, Mask, Window, window_of
+from aligncheck.centrepiece.witness import lean_of
 from aligncheck.drift import Drift
 from aligncheck.errors import CentrepieceError, InputError
 from aligncheck.notes import Note
@@ -93,39 +94,47 @@ def _outlines(
 ) -> tuple[tuple[Floats, ...], Doubt] | None:
     """Outlines and doubt of one photo; None where nothing lies there."""
     seen = overview(photo, drift.marks)
-    core = on_panel(seen)
-    return None if core is None else outlines_of(photo, drift, seen, core, before)
+    found = best_candidate(seen)
+    if found is None:
+        return None
+    outlines, doubt = outlines_of(photo, drift, seen, found, before)
+    # What is left of a group of dots is a dot.
+    return (outlines, doubt) if signed_area(outlines[0]) >= LEAST_AREA_MM2 else None
 
 
 def outlines_of(
-    photo: Photo, drift: Drift, seen: Overview, core: Mask, before: tuple[Photo, Drift] | None = None
+    photo: Photo, drift: Drift, seen: Overview, found: Candidate, before: tuple[Photo, Drift] | None = None
 ) -> tuple[tuple[Floats, ...], Doubt]:
     """The outlines as seen, the largest first, and what is doubtful about them."""
-    margin = MARGIN_MM
+    margin, core = MARGIN_MM, found.core
     while True:
         window = _window(photo, drift.marks.panel, seen.ground, _frame(seen, drift.marks.panel, core, margin))
         guess = _carried(core, seen.window, window)
-        changed = _change(window, seen, before) if before else None
-        mask, strokes = silhouette(window, guess, drift.marks, seen.unlike, seen.noise, changed)
+        changed = _change(window, found, before) if before else None
+        lean = lean_of(seen.cells, window) if seen.cells is not None and found.look is not LOOKS[0] else None
+        more = [evidence for evidence in (changed, lean) if evidence is not None]
+        mask, strokes = silhouette(window, guess, drift.marks, found.unlike, found.look.darkest, more)
         whole = window.shape == _window_shape(drift, window.px_per_mm)
         if whole or margin > MARGIN_MM or not _touches(mask, round(RIM_MM * window.px_per_mm)):
             break
         margin *= 3
     outline, edge = sharpen(rough_outline(mask, window), window, strokes)
     outline, _ = mend_tips(outline, window, strokes, centroid(outline))
-    return (outline,), doubt_of(seen, outline, edge)
+    return (outline,), doubt_of(seen, found, outline, edge)
 
 
 def measure(
     pieces: tuple[Floats, ...], drift: Drift, heights: tuple[float, float], clearance_mm: float, doubt: Doubt
 ) -> Centrepiece:
     """The figures of given outlines."""
-    own = OUTLINE_U95_MM + (DOUBT_MM if doubt else 0.0)
+    own = OUTLINE_U95_MM + doubt.widen_mm
     points = np.concatenate(pieces)
     seen = seen_reach(points, drift, own)
     reach = true_reach(points, drift, heights, own)
     fit = ring_fit(reach, drift)
     notes = [Note("centrepiece_doubtful")] if doubt else []
+    if doubt.as_dark_as_shadow and not doubt:
+        notes.append(Note("centrepiece_dark"))
     if heights[0] < heights[1] and reach.u95_mm > seen.u95_mm + 0.5:
         notes.append(Note("centrepiece_height", {"u95_mm": f"{reach.u95_mm:.1f}"}))
     return Centrepiece(
@@ -184,12 +193,12 @@ def _window(
     return window_of(np.asarray(rgb, np.uint8), ground, scale, origin)
 
 
-def _change(window: Window, seen: Overview, before: tuple[Photo, Drift]) -> Singles:
+def _change(window: Window, found: Candidate, before: tuple[Photo, Drift]) -> Singles:
     """What a photo of the bare panel says about the window."""
     photo, drift = before
     ground = overview(photo, drift.marks).ground
     frame = (window.px_per_mm, (window.shape[1], window.shape[0]), window.origin_px)
-    return change(window, _window(photo, drift.marks.panel, ground, frame), seen.unlike)
+    return change(window, _window(photo, drift.marks.panel, ground, frame), found.unlike)
 
 
 def _window_shape(drift: Drift, px_per_mm: float) -> tuple[int, int]:

@@ -6,10 +6,9 @@ import cv2
 import numpy as np
 
 from aligncheck.centrepiece.colours import cube_root_colours
-from aligncheck.centrepiece.core import find_core, opened, unlike_limit
 from aligncheck.centrepiece.ground import Ground, fit_ground
 from aligncheck.centrepiece.lines import line_mask
-from aligncheck.centrepiece.window import Floats, Mask, Window, shaded_distance
+from aligncheck.centrepiece.window import Floats, Mask, Window
 from aligncheck.centrepiece.witness import Cells, line_cells
 from aligncheck.marks import Marks
 from aligncheck.panel import FlatView, flat_view
@@ -17,8 +16,6 @@ from aligncheck.photo import Photo
 
 #: Coarse pixels per mm, fewer on panels so large that this would be more than so many pixels across.
 SCALE, MOST_PX = 2.0, 800
-#: Something solid holds a disc of this size, mm: no stroke drawn twice does.
-SOLID_MM = 4.0
 
 
 @dataclass(frozen=True)
@@ -34,24 +31,17 @@ class Overview:
     ground : Ground
     lines : ndarray (h, w) of bool
         Known marks.
-    core : ndarray (h, w) of bool or None
-        What seems to lie on the panel.
     cells : Cells or None
         Known lines, seen or not.
     centre_mm : ndarray (2,)
-    unlike, noise : float
-        Distance from which on a colour is not the panel's; typical distance of the panel's own pixels.
     """
 
     view: FlatView
     window: Window
     ground: Ground
     lines: Mask
-    core: Mask | None
     cells: Cells | None
     centre_mm: Floats
-    unlike: float
-    noise: float
 
     def cells_in(self, mask: Mask) -> Mask:
         """Which of `cells` lie within `mask`, a mask of `window`."""
@@ -76,17 +66,7 @@ def overview(photo: Photo, marks: Marks) -> Overview:
     origin = ((colours.shape[1] - 1) / 2, (colours.shape[0] - 1) / 2)
     window = Window(colours, ground.image(colours.shape[:2], scale, origin), scale, origin)
     lines = line_mask(window, marks)
-    distance, _ = shaded_distance(window)
-    unlike, noise = unlike_limit(distance)
-    core = find_core(window, distance > unlike, marks.centre.xy_mm, lines)
-    return Overview(view, window, ground, lines, core, line_cells(view, marks), marks.centre.xy_mm, unlike, noise)
-
-
-def solid(overview: Overview) -> Mask | None:
-    """The part of the core that no stroke can be."""
-    if overview.core is None:
-        return None
-    return opened(overview.core, overview.window.px_per_mm, SOLID_MM)
+    return Overview(view, window, ground, lines, line_cells(view, marks), marks.centre.xy_mm)
 
 
 def distance_mm(mask: Mask, px_per_mm: float) -> Floats:

@@ -1,23 +1,19 @@
-"""Is there anything, and is its outline to be trusted? Asked of the known lines, which know no colours."""
+"""Is an outline to be trusted? Asked of the known lines, which know no colours, and of its edge."""
 
 from dataclasses import dataclass
 
 import cv2
 import numpy as np
 
-from aligncheck.centrepiece.overview import Overview, distance_mm, solid
+from aligncheck.centrepiece.candidates import LOOKS, Candidate, side_reached
+from aligncheck.centrepiece.overview import Overview, distance_mm
 from aligncheck.centrepiece.window import Floats, Mask
 
-#: Area that a centrepiece shows beside the known lines at least, mm^2: a dot 14 mm across.
-LEAST_AREA_MM2 = 150.0
-#: Natural log odds, by the lines that it hides, that something lies there.
-LEAST_ODDS = 15.0
-#: It lies about the centre: no farther from it than this, mm.
-FARTHEST_MM = 20.0
+#: 95 % of how far a doubtful outline may be off, mm; and one of a piece so dark that its shadow may count as piece.
+DOUBT_MM, DARK_MM = 5.0, 1.5
 
-#: What covers a side for this length, mm, within this distance from it, mm, reaches over it.
-OVER_MM, RIM_MM = 12.0, 2.0
-
+#: Doubt: the centre lies farther beside the outline than this, mm: then some dots or a part may have been taken.
+BESIDE_MM = 4.0
 #: Doubt: share of the lines unseen in a band outside the outline beyond the usual; share of lines seen within it; share
 #: of the outline without an edge.
 BAND_MM, UNSEEN_MORE, SEEN_WITHIN, NO_EDGE = (1.2, 8.0), 0.125, 0.3, 0.25
@@ -30,46 +26,34 @@ class Doubt:
     lines_gone_outside: bool = False
     lines_seen_inside: bool = False
     faint_edge: bool = False
+    faint_colour: bool = False
+    beside_centre: bool = False
+    as_dark_as_shadow: bool = False
 
     def __bool__(self) -> bool:
-        return self.lines_gone_outside or self.lines_seen_inside or self.faint_edge
+        lines = self.lines_gone_outside or self.lines_seen_inside
+        return lines or self.faint_edge or self.faint_colour or self.beside_centre
 
-
-def on_panel(seen: Overview) -> Mask | None:
-    """The mask of what lies on the panel, or None where nothing does."""
-    body = solid(seen)
-    if body is None or seen.core is None:
-        return None
-    window = seen.window
-    if why_nothing(seen)[0] == "over_side":
-        return None
-    if (body & ~seen.lines).sum() / window.px_per_mm**2 < LEAST_AREA_MM2:
-        return None
-    if window.radius_mm(seen.centre_mm)[body].min() > FARTHEST_MM:
-        return None
-    if seen.cells is not None and seen.cells.log_odds(seen.cells_in(body)) < LEAST_ODDS:
-        return None
-    return seen.core
+    @property
+    def widen_mm(self) -> float:
+        """What the outline may be wrong by beyond its usual interval."""
+        return DOUBT_MM if self else DARK_MM * self.as_dark_as_shadow
 
 
 def why_nothing(seen: Overview) -> tuple[str, dict[str, str]]:
-    """Code and values of the refusal where `on_panel` finds nothing: a hand or a piece over a side, or nothing."""
-    body = solid(seen)
-    rim = max(1, round(RIM_MM * seen.window.px_per_mm))
-    if body is not None:
-        over = {"top": body[:rim], "right": body[:, -rim:], "bottom": body[-rim:], "left": body[:, :rim]}
-        area = {side: int(part.sum()) for side, part in over.items()}
-        side = max(area, key=lambda s: area[s])
-        if area[side] / seen.window.px_per_mm**2 > RIM_MM * OVER_MM:
-            return "over_side", {"side": side}
-    return "nothing_on_panel", {}
+    """Code and values of the refusal where nothing was found: a hand or a piece over a side, or nothing at all."""
+    side = side_reached(seen)
+    return ("over_side", {"side": side}) if side else ("nothing_on_panel", {})
 
 
-def doubt_of(seen: Overview, outline_mm: Floats, edge: Mask) -> Doubt:
-    """Judge a finished outline; `edge` (n,) says where on it the picture shows an edge."""
+def doubt_of(seen: Overview, found: Candidate, outline_mm: Floats, edge: Mask) -> Doubt:
+    """Judge the finished outline of a candidate; `edge` (n,) says where on it the picture shows an edge."""
+    faint_colour, dark = found.look is LOOKS[-1], found.look is LOOKS[1]
     faint = float((~edge).mean()) > NO_EDGE
+    contour = outline_mm.astype(np.float32).reshape(-1, 1, 2)
+    beside = cv2.pointPolygonTest(contour, (float(seen.centre_mm[0]), float(seen.centre_mm[1])), True) < -BESIDE_MM
     if seen.cells is None:
-        return Doubt(faint_edge=faint)
+        return Doubt(False, False, faint, faint_colour, beside, dark)
     mask = np.zeros(seen.window.shape, np.uint8)
     cv2.fillPoly(mask, [np.rint(seen.window.to_view(outline_mm)).astype(np.int32)], 1)
     away = distance_mm(mask > 0, seen.window.px_per_mm)
@@ -77,4 +61,4 @@ def doubt_of(seen: Overview, outline_mm: Floats, edge: Mask) -> Doubt:
     band = (away > BAND_MM[0]) & (away < BAND_MM[1])
     gone = seen.cells.unseen_share(seen.cells_in(band)) > seen.cells.gaps + UNSEEN_MORE
     inside = 1 - seen.cells.unseen_share(seen.cells_in(within)) > SEEN_WITHIN
-    return Doubt(gone, inside, faint)
+    return Doubt(gone, inside, faint, faint_colour, beside, dark)

@@ -12,8 +12,8 @@ from aligncheck.geometry.angles import bearing
 
 #: Heights of an outer edge that are usual: paper, wood, glass and fabric shapes up to 15 mm high, lower at their edge.
 USUAL_HEIGHTS_MM = (0.0, 12.0)
-#: 95 % half-width of the outline itself, mm: of a tip on open panel, and what a doubtful outline may be wrong by.
-OUTLINE_U95_MM, DOUBT_MM = 0.5, 5.0
+#: 95 % half-width of the outline itself, mm, at a tip.
+OUTLINE_U95_MM = 0.5
 #: Share of the range between the lowest and the highest edge that holds 95 % of it, all heights alike likely.
 RANGE_SHARE = 0.95
 #: Steps between the two heights.

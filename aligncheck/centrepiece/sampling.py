@@ -20,4 +20,4 @@ def sample(image: NDArray[Any], pixels: ArrayLike) -> NDArray[Any]:
     grid = padded.reshape(rows, COLUMNS, 2)
     seen = cv2.remap(image, grid, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)  # type: ignore[call-overload]
     channels = image.shape[2:]
-    return np.asarray(seen).reshape(rows * COLUMNS, *channels)[: len(flat)].reshape(*p.shape[:-1], *channels)
+    return np.asarray(seen).reshape(rows * COLUMNS, *channels)[: len(flat)].reshape((*p.shape[:-1], *channels))

@@ -1,5 +1,6 @@
 """The silhouette: which pixels of a fine window belong to what lies on the panel."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import cv2
@@ -20,6 +21,9 @@ INSIDE_MM, OUTSIDE_MM = 1.0, 2.0
 SURE = 3.0
 #: On a line, odds between these say nothing: chalk is any mixture of its colour and the panel's.
 LINE_PIECE, LINE_PANEL, LINE_NEUTRAL = -3.0, 1.0, 0.08
+#: What lies beside a line this far (sd, mm) tells what lies on it, where it is one thing on both sides (shares of the
+#: surroundings that are piece), and what that is worth as evidence.
+BESIDE_MM, BOTH, BESIDE = 1.5, (0.15, 0.85), 0.3
 #: Price of a boundary against evidence, per pixel of length.
 STRENGTH = 1.3
 #: The picture's own step from pixel to pixel that is no edge: times the panel's noise, and at least.
@@ -29,7 +33,7 @@ TIMES = 2
 
 
 def silhouette(
-    window: Window, guess: Mask, marks: Marks, unlike: float, noise: float, change: Singles | None = None
+    window: Window, guess: Mask, marks: Marks, unlike: float, darkest: float, more: Sequence[Singles] = ()
 ) -> tuple[Mask, Mask]:
     """Pixels of the main piece, holes filled, and those that strokes may lie on.
 
@@ -40,22 +44,24 @@ def silhouette(
         The core.
     marks : Marks
         Known lines; other strokes are known by being thin.
-    unlike, noise : float
-        From which distance on a colour is not the panel's, and the panel's own spread.
-    change : ndarray (h, w), optional
-        Evidence from a photo of the bare panel.
+    unlike, darkest : float
+        From which distance on a colour is not the panel's; the darkest shade that counts as shadow.
+    more : sequence of ndarray (h, w)
+        Evidence from elsewhere: a photo of the bare panel, lines seen and hidden.
     """
     soft = replace(window, colours=blurred(window.colours, BLUR_MM * window.px_per_mm))
-    unlike_here = shaded_distance(window)[0] > unlike
+    distance = shaded_distance(window, darkest)[0]
+    unlike_here = distance > unlike
     strokes = unlike_here & ~opened(unlike_here, window.px_per_mm, STROKE_MM)
     on = line_mask(window, marks) | (strokes & ~grown(guess, window.px_per_mm, BLUR_MM * 4))
     bins = colour_bins(soft)
+    noise = float(np.median(distance[~(guess | on)])) if not (guess | on).all() else 0.0
     hold = holds(blurred(window.colours, 0.7), max(LEAST_STEP, STEP_TIMES * noise))
     near = np.exp(-0.5 * (window.radius_mm(marks.centre.xy_mm) / NEAR_MM) ** 2)
     for _ in range(TIMES):
         evidence = _evidence(soft, bins, guess, on)
-        if change is not None:
-            evidence = np.clip(evidence + change, -1, 1)
+        for other in more:
+            evidence = np.clip(evidence + other, -1, 1)
         found = largest_near(cut(evidence, hold, STRENGTH, guess) > 0.5, near)
         if found is None:
             break
@@ -74,7 +80,17 @@ def _evidence(soft: Window, bins: np.ndarray, guess: Mask, on: Mask) -> Singles:
     odds = np.log((0.9 * chalk + 0.1 * bare) / piece)
     upon = np.where(odds > LINE_PANEL, np.minimum((odds - LINE_PANEL) / SURE, 1) + LINE_NEUTRAL, LINE_NEUTRAL)
     upon = np.where(odds < LINE_PIECE, np.maximum((odds - LINE_PIECE) / SURE, -1), upon)
-    return np.where(on, upon[bins], beside[bins]).astype(np.float32)
+    return np.where(on, upon[bins] + _beside_lines(soft, guess, on), beside[bins]).astype(np.float32)
+
+
+def _beside_lines(soft: Window, guess: Mask, on: Mask) -> Singles:
+    """Evidence (h, w) for pixels on lines from what lies to both sides of the line: piece, panel, or each on one."""
+    sd = BESIDE_MM * soft.px_per_mm
+    off = (~on).astype(np.float32)
+    piece = cv2.GaussianBlur(off * guess, (0, 0), sd)
+    # The small term leaves open what lies where lines run together and hardly anything is beside them.
+    share = (piece + 0.01) / (cv2.GaussianBlur(off, (0, 0), sd) + 0.02)
+    return np.asarray(BESIDE * ((share < BOTH[0]).astype(np.float32) - (share > BOTH[1])), np.float32)
 
 
 def _bare(soft: Window, bins: np.ndarray, off: Mask) -> Singles:

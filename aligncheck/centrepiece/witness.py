@@ -6,12 +6,13 @@ does elsewhere on the panel.
 
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.centrepiece.colours import cube_root_colours
+from aligncheck.centrepiece.colours import Singles, cube_root_colours
 from aligncheck.centrepiece.sampling import sample
-from aligncheck.centrepiece.window import Floats
+from aligncheck.centrepiece.window import Floats, Window
 from aligncheck.geometry.angles import outward
 from aligncheck.marks import Marks
 from aligncheck.panel import FlatView
@@ -24,6 +25,8 @@ SEEN = 0.4
 GAPS = (0.06, 0.6)
 #: Share of a hidden line's cells that still look seen by chance (grain of the piece, other strokes).
 BY_CHANCE = 0.12
+#: A cell speaks for its surroundings, sd, mm; log odds that count as sure, and what that is worth as evidence.
+LEAN_MM, LEAN_SURE, LEAN_MOST = 2.2, 6.0, 0.8
 
 
 @dataclass(frozen=True)
@@ -34,11 +37,15 @@ class Cells:
     seen: NDArray[np.bool_]
     gaps: float
 
+    @property
+    def odds_each(self) -> Floats:
+        """Natural log odds (n,) that each cell is covered."""
+        unseen, seen = np.log((1 - BY_CHANCE) / self.gaps), np.log(BY_CHANCE / (1 - self.gaps))
+        return np.asarray(np.where(self.seen, seen, unseen), float)
+
     def log_odds(self, inside: NDArray[np.bool_]) -> float:
         """Natural log odds that something covers the cells `inside` (n,), against an open panel."""
-        unseen = int((inside & ~self.seen).sum())
-        seen = int((inside & self.seen).sum())
-        return float(unseen * np.log((1 - BY_CHANCE) / self.gaps) + seen * np.log(BY_CHANCE / (1 - self.gaps)))
+        return float(self.odds_each[inside].sum())
 
     def unseen_share(self, among: NDArray[np.bool_]) -> float:
         """Share unseen of the cells `among` (n,); the usual share where there are hardly any."""
@@ -76,6 +83,19 @@ def line_cells(view: FlatView, marks: Marks) -> Cells | None:
     seen = value > SEEN * max(float(np.median(value[outer])), 0.1)
     gaps = float(np.clip((~seen[outer]).mean(), *GAPS))
     return Cells(middle, seen, gaps)
+
+
+def lean_of(cells: Cells, window: Window) -> Singles:
+    """Evidence (h, w) by the lines alone: negative where they are hidden, positive where they are seen."""
+    height, width = window.shape
+    at = np.rint(window.to_view(cells.at_mm)).astype(int)
+    inside = (at >= 0).all(1) & (at[:, 0] < width) & (at[:, 1] < height)
+    odds = np.zeros(window.shape, np.float32)
+    np.add.at(odds, (at[inside, 1], at[inside, 0]), cells.odds_each[inside])
+    sd = LEAN_MM * window.px_per_mm
+    # A blurred point is 1 / (2 pi sd^2) high: this brings it back to its odds.
+    field = cv2.GaussianBlur(odds, (0, 0), sd) * (2 * np.pi * sd**2)
+    return np.asarray(-LEAN_MOST * np.clip(field / LEAN_SURE, -1, 1), np.float32)
 
 
 def _paths(marks: Marks) -> list[tuple[Floats, Floats, float]]:

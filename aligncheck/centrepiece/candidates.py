@@ -1,0 +1,153 @@
+"""What may lie on the panel: first what no shadow explains, then, where lines have gone unexplained, fainter things.
+
+A piece in the colour of the panel, or as dark as a shadow on it, is found only by calling shadows unlike the panel
+too; then the lines, which a shadow does not hide, must say that something lies there.
+"""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from aligncheck.centrepiece.core import NEAR_MM, STROKE_MM, opened
+from aligncheck.centrepiece.overview import Overview, distance_mm
+from aligncheck.centrepiece.window import Mask, shaded_distance
+
+#: Something solid holds a disc of this size, mm: no stroke drawn twice does.
+SOLID_MM = 4.0
+
+
+@dataclass(frozen=True)
+class Look:
+    """The darkest shade that counts as shadow; the least distance that is unlike the panel, also as noise times."""
+
+    darkest: float
+    unlike: float
+    noise_times: float
+
+
+#: A centrepiece is at least so large, mm^2 (16 mm across: painted dots are smaller), three quarters beside the lines.
+LEAST_AREA_MM2 = 200.0
+#: Natural log odds, by the lines that it hides, that something lies there.
+LEAST_ODDS = 15.0
+#: It lies about the centre: no farther from it than this, mm.
+FARTHEST_MM = 20.0
+#: What covers a side for this length, mm, within this distance from it, mm, reaches over it.
+OVER_MM, RIM_MM = 12.0, 2.0
+
+#: From the surest to the faintest: colours, darkness too, and whatever stands out of the panel's own noise.
+LOOKS = (Look(0.4, 0.05, 5.0), Look(0.92, 0.05, 5.0), Look(0.97, 0.025, 3.0))
+
+#: A line is covered where most of what lies beside it, this far (sd, mm), is.
+BESIDE_MM, MOSTLY = 1.5, 0.6
+#: Lines unseen round a candidate for this far, mm, beyond the usual share by this: part of the piece was missed.
+AROUND_MM, UNSEEN_MORE = (1.5, 10.0), 0.125
+#: A fainter candidate must explain this much more than a surer one: natural log odds, and share.
+MORE_ODDS, MORE_SHARE = 10.0, 1.15
+#: Pieces of a faint candidate that hide lines of their own (log odds) belong to it.
+OWN_ODDS, OWN_AREA_MM2 = 3.0, 15.0
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """Pixels of the overview that may be a piece, its solid part, the log odds by the lines, how it was looked at."""
+
+    core: Mask
+    body: Mask
+    odds: float
+    unlike: float
+    look: Look
+
+
+def best_candidate(seen: Overview) -> Candidate | None:
+    """The candidate that explains most hidden lines; fainter looks are taken only where the first leaves some over."""
+    first = _candidate(seen, LOOKS[0])
+    if first is not None and not _plausible(seen, first):
+        first = None
+    if seen.cells is None or (first is not None and not _lines_gone_around(seen, first)):
+        return first
+    best = first
+    for look in LOOKS[1:]:
+        other = _candidate(seen, look)
+        before = best.odds if best is not None else 0.0
+        if other is not None and other.odds > MORE_SHARE * before + MORE_ODDS and _plausible(seen, other):
+            best = other
+    return best
+
+
+def _plausible(seen: Overview, found: Candidate) -> bool:
+    """Whether it is large enough, near the centre, and hides lines."""
+    window = seen.window
+    if (found.body & ~seen.lines).sum() / window.px_per_mm**2 < 0.75 * LEAST_AREA_MM2:
+        return False
+    if window.radius_mm(seen.centre_mm)[found.body].min() > FARTHEST_MM:
+        return False
+    return seen.cells is None or found.odds >= LEAST_ODDS
+
+
+def side_reached(seen: Overview) -> str | None:
+    """The side of the panel that something unlike it reaches over: a hand, a piece laid over the edge."""
+    found = _candidate(seen, LOOKS[0])
+    if found is None:
+        return None
+    body, rim = found.body, max(1, round(RIM_MM * seen.window.px_per_mm))
+    over = {"top": body[:rim], "right": body[:, -rim:], "bottom": body[-rim:], "left": body[:, :rim]}
+    area = {side: int(part.sum()) for side, part in over.items()}
+    side = max(area, key=lambda s: area[s])
+    return side if area[side] / seen.window.px_per_mm**2 > RIM_MM * OVER_MM else None
+
+
+def _candidate(seen: Overview, look: Look) -> Candidate | None:
+    """The largest solid thing near the centre at this look, with what else hides lines if the look is a faint one."""
+    window = seen.window
+    distance, _ = shaded_distance(window, look.darkest)
+    noise = float(np.median(distance))
+    unlike = max(look.unlike, min(look.noise_times * noise, 2 * look.unlike))
+    parts = opened(distance > unlike, window.px_per_mm, STROKE_MM)
+    number, labels = cv2.connectedComponents(parts.astype(np.uint8), connectivity=4)
+    if number < 2:
+        return None
+    near = np.exp(-0.5 * (window.radius_mm(seen.centre_mm) / NEAR_MM) ** 2) * ~seen.lines
+    weight = np.bincount(labels.ravel(), near.ravel(), number)
+    weight[0] = 0
+    if weight.max() <= 0:
+        return None
+    chosen = {int(weight.argmax())}
+    if look is not LOOKS[0]:
+        chosen |= _hiding(seen, labels, number)
+    core = np.isin(labels, list(chosen))
+    body = opened(core, window.px_per_mm, SOLID_MM)
+    odds = seen.cells.log_odds(seen.cells_in(_covered(seen, body))) if seen.cells is not None else 0.0
+    return Candidate(core, body, odds, unlike, look)
+
+
+def _covered(seen: Overview, body: Mask) -> Mask:
+    """Where what lies beside the lines is body: a thick line itself is like no panel and covers nothing."""
+    sd = BESIDE_MM * seen.window.px_per_mm
+    off = (~seen.lines).astype(np.float32)
+    share = (cv2.GaussianBlur(off * body, (0, 0), sd) + 0.01) / (cv2.GaussianBlur(off, (0, 0), sd) + 0.02)
+    return np.asarray(share > MOSTLY, bool)
+
+
+def _hiding(seen: Overview, labels: "np.ndarray", number: int) -> set[int]:
+    """Numbers of the parts that hide lines of their own."""
+    cells = seen.cells
+    if cells is None:
+        return set()
+    place = np.rint(seen.window.to_view(cells.at_mm)).astype(int)
+    height, width = labels.shape
+    inside = (place >= 0).all(1) & (place[:, 0] < width) & (place[:, 1] < height)
+    part = np.zeros(len(place), int)
+    part[inside] = labels[place[inside, 1], place[inside, 0]]
+    odds = np.bincount(part, cells.odds_each, number)
+    area = np.bincount(labels.ravel(), minlength=number) / seen.window.px_per_mm**2
+    return {int(k) for k in np.flatnonzero((odds > OWN_ODDS) & (area > OWN_AREA_MM2)) if k > 0}
+
+
+def _lines_gone_around(seen: Overview, candidate: Candidate) -> bool:
+    """Whether lines cannot be seen outside a candidate either."""
+    if seen.cells is None:
+        return False
+    away = distance_mm(candidate.core, seen.window.px_per_mm)
+    around = seen.cells_in((away > AROUND_MM[0]) & (away < AROUND_MM[1]))
+    return seen.cells.unseen_share(around) > seen.cells.gaps + UNSEEN_MORE
