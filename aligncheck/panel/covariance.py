@@ -94,7 +94,7 @@ def map_covariance(
         merged = 0.5 * face if face < MERGED_FACE_MM else 0.0
         common = block**2 + LEAST_TURN_MM**2
         shift = common + LEAST_MM**2 + (LEAST_PX / px_per_mm[i]) ** 2 + none**2 + ramp**2 + merged**2
-        shift += (SCATTER_PLACE * scatter) ** 2 + (EDGE_ON_MM * near[i]) ** 2
+        shift += (SCATTER_PLACE * scatter) ** 2 + (EDGE_ON_MM * near[i]) ** 2 + edge.shade_sd_mm[i] ** 2
         tilt = common + 0.3 * none**2 + 0.2 * ramp**2
         tilt += (SCATTER_TURN * scatter) ** 2 + (EDGE_ON_TURN_MM * near[i]) ** 2
         extra += shift * np.outer(place[i], place[i]) + tilt * np.outer(turn[i], turn[i])

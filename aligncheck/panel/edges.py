@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.lens import Lens
-from aligncheck.panel.colour_channels import colour_shares
+from aligncheck.panel.colour_channels import DARK, colour_shares
 from aligncheck.panel.step_fit import STEP_PX, WINDOW_PX, Channel, fit_steps
 from aligncheck.panel.strips import Side, Singles, read_strip, side_between
 
@@ -50,6 +50,8 @@ class Edges:
         Of the places from the track they were looked for along.
     ramp_px : float
         Median of ramp beside the step over the step itself, per pixel: how much a shadow's edge interferes.
+    outshines : float
+        How far the panel is brighter than what lies outside, 0 to 1: a half where they are alike.
     """
 
     points_px: Floats
@@ -58,6 +60,7 @@ class Edges:
     sureness: Floats
     offsets_px: Floats
     ramp_px: float
+    outshines: float
 
     def moved(self, outward_px: float) -> "Edges":
         """The same places, all shifted outward."""
@@ -121,7 +124,18 @@ def locate_edges(
     place = place * unit
     points = side.points_px + place[:, None] * side.outward
     sureness = np.where(known, sureness, 0)
-    return Edges(points, side.outward, variance * unit**2, sureness, place, float(np.median(ramp)) / unit)
+    outshines = _outshines(light[known] @ LUMINANCE)
+    return Edges(points, side.outward, variance * unit**2, sureness, place, float(np.median(ramp)) / unit, outshines)
+
+
+def _outshines(profiles: Singles) -> float:
+    """How far the inner end of `profiles` (n, k) is brighter than the outer one, 0 to 1."""
+    quarter = profiles.shape[1] // 4
+    if not len(profiles):
+        return 0.5
+    inner, outer = (float(np.median(part)) + DARK for part in (profiles[:, :quarter], profiles[:, -quarter:]))
+    # Twice as bright is clearly brighter: a power of three makes eight parts to one of it.
+    return inner**3 / (inner**3 + outer**3)
 
 
 def _colour_mixture(light: Singles) -> Singles:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from aligncheck.panel.panel import Panel
 
@@ -16,6 +16,10 @@ THIN_RADIUS_MM = (0.12, 0.06)
 DEEP_RADIUS_MM = (0.35, 0.15)
 #: Thickness unknown: mostly boards, some canvases.
 ANY_RADIUS_MM = (0.15, 0.14)
+#: Where a bright panel's arris turns away from a lamp the light is gone before the sight line is: with the lamp at an
+#: elevation e, half of it at 1 - sin(e / 2) radii inside the true edge, 0.78 to 0.46 for 25 to 65 degrees, and about
+#: 0.3 under an open sky; with its spread from side to side.
+SHADED, SHADED_SD = 0.5, 0.2
 #: Thickness (mm) that is assumed for the width of a side face where none is given.
 USUAL_DEPTH_MM = 3.0
 
@@ -35,6 +39,8 @@ class Rounding:
         How much the shift grows with the radius, mm per mm.
     radius_sd_mm : float
         How unsure the radius is; it is one radius for all four sides.
+    shade_sd_mm : ndarray (4,)
+        How unsure the shift of each side is by itself, because the light that falls on its arris is not known.
     face_mm : ndarray (4,)
         Width of the side face as seen on the panel's plane, where it is seen.
     """
@@ -43,28 +49,34 @@ class Rounding:
     shift_mm: Floats
     per_radius: Floats
     radius_sd_mm: float
+    shade_sd_mm: Floats
     face_mm: Floats
 
 
-def rounding(panel: Panel, depth_mm: float | None) -> Rounding:
+def rounding(panel: Panel, depth_mm: float | None, outshines: ArrayLike = 0.0) -> Rounding:
     """Geometry of the rounded edges for the camera's place that `panel` implies.
+
+    `outshines` (4,), 0 to 1, tells how far the face is brighter than what lies outside a side.
 
     A hidden side ends where the sight line touches the rounding, an arc of radius q about a point q inside and q
     below the true edge: with T the tangent of the sight line's slant, at q (sqrt(1 + T^2) - 1 - T) on the panel's
-    plane. Where the side face is seen the shade changes in the middle of the arc, at -0.29 q (1 - T).
+    plane. Where the side face is seen the shade changes in the middle of the arc, at -0.29 q (1 - T). That is where
+    a dark panel's edge shows; a bright one's shows where its light ends, if that is further in.
     """
     x, y, z = panel.camera_position_mm
     w, h = panel.width_mm / 2, panel.height_mm / 2
     slant = np.array([-y - h, x - w, y - h, -x - w]) / z
     hidden = np.maximum(-slant, 0)
     per_radius = np.where(slant < 0, np.sqrt(1 + hidden**2) - 1 - hidden, -0.29 * (1 - np.clip(slant, 0, 1)))
+    shaded = np.broadcast_to(np.asarray(outshines, float), (4,))
+    per_radius = per_radius + shaded * (np.minimum(per_radius, -SHADED) - per_radius)
     if depth_mm is None:
         radius, sd = ANY_RADIUS_MM
     else:
         radius, sd = DEEP_RADIUS_MM if depth_mm >= DEEP_MM else THIN_RADIUS_MM
         radius = min(radius, depth_mm)
     face = np.maximum(slant, 0) * (USUAL_DEPTH_MM if depth_mm is None else depth_mm)
-    return Rounding(slant, radius * per_radius, per_radius, sd, face)
+    return Rounding(slant, radius * per_radius, per_radius, sd, SHADED_SD * radius * shaded, face)
 
 
 def px_per_mm_across(panel: Panel) -> Floats:

@@ -93,7 +93,7 @@ def _finish(
 ) -> SideFit:
     """Allow for the rounded edges and put the covariance together."""
     seen = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)
-    edge, scale = rounding(seen, depth_mm), px_per_mm_across(seen)
+    edge, scale = rounding(seen, depth_mm, [s.outshines for s in sides]), px_per_mm_across(seen)
     true = [s.moved(-shift) for s, shift in zip(sides, edge.shift_mm * scale, strict=True)]
     fit = fit_shape(
         true, fit.corners_px, replace(camera, start=fit.lens), *size_mm, PASSES[-1][1] * max(1.0, size_px / 4032)

@@ -9,7 +9,7 @@ from aligncheck.lens import Lens
 from aligncheck.panel.colour_channels import log_channels
 from aligncheck.panel.covariance import corner_directions, scatter_of_blocks
 from aligncheck.panel.panel import Panel, nominal_corners
-from aligncheck.panel.rounded import px_per_mm_across, rounding
+from aligncheck.panel.rounded import SHADED, px_per_mm_across, rounding
 from aligncheck.panel.shape import shape_residuals
 from aligncheck.panel.step_filter import StepFilter
 from aligncheck.panel.strips import read_strip, side_between
@@ -75,6 +75,20 @@ def test_rounding_against_a_drawn_arc():
             # A point `down` below the face is seen where its sight line meets the face's plane.
             on_plane = across + down * -slant
             assert shift == pytest.approx(on_plane.max(), abs=1e-6)
+
+
+def test_a_bright_panels_edge_shows_where_its_light_ends():
+    """Half the light of a lamp from the other side is gone where the allowance says, for usual lamps."""
+    panel = true_panel(Pose(tilt_deg=20))
+    dark, bright = rounding(panel, 3.0), rounding(panel, 3.0, np.ones(4))
+    assert np.all(bright.shift_mm <= dark.shift_mm) and np.all(bright.shade_sd_mm > dark.shade_sd_mm)
+    radius, around = 0.12, np.linspace(0, np.pi / 2, 2001)
+    for lamp in np.radians([25, 45, 65]):
+        light = np.maximum(np.sin(lamp - around), 0) / np.sin(lamp)
+        half = radius * (np.sin(np.interp(-0.5, -light, around)) - 1)
+        flat = dark.per_radius > -SHADED
+        reach = 2 * bright.shade_sd_mm[flat]
+        assert np.all(np.abs(half - bright.shift_mm[flat]) < reach)
 
 
 def test_scale_across_the_sides():
