@@ -171,7 +171,7 @@ def _contents(stage: Stage, shown: Shown) -> dict[str, bytes]:
 
 def _clock(record: Record, now: datetime) -> tuple[str, tuple[Note, ...]]:
     """When this is added: now, but never before what was added last."""
-    text = now.isoformat(timespec="seconds")
+    text = now.isoformat(timespec="microseconds")
     last = max((s.added for s in record.stages), default="", key=_instant)
     if last and _instant(last) > _instant(text):
         return last, (Note("clock_behind", {"last": last[:16].replace("T", " ")}),)
