@@ -101,6 +101,11 @@ REFUSALS: dict[str, str] = {
     "photo_changing": "{file} changed while it was read. Wait until it is copied, then add it again.",
     "bad_date": '"{text}" is not a date. Write it as 2026-05-12, or 2026-05-12T09:30.',
     "bad_edge": "{text} is not a number of pixels for the film. Give a whole number from 64 to 2160.",
+    # the bench page
+    "bench_needs_extra": "The bench page needs more packages. Install them with: pip install 'aligncheck[bench]'",
+    "port_taken": "Port {port} is in use or not allowed. Stop the other program, or name another with --port.",
+    "bad_port": "--port: {text} is not a port. Give a whole number from 1024 to 65535.",
+    "watch_no_folder": "--watch: {folder} is not a folder. Name the folder that the camera writes to.",
     # reading the photo
     "file_missing": "{file}: there is no such file. Check the name and the folder.",
     "file_is_folder": "{file} is a folder. Name the photos in it, such as {file}/*.jpg.",

@@ -1,0 +1,2 @@
+// Runs before the page is drawn, so that what needs a script is never seen to flicker.
+document.documentElement.classList.add("js");
