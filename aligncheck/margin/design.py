@@ -1,0 +1,102 @@
+"""Which pixels belong to the design: unlike the panel, and with their like in the other segments.
+
+A design round a centre repeats in its segments; dust, strays, ticks, smudges and shadows do not, and construction lines
+along the diagonals repeat at four places only. So a pixel counts if at more than half of the other segments' places
+something lies near its own place turned there, and so does what hangs together with it over a short way: the spoke that
+is longer than its like, the odd dot.
+"""
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.margin.view import MarginView
+from aligncheck.marks import Line
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+#: A pixel is ink if so many times more unlike than the panel's own spread: one false in many millions if Gaussian,
+#: which leaves room for weave and compression.
+UNLIKE = 6.0
+#: Ink smaller than this is dust, mm^2; the least dots have 1.
+LEAST_MM2 = 0.4
+#: Resolution at which the segments are compared, and how far from its turned place the like may lie, mm: hands differ.
+COMPARE_PX_PER_MM, NEAR_MM = 2.0, 2.0
+#: Share of the other segments that must show the like.
+SHARE = 0.5
+#: So far along connected ink what has no like of its own still belongs to what has, mm.
+HANGS_MM = 6.0
+#: Beside the sides: rounding, glare on the edge, and the background where the map is a little off, mm.
+SIDE_MM = 2.0
+#: Without a repeat to go by: ink of this area, and not a mere line, mm^2.
+ALONE_MM2 = 3.0
+#: Half-width of the strip along a construction line that is left out, beyond its own, mm.
+BESIDE_MM = 0.6
+
+
+def design_mask(view: MarginView, centre_mm: Floats, segments: int, diagonals: tuple[Line, ...] = ()) -> Bools:
+    """The design's pixels (h, w) of the view.
+
+    Parameters
+    ----------
+    view : MarginView
+    centre_mm : ndarray (2,)
+        The point that the design turns about.
+    segments : int
+        How many times it repeats; under 3 the design is taken for one that does not.
+    diagonals : tuple of Line
+        Construction lines to leave out.
+    """
+    ink = (view.unlike > UNLIKE).astype(np.uint8)
+    border = round(SIDE_MM * view.px_per_mm)
+    ink[:border] = ink[-border:] = 0
+    ink[:, :border] = ink[:, -border:] = 0
+    for line in diagonals:
+        ends = np.round(view.to_view([line.inner_mm, line.outer_mm])).astype(int).tolist()
+        wide = (line.width_mm + 2 * BESIDE_MM) * view.px_per_mm
+        cv2.line(ink, ends[0], ends[1], 0, max(1, round(wide)))
+    number, found, sizes, _ = cv2.connectedComponentsWithStats(ink, connectivity=8)
+    labels, stats = np.asarray(found, np.int32), np.asarray(sizes, np.int32)
+    large = stats[:, cv2.CC_STAT_AREA] >= LEAST_MM2 * view.px_per_mm**2
+    large[0] = False
+    kept = large[labels]
+    if segments < 3:
+        return _without_repeat(stats, view.px_per_mm)[labels] & kept
+    borne_out = kept & _repeats(kept, view, centre_mm, segments)
+    return _hanging(borne_out, labels, number, kept, view.px_per_mm)
+
+
+def _repeats(kept: Bools, view: MarginView, centre_mm: Floats, segments: int) -> Bools:
+    """Where (h, w) enough of the other segments show ink near the turned place."""
+    scale = COMPARE_PX_PER_MM / view.px_per_mm
+    height, width = kept.shape
+    size = round(width * scale), round(height * scale)
+    small = cv2.resize(kept.astype(np.float32), size, interpolation=cv2.INTER_AREA)
+    reach = round(NEAR_MM * COMPARE_PX_PER_MM)
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
+    near = cv2.dilate((small > 0.1).astype(np.float32), disc)
+    middle = (view.to_view(centre_mm) + 0.5) * scale - 0.5
+    count = np.zeros(near.shape, np.float32)
+    for k in range(1, segments):
+        turn = cv2.getRotationMatrix2D((float(middle[0]), float(middle[1])), 360.0 * k / segments, 1.0)
+        count += cv2.warpAffine(near, turn, size, flags=cv2.INTER_NEAREST)
+    share = cv2.resize(count / (segments - 1), (width, height), interpolation=cv2.INTER_LINEAR)
+    return np.asarray(share > SHARE, bool)
+
+
+def _hanging(borne_out: Bools, labels: NDArray[np.int32], number: int, kept: Bools, px_per_mm: float) -> Bools:
+    """The pixels that are borne out, and those of the same piece of ink within a short way of them."""
+    touched = np.zeros(number, bool)
+    touched[np.unique(labels[borne_out])] = True
+    if not borne_out.any():
+        return borne_out
+    away = cv2.distanceTransform((~borne_out).astype(np.uint8), cv2.DIST_L2, 3)
+    return np.asarray(kept & touched[labels] & (away <= HANGS_MM * px_per_mm), bool)
+
+
+def _without_repeat(stats: NDArray[np.int32], px_per_mm: float) -> Bools:
+    """Which pieces (n,) count where nothing repeats: large ones that fill more than a line's share of their box."""
+    wide, high, area = (stats[:, k].astype(float) for k in (cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT, cv2.CC_STAT_AREA))
+    slim = area < 1.5 * px_per_mm * np.hypot(wide, high)
+    return np.asarray((area >= ALONE_MM2 * px_per_mm**2) & (~slim | (np.minimum(wide, high) > 20 * px_per_mm)), bool)

@@ -1,0 +1,144 @@
+"""Measure the margin: candidates for what reaches out furthest, side by side, and how sure each is."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.centrepiece import Centrepiece
+from aligncheck.errors import InputError, MarksError
+from aligncheck.geometry.angles import clockwise, outward
+from aligncheck.margin.design import design_mask
+from aligncheck.margin.ends import End, spoke_ends
+from aligncheck.margin.extent import outermost
+from aligncheck.margin.margin import SIDES, Margin, Reacher, SideMargin
+from aligncheck.margin.view import margin_view
+from aligncheck.marks import Marks
+from aligncheck.panel.panel import Panel, nominal_corners
+from aligncheck.photo import Photo
+
+Floats = NDArray[np.float64]
+
+#: A candidate: point (2,) mm, its own standard deviation across the side, what it is.
+Candidate = tuple[Floats, float, Reacher]
+
+#: Ink this near to a spoke's line, and no further out than its end by that much, is the spoke's own, mm.
+OWN_INK_MM, BEYOND_END_MM = 1.5, 1.0
+#: Edges of paint: standard deviation where the edge is sharp, mm (light from one side moves the edge of a dome), and
+#: the part of the edge's half-width that adds to it.
+INK_SD_MM, SOFT = 0.15, 0.5
+#: Half the stroke's width is known to about this, mm.
+WIDTH_SD_MM = 0.1
+#: A ring counts if this share of it was seen: one arc alone may be something else.
+RING_SEEN = 0.3
+#: A rebate narrower than nothing or wider than this share of the panel's shorter side leaves nothing to see.
+REBATE_SHARE = 0.5
+
+
+def find_margin(
+    photo: Photo, marks: Marks, centrepiece: Centrepiece | None = None, rebate_mm: float | None = None
+) -> Margin:
+    """How much of the face is clear on each side of everything drawn, painted or laid on it.
+
+    Construction diagonals, ticks, borders and strays do not count. A stroke ends where its chalk ends, without a cap.
+
+    Parameters
+    ----------
+    photo : Photo
+    marks : Marks
+    centrepiece : Centrepiece, optional
+    rebate_mm : float, optional
+        How far the frame will reach over each side.
+
+    Raises
+    ------
+    InputError
+        ``rebate_wide``.
+    MarksError
+        ``nothing_drawn`` where neither marks nor paint are seen.
+    """
+    panel = marks.panel
+    if rebate_mm is not None:
+        shorter = min(panel.width_mm, panel.height_mm)
+        if not 0 <= rebate_mm < REBATE_SHARE * shorter:
+            raise InputError("rebate_wide", rebate_mm=rebate_mm, shorter_mm=round(shorter, 1))
+    view = margin_view(photo, panel)
+    ends = spoke_ends(view, marks.spokes)
+    mask = design_mask(view, marks.centre.xy_mm, marks.segments, marks.diagonals)
+    ink = outermost(view, mask)
+    drawn = [*_spokes(marks, ends), *_rings(marks), *_piece(centrepiece)]
+    sides = []
+    for number in range(4):
+        points, softness = ink[number]
+        paint: list[Candidate] = [
+            (p, float(np.hypot(INK_SD_MM, SOFT * s)), "paint")
+            for p, s in zip(points, softness, strict=True)
+            if not _is_spoke(p, marks, ends)
+        ]
+        sides.append(_side(panel, number, [*drawn, *paint]))
+    return _margin(tuple(sides), rebate_mm)
+
+
+def _side(panel: Panel, number: int, candidates: list[Candidate]) -> SideMargin:
+    """The candidate nearest to one side, with the map's and its own uncertainty."""
+    if not candidates:
+        raise MarksError("nothing_drawn")
+    corners = nominal_corners(panel.width_mm, panel.height_mm)
+    start, stop = corners[number], corners[(number + 1) % 4]
+    ahead = (stop - start) / np.linalg.norm(stop - start)
+    inward = np.array([-ahead[1], ahead[0]])
+    clear = [float((point - start) @ inward) for point, _, _ in candidates]
+    nearest = int(np.argmin(clear))
+    point, own_sd, by = candidates[nearest]
+    foot = start + ((point - start) @ ahead) * ahead
+    # The side moves with its corners as the point does with the whole map: what both share does not count.
+    change = inward @ (panel.field(point) - panel.field(foot))
+    variance = float(change @ panel.covariance @ change) + own_sd**2
+    return SideMargin(SIDES[number], clear[nearest], 1.96 * float(np.sqrt(variance)), point, by)
+
+
+def _spokes(marks: Marks, ends: list[End]) -> list[Candidate]:
+    """Both corners of each spoke's flat end."""
+    found: list[Candidate] = []
+    for spoke, end in zip(marks.spokes, ends, strict=True):
+        across = clockwise(spoke.angle_deg) * spoke.width_mm / 2
+        sd = end.sd_mm if end.sharp else max(end.sd_mm, spoke.along_sd_mm[1])
+        found += [(end.point_mm + side * across, float(np.hypot(sd, WIDTH_SD_MM)), "spoke") for side in (-1, 1)]
+    return found
+
+
+def _rings(marks: Marks) -> list[Candidate]:
+    """Each ring's outer edge at its four extremes."""
+    found: list[Candidate] = []
+    for ring in marks.rings:
+        if ring.coverage < RING_SEEN:
+            continue
+        # Out of round by so much in all, a ring lies within a quarter of it from its circle most of the way.
+        sd = float(np.sqrt(ring.covariance[0, 0] + WIDTH_SD_MM**2 + (ring.roundness_mm / 4) ** 2))
+        edge = ring.radius_mm + ring.width_mm / 2
+        found += [(ring.centre_mm + edge * outward(angle), sd, "ring") for angle in (0.0, 90.0, 180.0, 270.0)]
+    return found
+
+
+def _piece(piece: Centrepiece | None) -> list[Candidate]:
+    """The outline of what lies on the panel."""
+    if piece is None:
+        return []
+    return [(point, piece.reach_u95_mm / 1.96, "centrepiece") for outline in piece.pieces_mm for point in outline]
+
+
+def _is_spoke(point: Floats, marks: Marks, ends: list[End]) -> bool:
+    """Whether ink belongs to a spoke whose end was seen: that end is known better from the spoke's own line."""
+    for spoke, end in zip(marks.spokes, ends, strict=True):
+        away = point - end.point_mm
+        beside = abs(float(away @ clockwise(spoke.angle_deg)))
+        beyond = float(away @ outward(spoke.angle_deg))
+        if end.sharp and beside < OWN_INK_MM and -spoke.length_mm < beyond < BEYOND_END_MM:
+            return True
+    return False
+
+
+def _margin(sides: tuple[SideMargin, ...], rebate_mm: float | None) -> Margin:
+    """The four sides, and how far the design's middle lies from the panel's."""
+    top, right, bottom, left = sides
+    off = (left.margin_mm - right.margin_mm) / 2, (top.margin_mm - bottom.margin_mm) / 2
+    u95 = tuple(float(np.hypot(a.u95_mm, b.u95_mm)) / 2 for a, b in ((left, right), (top, bottom)))
+    return Margin(sides, off, (u95[0], u95[1]), rebate_mm)
