@@ -1,6 +1,6 @@
 """Kill adds to a record with signal 9 at random moments: nothing that was reported stored may be lost.
 
-    .venv/bin/python tests/bench/record_kill.py --kills 300
+.venv/bin/python tests/bench/record_kill.py --kills 300
 """
 
 import argparse

@@ -54,7 +54,7 @@ def result_of(
     def seen(points: np.ndarray) -> np.ndarray:
         return apply_homography(wrong, points @ back.T) + rng.normal(0, noise_mm or 1e-12, np.shape(points))
 
-    drawn = sorted((seen(s) for s in spokes), key=lambda s: float(bearing(s[1])))
+    drawn = {round(float(bearing(s[1])) * SEGMENTS / 360) % SEGMENTS: s for s in (seen(s) for s in spokes)}
     circle = np.array([outward(a) for a in range(0, 360, 10)])
     return {
         "schema": "aligncheck-result-1",
@@ -63,7 +63,7 @@ def result_of(
         "centre": {"x_mm": float(seen(np.zeros(2))[0]), "y_mm": 0.0, "u95_mm": 0.1, "source": "spokes"},
         "segments": SEGMENTS,
         "tolerance_mm": 1.0,
-        "spokes": [_spoke(s, k) for k, s in enumerate(drawn)],
+        "spokes": [_spoke(s, k) for k, s in sorted(drawn.items())],
         "rings": [_ring(seen(r * circle), r, k + 1) for k, r in enumerate(rings_mm)],
         "notes": [],
     }
