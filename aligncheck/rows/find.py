@@ -8,12 +8,13 @@ from aligncheck.geometry.angles import bearing
 from aligncheck.geometry.uncertainty import u95_point
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
-from aligncheck.rows.chalk_map import chalk_map
-from aligncheck.rows.fit import RowFit, fit_quickly, fit_row, frame_of, sides
+from aligncheck.rows.chalk_map import ChalkMap, chalk_map
+from aligncheck.rows.finish import finish_rows
+from aligncheck.rows.fit import RowFit, fit_quickly, frame_of, sides
 from aligncheck.rows.fold import INNERMOST_MM, fold
 from aligncheck.rows.petals import SHORT_MM, Petal, Row, Rows
 from aligncheck.rows.search import SHORTEST_MM, likely_rows
-from aligncheck.rows.sets import choose_rows
+from aligncheck.rows.sets import choose_rows, overlooked
 from aligncheck.rows.traces import traces
 
 Floats = NDArray[np.float64]
@@ -29,8 +30,10 @@ EDGE_MM = 3.0
 PETAL_SHARE, ROW_SHARE = 0.45, 0.6
 #: Chalk along a row's sides on the whole, 0 to 1: wiped ghosts and grain come to a third at most.
 LEAST_SUPPORT = 0.42
+#: How often rows that others hid are looked for.
+SECOND_LOOKS = 2
 #: A row's tips are known no better than this in common, mm: strokes thin out before they end.
-COMMON_SD_MM = 0.15
+COMMON_SD_MM = 0.25
 
 
 def find_petals(photo: Photo, drift: Drift, *, short_mm: float = SHORT_MM, insist: bool = False) -> Rows | None:
@@ -60,12 +63,26 @@ def find_petals(photo: Photo, drift: Drift, *, short_mm: float = SHORT_MM, insis
     sectors = fold(blurred, centre, segments, drift.rotation_deg, outermost)
     frames = [frame_of(centre, segments, drift.rotation_deg, between) for between in (False, True)]
     likely = [fit_quickly(chalk, blurred, frames[s.between], s) for s in likely_rows(sectors)]
-    chosen = [likely[i].shape for i in choose_rows(chalk, likely, np.pi / segments)]
-    fits = [fit_row(chalk, blurred, frames[s.between], s) for s in chosen]
-    kept = [fit for fit in fits if _is_row(fit)]
+    chosen = [likely[i] for i in choose_rows(chalk, likely, np.pi / segments)]
+    width = float(np.median([line.width_mm for line in (*marks.spokes, *marks.rings)]))
+    kept = _finished(chalk, [fit for fit in chosen if _is_row(fit)], likely, width, np.pi / segments)
     kept.sort(key=lambda fit: float(np.median(fit.numbers[:, 1])))
     rows = tuple(_row(k, fit, drift, short_mm) for k, fit in enumerate(kept, 1))
     return Rows(rows, short_mm) if rows else None
+
+
+def _finished(
+    chalk: ChalkMap, rough: list[RowFit], likely: list[RowFit], width_mm: float, half_rad: float
+) -> list[RowFit]:
+    """Measure the rows, and those that only then come to light."""
+    rows = finish_rows(chalk, rough, width_mm)
+    for _ in range(SECOND_LOOKS):
+        more = overlooked(chalk, likely, rows, half_rad) if rows else None
+        if more is None or not _is_row(more):
+            break
+        rough = [*rough, more]
+        rows = finish_rows(chalk, rough, width_mm)
+    return [fit for fit in rows if _is_row(fit)]
 
 
 def _there(fit: RowFit) -> NDArray[np.bool_]:

@@ -18,15 +18,15 @@ POINTS, ACROSS_STEP_MM = 32, 0.2
 #: How far across its line a side is looked for, round after round, mm.
 WINDOWS_MM = (2.2, 1.6, 1.2, 0.9, 0.7, 0.6)
 #: How much petals of one row differ by hand: base points, tip across and along, mm; fullness as share of the chord.
-BASE_SD_MM, TIP_ACROSS_SD_MM, TIP_ALONG_SD_MM, FULLNESS_SD = 2.0, 2.0, 4.0, 0.03
+BASE_SD_MM, TIP_ACROSS_SD_MM, TIP_ALONG_SD_MM, FULLNESS_SD = 2.0, 2.0, 3.0, 0.03
 #: Where a tip may lie: further in where the petal was drawn short, mm, and steps tried.
 TIP_ALONG_MM, TIP_ACROSS_MM = np.arange(-14.0, 6.01, 1.0), np.arange(-3.0, 3.01, 1.0)
 #: What is known of a side at one point, mm: half a chalk line's width, as grain goes along it for some millimetres.
 POINT_SD_MM = 0.5
-#: The part of a side by which round ends and points are told apart, and by how much more evidence.
-END_SHARE, ROUND_ADVANTAGE = 0.3, 0.05
-#: Steps in which a row's tips are tried further in and out.
-END_STEP_MM = 0.5
+
+
+#: Evidence of a usual stroke is not taken for less; and the share of it below which a place is bare.
+LEAST_LEVEL, BARE_SHARE = 0.4, 0.5
 
 
 @dataclass(frozen=True)
@@ -80,50 +80,11 @@ class RowFit:
     numbers: Floats
     support: Floats
     covariance: Floats
-    end_support: float = 0.0
-
-
-def fit_row(chalk: ChalkMap, blurred: ChalkMap, frame: Frame, shape: RowShape) -> RowFit:
-    """Fit all petals of a row, and with them the shape they share: pointed, unless a round end fits clearly better."""
-    pointed, rounded = (_fit_kind(chalk, blurred, frame, shape, kind) for kind in (False, True))
-    return rounded if rounded.end_support > pointed.end_support + ROUND_ADVANTAGE else pointed
 
 
 def fit_quickly(chalk: ChalkMap, blurred: ChalkMap, frame: Frame, shape: RowShape) -> RowFit:
     """Fit all petals well enough to tell whether they are there."""
-    return rounds(chalk, frame, shape, _start(blurred, frame, shape), WINDOWS_MM[::2], rounded=True)
-
-
-def _fit_kind(chalk: ChalkMap, blurred: ChalkMap, frame: Frame, shape: RowShape, rounded: bool) -> RowFit:
-    if not rounded:
-        # The straight chord and the round end's mean rise are alike: start from the nearest bow without a round end.
-        b = shape.bow
-        shape = replace(shape, bow=(b[0] + 0.95 * b[2], b[1] + 0.35 * b[2], 0.0, b[3]))
-    start = _start(blurred, frame, shape)
-    first = rounds(chalk, frame, shape, start, WINDOWS_MM, rounded)
-    level = first.support.mean()
-    # Smooth sides fit nearly as well with a tip too near or too far, each petal's with the same: only where the
-    # strokes end tells, so the whole row's tips are tried further in and out.
-    best, most = first, _explained(chalk, first, level)
-    for step in (1.0, -1.0):
-        fit = best
-        for _ in range(6):
-            moved = fit.numbers.copy()
-            moved[:, 1] += step * END_STEP_MM
-            fit = rounds(chalk, frame, fit.shape, moved, WINDOWS_MM[-3:], rounded, tips_fixed=True)
-            gain = _explained(chalk, fit, level)
-            if gain > most:
-                best, most = fit, gain
-    return rounds(chalk, frame, best.shape, best.numbers, WINDOWS_MM[-2:], rounded, tips_held=True)
-
-
-def _explained(chalk: ChalkMap, fit: RowFit, level: float) -> float:
-    """Length of chalk along all sides, mm, less what a bare panel would have needed."""
-    t = stations(2 * POINTS)
-    points, normals = sides(fit.shape, fit.numbers, t)
-    found, seen = evidence(chalk, fit.frame, points, normals)
-    length = np.linalg.norm(np.gradient(points, axis=2), axis=-1)
-    return float(((found / level - 0.5 * seen) * length).sum() / len(fit.numbers))
+    return rounds(chalk, frame, shape, _start(blurred, frame, shape), WINDOWS_MM[::2])
 
 
 def rounds(
@@ -132,35 +93,29 @@ def rounds(
     shape: RowShape,
     numbers: Floats,
     windows_mm: Sequence[float],
-    rounded: bool,
-    tips_fixed: bool = False,
-    tips_held: bool = False,
+    shape_free: bool = True,
 ) -> RowFit:
-    """Fit petals and their common shape in turn, looking less far each round.
-
-    `tips_fixed`: the tips stay where they are; `tips_held`: only their mean does.
-    """
+    """Fit petals, and their common shape unless it is known, in turn, looking less far each round."""
     t = stations(POINTS)
+    covariance = np.zeros((len(numbers), 8, 8))
     for k, window in enumerate(windows_mm):
-        nominal = _nominal(shape, numbers)
+        nominal = _nominal(numbers)
         moved, weight, design = _look(chalk, frame, shape, numbers, t, window)
-        before = numbers
-        numbers, covariance = _solve(moved, weight, design, numbers, nominal, tips_fixed)
-        if tips_held:
-            numbers[:, 1] -= np.median(numbers[:, 1] - before[:, 1])
-        if k < len(windows_mm) - 1 or tips_fixed:
-            shape = _share(chalk, frame, shape, numbers, t, window, rounded)
+        numbers, covariance = _solve(moved, weight, design, numbers, nominal)
+        if shape_free and k < len(windows_mm) - 1:
+            shape = _share(chalk, frame, shape, numbers, t, window)
     points, normals = sides(shape, numbers, t)
     found, seen = evidence(chalk, frame, points, normals)
-    end = t < END_SHARE
-    return RowFit(
-        shape,
-        frame,
-        numbers,
-        found.sum(-1) / seen.sum(-1),
-        covariance,
-        float(found[..., end].sum() / seen[..., end].sum()),
-    )
+    return RowFit(shape, frame, numbers, found.sum(-1) / seen.sum(-1), covariance)
+
+
+def explained(chalk: ChalkMap, fit: RowFit, points: int) -> Floats:
+    """Length of chalk (petals, 2, points) along both sides, mm, less what a bare panel would have needed."""
+    places, normals = sides(fit.shape, fit.numbers, stations(points))
+    found, seen = evidence(chalk, fit.frame, places, normals)
+    length = np.linalg.norm(np.gradient(places, axis=2), axis=-1)
+    level = max(float(np.median(fit.support)), LEAST_LEVEL)
+    return np.asarray((np.minimum(found / level, seen) - BARE_SHARE * seen) * length, float)
 
 
 def sides(shape: RowShape, numbers: Floats, t: Floats) -> tuple[Floats, Floats]:
@@ -179,14 +134,28 @@ def sides(shape: RowShape, numbers: Floats, t: Floats) -> tuple[Floats, Floats]:
     return points, normal / np.linalg.norm(normal, axis=-1, keepdims=True)
 
 
+def tensors(chalk: ChalkMap, frame: Frame, points: Floats) -> Singles:
+    """Tensor across and along the axis, and what can be seen (petals, ..., 4), at points (petals, ..., 2)."""
+    there = frame.to_panel(points)
+    # OpenCV takes pictures up to 32767 on a side.
+    xx, xy, yy, seen = np.moveaxis(
+        chalk.sample(there.reshape(-1, there.shape[-2], 2)).reshape(*there.shape[:-1], 4), -1, 0
+    )
+    extra = (slice(None),) + (None,) * (points.ndim - 2)
+    across, along = frame.clockwise[extra], frame.outward[extra]
+
+    def component(p: Floats, q: Floats) -> Floats:
+        both = p[..., 0] * q[..., 1] + p[..., 1] * q[..., 0]
+        return np.asarray(p[..., 0] * q[..., 0] * xx + both * xy + p[..., 1] * q[..., 1] * yy, float)
+
+    parts = component(across, across), component(across, along), component(along, along), seen
+    return np.stack(parts, -1).astype(np.float32)
+
+
 def evidence(chalk: ChalkMap, frame: Frame, points: Floats, normals: Floats) -> Singles:
     """Evidence and what of it can be seen (2, petals, ...) at points with unit normals (petals, ..., 2)."""
-    there = frame.to_panel(points)
-    n = frame.to_panel(normals) - frame.centre_mm
-    flat = there.reshape(len(there), -1, 2)
-    tensor = chalk.sample(flat).reshape(*there.shape[:-1], 4)
-    xx, xy, yy, seen = np.moveaxis(tensor, -1, 0)
-    found = n[..., 0] ** 2 * xx + 2 * n[..., 0] * n[..., 1] * xy + n[..., 1] ** 2 * yy
+    uu, uv, vv, seen = np.moveaxis(tensors(chalk, frame, points), -1, 0)
+    found = normals[..., 0] ** 2 * uu + 2 * normals[..., 0] * normals[..., 1] * uv + normals[..., 1] ** 2 * vv
     return np.stack([np.maximum(found, 0), seen]).astype(np.float32)
 
 
@@ -210,7 +179,7 @@ def _start(blurred: ChalkMap, frame: Frame, shape: RowShape) -> Floats:
     return tries[score.argmax(1)]
 
 
-def _nominal(shape: RowShape, numbers: Floats) -> Floats:
+def _nominal(numbers: Floats) -> Floats:
     """What each petal is held to: the row's middle; a tip may lie anywhere along its axis, so it is held to itself."""
     middle = np.median(numbers, axis=0)
     across, along = (middle[2] - middle[4]) / 2, (middle[3] + middle[5]) / 2
@@ -253,25 +222,19 @@ def _design(shape: RowShape, numbers: Floats, normals: Floats, t: Floats) -> Flo
     return design
 
 
-def _solve(
-    offset: Floats, weight: Floats, design: Floats, numbers: Floats, nominal: Floats, tips_fixed: bool = False
-) -> tuple[Floats, Floats]:
+def _solve(offset: Floats, weight: Floats, design: Floats, numbers: Floats, nominal: Floats) -> tuple[Floats, Floats]:
     """One step of every petal: weighted least squares with what hands do as the prior."""
     count = len(numbers)
     a = design.reshape(count, -1, 8)
     w = weight.reshape(count, -1) / POINT_SD_MM**2
     prior = 1 / np.array([TIP_ACROSS_SD_MM, TIP_ALONG_SD_MM, *(BASE_SD_MM,) * 4, FULLNESS_SD, FULLNESS_SD]) ** 2
-    if tips_fixed:
-        prior[1], nominal = 1e9, np.column_stack([nominal[:, :1], numbers[:, 1], nominal[:, 2:]])
     normal = np.einsum("kpi,kp,kpj->kij", a, w, a) + np.diag(prior)
     right = np.einsum("kpi,kp,kp->ki", a, w, offset.reshape(count, -1)) + prior * (nominal - numbers)
     step = np.linalg.solve(normal, right[..., None])[..., 0]
     return numbers + step, np.linalg.inv(normal)
 
 
-def _share(
-    chalk: ChalkMap, frame: Frame, shape: RowShape, numbers: Floats, t: Floats, window_mm: float, rounded: bool
-) -> RowShape:
+def _share(chalk: ChalkMap, frame: Frame, shape: RowShape, numbers: Floats, t: Floats, window_mm: float) -> RowShape:
     """The row's bow, mended by what all its sides leave over."""
     offset, weight, _ = _look(chalk, frame, shape, numbers, t, window_mm)
     _, normals = sides(shape, numbers, t)
@@ -280,6 +243,6 @@ def _share(
     along = (normals * out[:, :, None]).sum(-1)
     a = (along[..., None] * bow_terms(t)).reshape(-1, TERMS)
     w = weight.ravel()
-    normal = a.T @ (w[:, None] * a) + np.diag(1 / np.array([0.1, 0.05, 0.1 if rounded else 1e-6, 0.03]) ** 2)
+    normal = a.T @ (w[:, None] * a) + np.diag(1 / np.array([0.1, 0.05, 0.1, 0.03]) ** 2)
     step = np.linalg.solve(normal, a.T @ (w * offset.ravel()))
     return replace(shape, bow=tuple(np.array(shape.bow) + step))

@@ -15,15 +15,19 @@ Floats = NDArray[np.float64]
 #: Points along a side.
 POINTS = 48
 #: Chalk is taken for the same stroke within this distance, mm, and this angle.
-SAME_MM, SAME_DEG = 1.2, 20.0
+SAME_MM, SAME_DEG = 0.8, 14.0
 #: Share of a usual stroke below which a place counts as bare.
 BARE_SHARE = 0.5
 #: What one more row must explain, mm of side; less is chance, or a remainder of what others explain.
-ROW_COST_MM = 5.0
+ROW_COST_MM = 4.0
+#: What any row explains at least, mm of side: the shortest petals looked for have sides of 10 mm.
+LEAST_GAIN_MM = 6.0
 #: Readings followed side by side, and most rows.
-BEAM, MOST_ROWS = 12, 9
+BEAM, MOST_ROWS = 40, 9
 #: A petal is at least this deep by its width: what is flatter is an arc of a ring.
 LEAST_DEPTH = 0.3
+#: Share of an overlooked row's side that no other row explains, at least.
+LEAST_FREE = 0.6
 #: Evidence of a usual stroke, 0 to 1, is not taken for less than this.
 LEAST_LEVEL = 0.5
 
@@ -45,7 +49,7 @@ def choose_rows(chalk: ChalkMap, fits: Sequence[RowFit], half_rad: float) -> lis
         return []
     level = max(float(np.percentile([fits[k].support.mean() for k in deep], 80)), LEAST_LEVEL)
     gain = {k: _gain(chalk, fits[k], level) for k in deep}
-    likely = [k for k in deep if gain[k].sum() > ROW_COST_MM]
+    likely = [k for k in deep if gain[k].sum() > LEAST_GAIN_MM]
     if not likely:
         return []
     nothing = np.zeros(POINTS, bool)
@@ -53,6 +57,23 @@ def choose_rows(chalk: ChalkMap, fits: Sequence[RowFit], half_rad: float) -> lis
     covered = np.array([[nothing if a is b else _covered(a, b, half_rad) for b in shapes] for a in shapes])
     chosen = _best_set(_Explained(np.array([gain[k] for k in likely]), covered))
     return [likely[i] for i in chosen]
+
+
+def overlooked(chalk: ChalkMap, fits: Sequence[RowFit], rows: Sequence[RowFit], half_rad: float) -> RowFit | None:
+    """Return the best of the fits whose chalk the finished rows leave unexplained, or None.
+
+    A rough row whose side swung onto another's hides it; finished, it no longer does.
+    """
+    level = max(float(np.median([row.support.mean() for row in rows])), LEAST_LEVEL)
+    best, most = None, LEAST_GAIN_MM
+    for fit in fits:
+        if _depth_share(fit) < LEAST_DEPTH:
+            continue
+        free = ~np.any([_covered(fit.shape, row.shape, half_rad) for row in rows], axis=0)
+        gain = float((_gain(chalk, fit, level) * free).sum())
+        if free.mean() > LEAST_FREE and gain > most:
+            best, most = fit, gain
+    return best
 
 
 def _depth_share(fit: RowFit) -> float:
@@ -77,18 +98,19 @@ def _gain(chalk: ChalkMap, fit: RowFit, level: float) -> Floats:
 def _covered(one: RowShape, other: RowShape, half_rad: float) -> NDArray[np.bool_]:
     """Which points (POINTS,) of one outline run along the other's, in any segment and on either side."""
     points, normals = outline(one, _stations())
-    there, theirs = outline(other, np.linspace(0.001, 1, 64))
-    turns = (np.arange(-2, 3) * 2 + other.between - one.between) * half_rad
-    covered = np.zeros(POINTS, bool)
-    for angle in turns:
+    there, theirs = outline(other, np.linspace(0.001, 1, 40))
+    places, across = [], []
+    for angle in (np.arange(-2, 3) * 2 + other.between - one.between) * half_rad:
         c, s = np.cos(angle), np.sin(angle)
         turn = np.array([[c, -s], [s, c]])
         for side in (1, -1):
-            p, n = there * (side, 1) @ turn, theirs * (side, 1) @ turn
-            apart = np.hypot(*(points[:, None] - p[None]).transpose(2, 0, 1))
-            along = np.abs(normals @ n.T) > np.cos(np.radians(SAME_DEG))
-            covered |= ((apart < SAME_MM) & along).any(1)
-    return covered
+            places.append(there * (side, 1) @ turn)
+            across.append(theirs * (side, 1) @ turn)
+    p, n = (np.concatenate(part).astype(np.float32) for part in (places, across))
+    mine = points.astype(np.float32)
+    apart = (mine**2).sum(1)[:, None] + (p**2).sum(1) - 2 * mine @ p.T
+    along = np.abs(normals.astype(np.float32) @ n.T) > np.float32(np.cos(np.radians(SAME_DEG)))
+    return np.asarray(((apart < SAME_MM**2) & along).any(1), bool)
 
 
 def _best_set(explained: _Explained) -> list[int]:

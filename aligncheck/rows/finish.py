@@ -1,0 +1,99 @@
+"""Chosen rows measured: where the chalk ends, the shape they share, and every petal with that shape."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.rows.chalk_map import ChalkMap
+from aligncheck.rows.fit import TIP_ACROSS_SD_MM, TIP_ALONG_SD_MM, WINDOWS_MM, RowFit, explained, rounds, sides
+from aligncheck.rows.strips import Side, Strip, base_share, best_sides, first_side, strip_of
+from aligncheck.rows.tails import tail_mm
+
+Floats = NDArray[np.float64]
+
+#: Bases are moved where the chalk ends this much of the chord before them.
+TRIM = 0.04
+
+
+def finish_rows(chalk: ChalkMap, fits: Sequence[RowFit], stroke_width_mm: float) -> list[RowFit]:
+    """Measure rows that were found roughly; the strokes are about as wide as the marks."""
+    if not fits:
+        return []
+    trimmed = [_trimmed(chalk, fit) for fit in fits]
+    strips = [strip_of(chalk, fit) for fit in trimmed]
+    shared = best_sides(strips, [fit.shape.bow for fit in trimmed])
+    shaped = [
+        _every_petal(
+            chalk, replace(fit, shape=replace(fit.shape, bow=tuple(side.bow)), numbers=_moved(fit, strip, side))
+        )
+        for fit, strip, side in zip(trimmed, strips, shared, strict=True)
+    ]
+    return [_told(_with_tail(chalk, fit, stroke_width_mm)) for fit in shaped]
+
+
+def _told(fit: RowFit) -> RowFit:
+    """The row with its shape's tip and base as its petals have them."""
+    middle = np.median(fit.numbers, axis=0)
+    across, along = (middle[2] - middle[4]) / 2, (middle[3] + middle[5]) / 2
+    shape = replace(fit.shape, tip_mm=float(middle[1]), base_across_mm=float(across), base_along_mm=float(along))
+    return replace(fit, shape=shape)
+
+
+def _every_petal(chalk: ChalkMap, fit: RowFit) -> RowFit:
+    """Every petal with the row's shape, from where it was found or from the row's middle, whichever chalk supports."""
+    found = rounds(chalk, fit.frame, fit.shape, fit.numbers, WINDOWS_MM[1:], shape_free=False)
+    middle = np.repeat(np.median(found.numbers, axis=0)[None], len(found.numbers), 0)
+    middle[:, 0] = 0
+    usual = rounds(chalk, fit.frame, fit.shape, middle, WINDOWS_MM, shape_free=False)
+    better = _held(chalk, usual, middle) > _held(chalk, found, middle)
+    return replace(
+        found,
+        numbers=np.where(better[:, None], usual.numbers, found.numbers),
+        support=np.where(better[:, None], usual.support, found.support),
+        covariance=np.where(better[:, None, None], usual.covariance, found.covariance),
+    )
+
+
+def _held(chalk: ChalkMap, fit: RowFit, middle: Floats) -> Floats:
+    """What each petal explains, mm, less what its tip's distance from the row's middle makes unlikely."""
+    away = (fit.numbers[:, :2] - middle[:, :2]) / (TIP_ACROSS_SD_MM, TIP_ALONG_SD_MM)
+    return explained(chalk, fit, 2 * len(WINDOWS_MM) * 4).sum((1, 2)) - np.log1p((away**2).sum(1))
+
+
+def _with_tail(chalk: ChalkMap, fit: RowFit, stroke_width_mm: float) -> RowFit:
+    """Tips at the end of the stroke that both sides share."""
+    tail = tail_mm(chalk, fit, stroke_width_mm)
+    if not tail:
+        return fit
+    axis = fit.numbers[:, 0:2] - (fit.numbers[:, 2:4] + fit.numbers[:, 4:6]) / 2
+    numbers = fit.numbers.copy()
+    numbers[:, 0:2] += tail * axis / np.linalg.norm(axis, axis=1, keepdims=True)
+    return replace(fit, numbers=numbers)
+
+
+def _trimmed(chalk: ChalkMap, fit: RowFit) -> RowFit:
+    """The row with its bases where the chalk ends."""
+    strip = strip_of(chalk, fit)
+    share = base_share(strip, first_side(strip, fit.shape.bow))
+    if share > 1 - TRIM:
+        return fit
+    points, _ = sides(fit.shape, fit.numbers, np.array([share]))
+    numbers = fit.numbers.copy()
+    numbers[:, 2:6] = points[:, :, 0].reshape(-1, 4)
+    numbers[:, 6:8] = 0
+    return rounds(chalk, fit.frame, fit.shape, numbers, WINDOWS_MM[1:])
+
+
+def _moved(fit: RowFit, strip: Strip, side: Side) -> Floats:
+    """Tips moved along the axes and bases along the sides, as the row's common side says."""
+    numbers = fit.numbers.copy()
+    chord = np.stack([fit.numbers[:, 2:4], fit.numbers[:, 4:6]], 1) - fit.numbers[:, None, 0:2]
+    stretch = np.linalg.norm(chord, axis=-1, keepdims=True) / strip.length_mm
+    along = chord / np.linalg.norm(chord, axis=-1, keepdims=True)
+    out = np.stack([-along[..., 1], along[..., 0]], -1) * np.array([1.0, -1.0])[:, None]
+    bases = fit.numbers[:, None, 0:2] + stretch * (side.base[0] * along + side.base[1] * out)
+    numbers[:, 2:6] = bases.reshape(-1, 4)
+    numbers[:, 1] += float(-side.tip @ strip.inward)
+    return numbers
