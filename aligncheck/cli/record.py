@@ -118,6 +118,8 @@ def show(
     )
     if earlier and earlier.measured and one.measured:
         typer.echo(f"  {progress(record, earlier, one)}")
+    for text in one.placed:
+        typer.echo(f"  Centrepiece: {text}")
     typer.echo(f"  {record.path(one, one.photo)}")
     return DONE
 

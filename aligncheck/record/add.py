@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import Any
 
 from aligncheck.errors import InputError, PhotoError
-from aligncheck.record.piece import Piece
 from aligncheck.record.record import Record, open_record
 from aligncheck.record.stage import Kept, Stage
 from aligncheck.record.store import Added, Shown, store, stored
@@ -52,15 +51,15 @@ def add_photo(
     already = _stored_bytes(record, photo)
     if already:
         return Added(already, new=False)
-    shown = (measure or _checked)(photo, record.piece, folder, **options)
+    shown = (measure or _checked)(photo, record, **options)
     return store(folder, shown, title=title, note=note, taken=moment)
 
 
-def _checked(photo: Path, piece: Piece, folder: Path, **options: Any) -> Shown:
+def _checked(photo: Path, record: Record, **options: Any) -> Shown:
     """The check, loaded only when there is something to check."""
     from aligncheck.record.measure import measure
 
-    return measure(photo, piece, folder, **options)
+    return measure(photo, record, **options)
 
 
 def _stored_bytes(record: Record, photo: Path) -> Stage | None:

@@ -42,7 +42,11 @@ class Gallery:
         before, after = self.results[earlier], self.results[later]
         if not before or not after:
             return None
-        return told(self.stages[earlier].moment, self.stages[later].moment, changes(before, after))
+        first, last = self.stages[earlier], self.stages[later]
+        words = told(first.moment, last.moment, changes(before, after))
+        if last.placed_like == first.name and last.placed:
+            words = " ".join([words, "Centrepiece:", *(f"{line.rstrip('.')}." for line in last.placed)])
+        return words
 
     def date(self, index: int) -> str:
         """When a stage was, for a caption; with the year where the record spans several."""

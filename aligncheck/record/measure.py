@@ -6,15 +6,18 @@ from typing import Any
 import cv2
 import numpy as np
 
-from aligncheck.checking import check
+from aligncheck.checking import Check, check
 from aligncheck.errors import AligncheckError, InputError, PhotoError, RecordError
 from aligncheck.photo import Photo, read_photo
 from aligncheck.photo.kind import readers_for
-from aligncheck.record.piece import Piece
+from aligncheck.placement import Arranged, find_placement
+from aligncheck.record.record import Record
+from aligncheck.record.results import read_result
 from aligncheck.record.stage import Kept
 from aligncheck.record.store import Shown
 from aligncheck.result.write import as_jpeg, result_files
 from aligncheck.words import findings, refused, summarise
+from aligncheck.words.placing import placing_lines
 
 #: Endings by what a file holds, whatever its name says.
 ENDINGS = {"JPEG": ".jpg", "PNG": ".png", "TIFF": ".tif", "WEBP": ".webp", "HEIF": ".heic", "AVIF": ".avif"}
@@ -25,8 +28,8 @@ TITLES = {"marked": "Marked", "arranged": "Centrepiece laid", "rows": "Rows trac
 NOT_MEASURED = "Not measured"
 
 
-def measure(path: Path, piece: Piece, folder: Path, **options: Any) -> Shown:
-    """Check one photo as a stage of `piece`, whose record lies in `folder`.
+def measure(path: Path, record: Record, **options: Any) -> Shown:
+    """Check one photo as a stage of a record's piece; where a centrepiece lies on it, see how it lay before.
 
     A photo that cannot be measured is kept all the same, with the reason; a file that is no picture is not.
 
@@ -41,8 +44,9 @@ def measure(path: Path, piece: Piece, folder: Path, **options: Any) -> Shown:
     data = path.read_bytes()
     if photo.sha256 != Kept.of(data).sha256:
         raise RecordError("photo_changing", file=path.name)
+    piece = record.piece
     settings: dict[str, Any] = {"segments": piece.segments, "tolerance_mm": piece.tolerance_mm}
-    settings |= {"layout": folder / piece.layout if piece.layout else None}
+    settings |= {"layout": record.folder / piece.layout if piece.layout else None}
     settings |= {k: v for k, v in options.items() if v is not None}
     basis: dict[str, Any] = {"photo": data, "photo_ending": ENDINGS[readers_for(data)[0]], "original_name": path.name}
     try:
@@ -64,8 +68,11 @@ def measure(path: Path, piece: Piece, folder: Path, **options: Any) -> Shown:
             title=NOT_MEASURED,
         )
     said = summarise(done)
+    like, placed = _placed(done, record, settings)
     return Shown(
         **basis,
+        placed_like=like,
+        placed=placed,
         files=result_files(done),
         taken=photo.taken,
         measured=True,
@@ -76,6 +83,31 @@ def measure(path: Path, piece: Piece, folder: Path, **options: Any) -> Shown:
         words=tuple(findings(done)),
         stage=done.stage,
     )
+
+
+def _placed(done: Check, record: Record, settings: dict[str, Any]) -> tuple[str | None, tuple[str, ...]]:
+    """The last stage that shows the centrepiece, and how to put the piece back where it lay then, in words."""
+    if done.centrepiece is None:
+        return None, ()
+    before = [s for s in record.stages if s.present and (read_result(record, s) or {}).get("centrepiece")]
+    if not before:
+        return None, ()
+    height = settings.get("height_mm")
+    try:
+        # Corners by hand are those of the new photo.
+        own = {k: v for k, v in settings.items() if k not in ("corners_px", "exact_corners")}
+        earlier = check(record.path(before[-1], before[-1].photo), record.piece.panel, **own)
+        if earlier.centrepiece is None:
+            return None, ()
+        moved = find_placement(
+            Arranged(done.photo, done.drift, done.centrepiece),
+            Arranged(earlier.photo, earlier.drift, earlier.centrepiece, before[-1].title),
+            height if isinstance(height, float) else None,
+        )
+    except AligncheckError:
+        # Another piece, or marks too few to compare by: the stage itself is as good as without.
+        return None, ()
+    return before[-1].name, tuple(placing_lines(moved))
 
 
 def _small(photo: Photo) -> np.ndarray:

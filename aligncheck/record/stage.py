@@ -11,6 +11,8 @@ from aligncheck.errors import RecordError
 STAGE_FILE = "stage.json"
 SCHEMA, FORMAT = "aligncheck-stage", 1
 
+#: Fields that are lists of sentences.
+LINES = ("words", "placed")
 Kind = Literal["fits", "move", "unsure", "refused"]
 
 
@@ -50,6 +52,8 @@ class Stage:
         Every line of the findings.
     stage : str or None
         ``marked``, ``arranged``, ``rows`` or ``painted``.
+    placed_like, placed : str or None, tuple of str
+        Name of the earlier stage that its centrepiece was compared with, and how to put it back, in words.
     photo : str
         File name of the original in the stage's folder.
     original_name : str
@@ -73,6 +77,8 @@ class Stage:
     words: tuple[str, ...] = ()
     stage: str | None = None
     note: str = ""
+    placed_like: str | None = None
+    placed: tuple[str, ...] = ()
     #: Whether its folder was there when the record was opened.
     present: bool = field(default=True, compare=False)
 
@@ -111,8 +117,9 @@ def read_stage(content: bytes, name: str) -> Stage:
         if int(version) > FORMAT:
             raise RecordError("stage_newer", stage=name, version=int(version), known=FORMAT)
         files = {str(k): Kept(int(v["size_bytes"]), str(v["sha256"])) for k, v in found["files"].items()}
-        kept = {k: v for k, v in found.items() if k in Stage.__dataclass_fields__ and k not in ("files", "words")}
-        stage = Stage(**kept, files=files, words=tuple(str(w) for w in found.get("words", ())))
+        kept = {k: v for k, v in found.items() if k in Stage.__dataclass_fields__ and k not in ("files", *LINES)}
+        lines: dict[str, Any] = {k: tuple(str(w) for w in found.get(k, ())) for k in LINES}
+        stage = Stage(**kept, files=files, **lines)
         if stage.photo not in files:
             raise ValueError("no photo")
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:

@@ -47,6 +47,8 @@ class Shown:
     title: str
     words: tuple[str, ...] = ()
     stage: str | None = None
+    placed_like: str | None = None
+    placed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -152,6 +154,8 @@ def _stage(shown: Shown, title: str | None, note: str, taken: str | None, added:
         files={"": Kept.of(shown.photo), **{ending: Kept.of(data) for ending, data in shown.files.items()}},
         words=shown.words,
         stage=shown.stage,
+        placed_like=shown.placed_like,
+        placed=shown.placed,
     )
 
 

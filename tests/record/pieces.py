@@ -9,7 +9,6 @@ from PIL import Image
 from aligncheck.geometry.angles import bearing, outward
 from aligncheck.geometry.projective import apply_homography, homography_from_corners
 from aligncheck.panel.panel import nominal_corners
-from aligncheck.record.piece import Piece
 from aligncheck.record.store import Shown
 from aligncheck.result.write import as_jpeg, as_json
 
@@ -103,7 +102,7 @@ def shown(seed: int, result: dict[str, Any] | None = None, taken: str | None = N
     return Shown(**{**values, **more})
 
 
-def fake_measure(path: Any, piece: Piece, folder: Any, **options: Any) -> Shown:
+def fake_measure(path: Any, record: Any, **options: Any) -> Shown:
     """Stands in for the check."""
     data = path.read_bytes()
     return shown(len(data), photo=data, original_name=path.name)

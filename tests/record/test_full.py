@@ -34,9 +34,9 @@ def test_a_full_disk_is_told_and_nothing_is_lost(small_disk: Path) -> None:
     folder = small_disk / "piece"
     new_record(folder, "12x12in")
     stored = []
-    with pytest.raises(OutputError, match="The disk is full: .* Free some space"):
+    with pytest.raises(OutputError, match=r"The disk is full: .* Free some space"):
         for k in range(1000):
-            stored.append(store(folder, shown(k, photo=jpeg(k, 200))).stage.photo_sha256)
+            stored.append(store(folder, shown(k, photo=jpeg(k, 200))).stage.photo_sha256)  # noqa: PERF401
     assert len(stored) > 3
     assert [s.photo_sha256 for s in open_record(folder).stages] == stored
     whole, found = verify(folder)

@@ -78,7 +78,7 @@ def test_repair_makes_a_damaged_index_anew(record: Path) -> None:
 
 
 def test_conflict_copies_of_a_sync_program_are_noticed_and_left_alone(record: Path) -> None:
-    stage, home = _first(record)
+    _stage, home = _first(record)
     copy = home / "stage (Rosalba's conflicted copy 2026-05-12).json"
     copy.write_bytes((home / "stage.json").read_bytes())
     other = record / "index (conflicted copy).sqlite"
@@ -94,7 +94,7 @@ def test_conflict_copies_of_a_sync_program_are_noticed_and_left_alone(record: Pa
 def test_a_folder_copied_by_hand_is_told_as_the_same_photo(record: Path) -> None:
     import shutil
 
-    stage, home = _first(record)
+    _stage, home = _first(record)
     shutil.copytree(home, home.with_name("2030-01-01-copy"))
     kinds = [f.kind for f in verify(record)[1]]
     assert "twice" in kinds
@@ -113,7 +113,7 @@ def test_what_a_stopped_run_left_is_told_and_cleared_by_repair(record: Path) -> 
 
 
 def test_a_renamed_stage_folder_is_still_read(record: Path) -> None:
-    stage, home = _first(record)
+    _stage, home = _first(record)
     home.rename(home.with_name("my own name"))
     names = [s.name for s in open_record(record).stages if s.present]
     assert "my own name" in names
