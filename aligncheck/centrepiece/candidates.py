@@ -76,8 +76,10 @@ def best_candidate(seen: Overview) -> Candidate | None:
 
 
 def _plausible(seen: Overview, found: Candidate) -> bool:
-    """Whether it is large enough, near the centre, and hides lines."""
+    """Whether it is large enough, near the centre, within the panel, and hides lines."""
     window = seen.window
+    if _over_side(seen, found) is not None:
+        return False
     if (found.body & ~seen.lines).sum() / window.px_per_mm**2 < 0.75 * LEAST_AREA_MM2:
         return False
     if window.radius_mm(seen.centre_mm)[found.body].min() > FARTHEST_MM:
@@ -88,8 +90,11 @@ def _plausible(seen: Overview, found: Candidate) -> bool:
 def side_reached(seen: Overview) -> str | None:
     """The side of the panel that something unlike it reaches over: a hand, a piece laid over the edge."""
     found = _candidate(seen, LOOKS[0])
-    if found is None:
-        return None
+    return None if found is None else _over_side(seen, found)
+
+
+def _over_side(seen: Overview, found: Candidate) -> str | None:
+    """The side that a candidate reaches over."""
     body, rim = found.body, max(1, round(RIM_MM * seen.window.px_per_mm))
     over = {"top": body[:rim], "right": body[:, -rim:], "bottom": body[-rim:], "left": body[:, :rim]}
     area = {side: int(part.sum()) for side, part in over.items()}
