@@ -21,9 +21,8 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from aligncheck.record import new_record
 from aligncheck.record.store import store
-from aligncheck.result.write import as_jpeg
+from aligncheck.result.write import as_jpeg, as_json
 from tests.record.pieces import hand_drawn, jpeg, result_of, shown
-from aligncheck.result.write import as_json
 
 ALIGNCHECK = Path(sys.executable).with_name("aligncheck")
 
