@@ -12,9 +12,18 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from aligncheck.advice import advise
     from aligncheck.batch import Outcome, check_many
-    from aligncheck.checking import Check, check
+    from aligncheck.centrepiece import Centrepiece, find_centrepiece
+    from aligncheck.checking import Check, check, place, reach
     from aligncheck.drift import Drift, RingDrift, SpokeDrift, measure_drift
-    from aligncheck.errors import AligncheckError, InputError, MarksError, OutputError, PanelError, PhotoError
+    from aligncheck.errors import (
+        AligncheckError,
+        CentrepieceError,
+        InputError,
+        MarksError,
+        OutputError,
+        PanelError,
+        PhotoError,
+    )
     from aligncheck.joint import JointCheck, check_together
     from aligncheck.layout import Layout, read_layout
     from aligncheck.lens import Lens
@@ -26,6 +35,7 @@ if TYPE_CHECKING:
     from aligncheck.notes import Note
     from aligncheck.panel import FlatView, Panel, find_panel, flat_view
     from aligncheck.photo import Camera, Photo, read_photo
+    from aligncheck.placement import Placement
     from aligncheck.result import as_result, result_schema
 
 __version__ = "0.1.0"
@@ -33,6 +43,8 @@ __version__ = "0.1.0"
 _HOME: dict[str, str] = {
     "AligncheckError": "errors",
     "Camera": "photo",
+    "Centrepiece": "centrepiece",
+    "CentrepieceError": "errors",
     "Check": "checking",
     "Drift": "drift",
     "FlatView": "panel",
@@ -50,6 +62,7 @@ _HOME: dict[str, str] = {
     "PanelError": "errors",
     "Photo": "photo",
     "PhotoError": "errors",
+    "Placement": "placement",
     "RingDrift": "drift",
     "SpokeDrift": "drift",
     "advise": "advice",
@@ -57,12 +70,15 @@ _HOME: dict[str, str] = {
     "check": "checking",
     "check_many": "batch",
     "check_together": "joint",
+    "find_centrepiece": "centrepiece",
     "find_lens": "lens.find",
     "find_marks": "marks.find",
     "find_panel": "panel",
     "fit_lens": "lens.fit",
     "flat_view": "panel",
     "measure_drift": "drift",
+    "place": "checking",
+    "reach": "checking",
     "read_layout": "layout",
     "read_photo": "photo",
     "read_profile": "lens.profile",
@@ -71,11 +87,11 @@ _HOME: dict[str, str] = {
 
 # The same names once more, written out for `import *` and for type checkers.
 __all__ = [
-    "AligncheckError", "Camera", "Check", "Drift", "FlatView", "InputError", "JointCheck", "Layout", "Lens",
-    "LensProfile", "Marks", "MarksError", "Note", "Outcome", "OutputError", "Panel", "PanelError", "Photo",
-    "PhotoError", "RingDrift", "SpokeDrift", "advise", "as_result", "check", "check_many", "check_together",
-    "find_lens", "find_marks", "find_panel", "fit_lens", "flat_view", "measure_drift", "read_layout", "read_photo",
-    "read_profile", "result_schema",
+    "AligncheckError", "Camera", "Centrepiece", "CentrepieceError", "Check", "Drift", "FlatView", "InputError",
+    "JointCheck", "Layout", "Lens", "LensProfile", "Marks", "MarksError", "Note", "Outcome", "OutputError", "Panel",
+    "PanelError", "Photo", "PhotoError", "Placement", "RingDrift", "SpokeDrift", "advise", "as_result", "check",
+    "check_many", "check_together", "find_centrepiece", "find_lens", "find_marks", "find_panel", "fit_lens",
+    "flat_view", "measure_drift", "place", "reach", "read_layout", "read_photo", "read_profile", "result_schema",
 ]  # fmt: skip
 
 

@@ -1,5 +1,6 @@
 """The public names: all there, typed, and free to import."""
 
+import ast
 import os
 import subprocess
 import sys
@@ -26,10 +27,8 @@ def test_every_public_name_is_there() -> None:
 
 def test_names_for_checkers_are_the_names_at_run_time() -> None:
     source = Path(aligncheck.__file__).read_text()
-    block = source.split("if TYPE_CHECKING:")[1].split("__version__")[0]
-    imported = {
-        n.strip() for line in block.splitlines() if " import " in line for n in line.split(" import ")[1].split(",")
-    }
+    blocks = [n for n in ast.parse(source).body if isinstance(n, ast.If) and ast.unparse(n.test) == "TYPE_CHECKING"]
+    imported = {name.name for n in ast.walk(blocks[0]) if isinstance(n, ast.ImportFrom) for name in n.names}
     assert imported == set(aligncheck.__all__)
     assert (Path(aligncheck.__file__).parent / "py.typed").exists()
 
