@@ -56,10 +56,7 @@ def find_margin(
         ``nothing_drawn`` where neither marks nor paint are seen.
     """
     panel = marks.panel
-    if rebate_mm is not None:
-        shorter = min(panel.width_mm, panel.height_mm)
-        if not 0 <= rebate_mm < REBATE_SHARE * shorter:
-            raise InputError("rebate_wide", rebate_mm=rebate_mm, shorter_mm=round(shorter, 1))
+    require_rebate(rebate_mm, panel.width_mm, panel.height_mm)
     view = margin_view(photo, panel)
     ends = spoke_ends(view, marks.spokes)
     mask = design_mask(view, marks.centre.xy_mm, marks.segments, marks.diagonals)
@@ -75,6 +72,13 @@ def find_margin(
         ]
         sides.append(_side(panel, number, [*drawn, *paint]))
     return _margin(tuple(sides), rebate_mm)
+
+
+def require_rebate(rebate_mm: float | None, width_mm: float, height_mm: float) -> None:
+    """Refuse a rebate that would leave nothing of the panel in sight."""
+    shorter = min(width_mm, height_mm)
+    if rebate_mm is not None and not 0 <= rebate_mm < REBATE_SHARE * shorter:
+        raise InputError("rebate_wide", rebate_mm=rebate_mm, shorter_mm=round(shorter, 1))
 
 
 def _side(panel: Panel, number: int, candidates: list[Candidate]) -> SideMargin:

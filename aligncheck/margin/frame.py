@@ -1,0 +1,68 @@
+"""Frames: usual measures, and what a frame of given measures does to a panel.
+
+Usual measures from framers' trade pages that agree (solidwoodframes.com, americanframe.com, blog.framedestination.com,
+read November 2026; no standard was found): rebates 1/4 in wide, also 5/16, 3/8 and 1/2 in; 3/8 to 1/2 in deep, deep
+frames 7/8 to 1 1/8 in; openings cut 1/8 in larger than the panel over all. Frames differ: measure yours.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from aligncheck.margin.margin import Margin, SideMargin
+
+INCH_MM = 25.4
+#: Widths in use, the usual one first.
+REBATE_WIDTHS_MM = tuple(INCH_MM * w for w in (1 / 4, 5 / 16, 3 / 8, 1 / 2))
+USUAL_REBATE_MM = REBATE_WIDTHS_MM[0]
+#: Depths: of usual frames, of deep ones.
+USUAL_DEPTH_MM = (INCH_MM * 3 / 8, INCH_MM / 2)
+DEEP_MM = (INCH_MM * 7 / 8, INCH_MM * 9 / 8)
+#: How much larger than the panel the opening is cut, over all: the panel can lie that far to one side.
+PLAY_MM = INCH_MM / 8
+#: Framers' glass is 2 mm thick as a rule, 2.5 mm at most.
+GLASS_MM = 2.5
+
+Verdict = Literal["free", "hides", "unsure"]
+
+
+@dataclass(frozen=True)
+class Frame:
+    """A frame: how far its rebate reaches over the panel, how deep it is, whether glass goes in."""
+
+    rebate_mm: float = USUAL_REBATE_MM
+    depth_mm: float | None = None
+    glass: bool = False
+
+
+def beside_frame(side: SideMargin, rebate_mm: float) -> float:
+    """What stays visible between the frame and the design on one side, mm, the panel pushed fully under it."""
+    return side.margin_mm - rebate_mm
+
+
+def verdict(side: SideMargin, rebate_mm: float) -> Verdict:
+    """Whether the frame hides part of the design on one side."""
+    spare = beside_frame(side, rebate_mm)
+    if spare + side.u95_mm < 0:
+        return "hides"
+    return "free" if spare - side.u95_mm >= 0 else "unsure"
+
+
+def worst_side(margin: Margin) -> SideMargin:
+    """The side with the least margin."""
+    return min(margin.sides, key=lambda side: side.margin_mm)
+
+
+def opening_mm(width_mm: float, height_mm: float) -> tuple[float, float]:
+    """Width and height that a framer cuts the opening to."""
+    return width_mm + PLAY_MM, height_mm + PLAY_MM
+
+
+def sight_mm(width_mm: float, height_mm: float, rebate_mm: float) -> tuple[float, float]:
+    """Width and height that stay in sight."""
+    wide, high = opening_mm(width_mm, height_mm)
+    return wide - 2 * rebate_mm, high - 2 * rebate_mm
+
+
+def needed_depth(panel_mm: float, piece_mm: float, glass: bool) -> float:
+    """Depth of rebate, mm, that panel, what stands on it and glass take."""
+    return panel_mm + piece_mm + (GLASS_MM if glass else 0.0)
