@@ -9,6 +9,7 @@ import numpy as np
 
 from aligncheck.advice import advise
 from aligncheck.centrepiece import Centrepiece, find_centrepiece, why_none
+from aligncheck.dots import Dots
 from aligncheck.drift import Drift, measure_drift
 from aligncheck.errors import CentrepieceError, InputError
 from aligncheck.later import later_stages, marks_or_repeat
@@ -49,6 +50,8 @@ class Check:
         Petals traced on it.
     repeat : Repeat or None
         How often it repeats, from the stage ``rows`` on.
+    dots : Dots or None
+        Dots painted on it.
     """
 
     photo: Photo
@@ -61,12 +64,13 @@ class Check:
     placement: Placement | None = None
     rows: Rows | None = None
     repeat: Repeat | None = None
+    dots: Dots | None = None
 
     @property
     def out(self) -> bool:
-        """Whether anything is out: a spoke, a ring, a petal that is short."""
+        """Whether anything is out: a spoke, a ring, a petal that is short, a dot that is missing or too big."""
         verdicts = [s.verdict for s in self.drift.spokes] + [r.verdict for r in self.drift.rings]
-        return "out" in verdicts or bool(self.rows and self.rows.short)
+        return "out" in verdicts or bool(self.rows and self.rows.short) or bool(self.dots and self.dots.faulty)
 
 
 def check(
@@ -152,6 +156,7 @@ def check(
         centrepiece=piece,
         rows=later.rows,
         repeat=later.repeat,
+        dots=later.dots,
     )
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aligncheck.dots import Dots, find_dots
 from aligncheck.drift import Drift
 from aligncheck.errors import MarksError
 from aligncheck.marks import Centre, Marks
@@ -13,7 +14,12 @@ from aligncheck.panel import Panel
 from aligncheck.photo import Photo
 from aligncheck.repeat import Repeat, find_repeat, find_unmarked
 from aligncheck.rows import Rows, find_petals
+from aligncheck.rows.traces import traces
 from aligncheck.stage import Stage
+
+#: Paint or things thicker than a stroke cover this share of the drawing on a panel that is worth a closer look; on
+#: merely marked panels crossings come to a hundredth.
+LEAST_PAINT = 0.02
 
 
 @dataclass(frozen=True)
@@ -23,6 +29,7 @@ class Later:
     stage: Stage | None = None
     rows: Rows | None = None
     repeat: Repeat | None = None
+    dots: Dots | None = None
     notes: tuple[Note, ...] = ()
 
 
@@ -57,8 +64,28 @@ def later_stages(photo: Photo, drift: Drift, stage: Stage | None = None) -> Late
     """
     if stage in ("marked", "arranged"):
         return Later()
-    rows = find_petals(photo, drift, insist=stage == "rows") if stage != "painted" else None
+    dots = _paint(photo, drift, stage)
+    rows = find_petals(photo, drift, insist=stage == "rows") if stage != "painted" and dots is None else None
     unmarked = drift.marks.centre.source == "repeat"
-    shown: Stage | None = "rows" if rows else "painted" if unmarked or stage == "painted" else None
-    repeat = find_repeat(photo, drift.marks.panel, np.array(drift.centre_mm)) if shown else None
-    return Later(shown, rows, repeat)
+    shown: Stage | None = "rows" if rows else "painted" if dots or unmarked or stage == "painted" else None
+    repeat = repeat_on(photo, drift) if shown else None
+    return Later(shown, rows, repeat, dots)
+
+
+def _paint(photo: Photo, drift: Drift, stage: Stage | None) -> Dots | None:
+    """The painted dots, where a cheap look sees anything thicker than a stroke."""
+    marks = drift.marks
+    order = drift.layout.segments or marks.segments
+    if stage == "rows" or not order:
+        return None
+    if stage != "painted" and marks.centre.source != "repeat":
+        seen = traces(photo, marks)
+        if seen.thick_mm2 < LEAST_PAINT * seen.free_mm2:
+            return None
+    return find_dots(photo, marks, order, drift.centre_mm)
+
+
+def repeat_on(photo: Photo, drift: Drift) -> Repeat:
+    """The repeat test about the layout's centre."""
+    marks = drift.marks
+    return find_repeat(photo, marks.panel, np.array(drift.centre_mm), drift.layout.segments, marks.diagonals)

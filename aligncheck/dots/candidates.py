@@ -48,7 +48,7 @@ def _inside(rims: Rims, view: DotView) -> Rims:
 
 
 def thinned(rims: Rims, score: Callable[[Rims], Floats]) -> Rims:
-    """Of circles that lie on one another only the best; twice on shifted grids, which parts few that belong together."""
+    """Of circles that lie on one another only the best; twice, on shifted grids, so that few pairs are parted."""
     for shift in (0.0, 0.5):
         size = np.round(np.log(rims.r) / SAME_RADIUS + shift)
         cell = np.exp((size - shift) * SAME_RADIUS) * SAME_PLACE

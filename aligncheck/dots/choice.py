@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from aligncheck.dots.chalk import Chalk
 from aligncheck.dots.slots import Slots
 from aligncheck.dots.support import OVERLAP
 
@@ -15,8 +16,12 @@ Floats = NDArray[np.float64]
 LEAST_FILLED, LEAST_COVERAGE, LEAST_FIGURE, LEAST_CONTRAST = 0.55, 0.74, 0.07, 3.5
 #: Dots of one kind differ in size by hand; more than this (natural log, standard deviation) are no kind.
 MOST_SPREAD = 0.2
-#: Up to this diameter a grain of chalk may look like a dot, mm: chalk lines are about a millimetre wide.
+#: From this diameter on size says no more against a grain or a crossing of chalk, mm: lines are about 1 mm wide.
 GRAIN_MM = 2.2
+#: A kind of chalk's own colour (share of its strength) whose places lie on the very middle of known lines (mm, median)
+#: is their crossings or grains: a hand sets dots a few tenths off. Such a kind must show this much more, and somewhat
+#: more off the known lines too, where petals are traced.
+CHALKY, ON_LINE_MM, LINE_DOUBT, CHALK_DOUBT = 0.35, 0.15, 4.0, 1.5
 #: An orbit of which this share lies on better ones is their highlight, or a gap.
 HIDDEN = 0.4
 
@@ -53,32 +58,42 @@ def traits(slots: Slots) -> Traits:
 
 
 def grain_evidence(t: Traits) -> Floats:
-    """Log odds (orbits,) that small circles are dots and not grains of chalk.
+    """Log odds (orbits,) that circles are dots and not grains of chalk.
 
     Grains are rough, small, seldom whole, and fill most but not all places. Weights from a logistic fit over orbits of
-    eleven painted panels (55 of dots, 668 of grains), rounded.
+    eleven painted panels (55 of small dots, 668 of grains), rounded.
     """
     return np.asarray(
         12 * (0.67 - t.roughness)
         + 8 * (t.filled - 0.95)
-        + 4 * (t.diameter_mm - 1.3)
+        + 4 * (np.minimum(t.diameter_mm, GRAIN_MM) - 1.3)
         + 6 * (t.coverage - 0.95)
         + 4 * (0.35 - t.off_mm),
         float,
     )
 
 
-def choose(slots: Slots) -> NDArray[np.bool_]:
-    """Which orbits (orbits,) to believe."""
+def line_doubt(slots: Slots, unlike: Floats, chalk: Chalk) -> Floats:
+    """What the known lines say against each orbit (orbits,), as log odds; `unlike`: colours (n, 3) of the circles."""
+    distance, far = chalk.distance_mm(slots.circles.xy_mm), chalk.unlike(unlike)
+    doubt = np.zeros(int(slots.orbit.max(initial=-1)) + 1)
+    for k in range(len(doubt)):
+        here = (slots.orbit == k) & slots.filled
+        if here.any() and np.median(far[here]) < CHALKY:
+            doubt[k] = LINE_DOUBT if np.median(distance[here]) < ON_LINE_MM else CHALK_DOUBT
+    return doubt
+
+
+def choose(slots: Slots, doubt: Floats) -> NDArray[np.bool_]:
+    """Which orbits (orbits,) to believe, where `doubt` (orbits,) is what the known lines say against them."""
     t = traits(slots)
-    small = t.diameter_mm < GRAIN_MM
     good = (
         (t.filled >= LEAST_FILLED)
         & (t.coverage >= LEAST_COVERAGE)
         & (t.figure >= LEAST_FIGURE)
         & (t.contrast >= LEAST_CONTRAST)
         & (t.spread <= MOST_SPREAD)
-        & (~small | (grain_evidence(t) > 0))
+        & (grain_evidence(t) > doubt)
     )
     return _uncovered(slots, good, t.quality * t.filled * t.diameter_mm**0.3)
 

@@ -73,3 +73,8 @@ class Dots:
     def oversize(self) -> tuple[Dot, ...]:
         """Those that are too big."""
         return tuple(d for d in self.dots if d.oversize)
+
+    @property
+    def faulty(self) -> bool:
+        """Whether any is missing or too big."""
+        return bool(self.missing or self.oversize)

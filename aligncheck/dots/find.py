@@ -3,8 +3,9 @@
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from aligncheck.dots.candidates import find_candidates, refined
-from aligncheck.dots.choice import choose
+from aligncheck.dots.candidates import colours_inside, find_candidates, refined
+from aligncheck.dots.chalk import Chalk, chalk_of
+from aligncheck.dots.choice import choose, line_doubt
 from aligncheck.dots.dots import Dots
 from aligncheck.dots.judge import judge
 from aligncheck.dots.lone import lone_circles
@@ -13,7 +14,7 @@ from aligncheck.dots.orbits import gather
 from aligncheck.dots.slots import Slots, fill
 from aligncheck.dots.support import believed, support
 from aligncheck.dots.view import DotView, dot_view
-from aligncheck.panel import Panel
+from aligncheck.marks import Marks
 from aligncheck.photo import Photo
 
 Floats = NDArray[np.float64]
@@ -26,24 +27,27 @@ LEAST_CONTRAST, LEAST_FIGURE = 3.0, 0.03
 OVERSIZE = 1.18
 
 
-def find_dots(photo: Photo, panel: Panel, order: int, centre_mm: ArrayLike, oversize: float = OVERSIZE) -> Dots | None:
-    """Find and measure the dots on `panel`; None where none are painted.
+def find_dots(
+    photo: Photo, marks: Marks, order: int, centre_mm: ArrayLike | None = None, oversize: float = OVERSIZE
+) -> Dots | None:
+    """Find and measure the dots on the panel of `marks`; None where none are painted.
 
     Parameters
     ----------
     photo : Photo
-    panel : Panel
+    marks : Marks
+        What is drawn: its lines are no dots.
     order : int
         How often the design repeats in a turn.
-    centre_mm : (x, y)
-        What it turns about.
+    centre_mm : (x, y), optional
+        What it turns about, where that is not the marks' own centre.
     oversize : float
         A dot is too big if its diameter is more than this many times the median of its like.
     """
-    centre = np.asarray(centre_mm, float)
-    view = dot_view(photo, panel)
+    centre = np.asarray(marks.centre.xy_mm if centre_mm is None else centre_mm, float)
+    view = dot_view(photo, marks.panel)
     found = circles(view, centre, order)
-    slots = kinds(view, found, centre, order)
+    slots = kinds(view, found, chalk_of(view, marks, centre), centre, order)
     lone = lone_circles(found, slots)
     return judge(view, slots, lone, order, centre, oversize)
 
@@ -58,11 +62,12 @@ def circles(view: DotView, centre: Floats, order: int) -> Measured:
     return measured(view, refined(view, every.rims.take(kept)), centre)
 
 
-def kinds(view: DotView, found: Measured, centre: Floats, order: int) -> Slots | None:
+def kinds(view: DotView, found: Measured, chalk: Chalk, centre: Floats, order: int) -> Slots | None:
     """The places of all kinds of dots that can be believed; None where there are none."""
     orbits = gather(found.xy_mm, found.radius_mm, found.colour, found.quality, order, SAME_COLOUR)
     if not orbits:
         return None
     slots = fill(view, orbits, found, centre)
-    good = choose(slots)
+    unlike = colours_inside(view, slots.circles.rims, view.unlike)
+    good = choose(slots, line_doubt(slots, unlike, chalk))
     return slots.of(np.flatnonzero(good)) if good.any() else None

@@ -60,7 +60,7 @@ def seeds(x: Floats, y: Floats, r: Floats) -> Rims:
 
 @dataclass(frozen=True)
 class Look:
-    """How to look for rims: rays, samples along each, half-width of the window as a share of the radius (or in pixels)."""
+    """How to look for rims: rays, samples along each, half-width of the window (share of the radius; at least px)."""
 
     rays: int
     samples: int

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from functools import partial
 
 from aligncheck.overlay.centrepiece_layer import CentrepieceLayer
+from aligncheck.overlay.dot_layer import DotLayer
 from aligncheck.overlay.picture import LayerMaker
 from aligncheck.overlay.placement_layer import PlacementLayer
 from aligncheck.words import Seen
@@ -17,4 +18,7 @@ def stage_layers(check: Seen) -> Sequence[LayerMaker]:
         makers.append(partial(CentrepieceLayer, drift=check.drift, piece=piece, moved=moved is not None))
     if moved is not None:
         makers.append(partial(PlacementLayer, moved=moved))
+    dots = getattr(check, "dots", None)
+    if dots is not None and dots.faulty:
+        makers.append(partial(DotLayer, dots=dots))
     return makers

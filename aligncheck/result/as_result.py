@@ -9,6 +9,7 @@ from aligncheck.notes import Note
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
 from aligncheck.placement import Placement
+from aligncheck.result.dot_parts import dots_part
 from aligncheck.result.later_parts import petal_rows_part, petals_part, repeat_part
 from aligncheck.result.numbers import number, pair
 
@@ -63,9 +64,11 @@ def as_result(check: Checked) -> dict[str, Any]:
 def later_parts(check: Checked) -> dict[str, Any]:
     """The keys of the later stages that this check shows."""
     rows, repeat = getattr(check, "rows", None), getattr(check, "repeat", None)
+    dots = getattr(check, "dots", None)
     return {
         **({"petals": petals_part(rows), "petal_rows": petal_rows_part(rows)} if rows else {}),
         **({"repeat": repeat_part(repeat)} if repeat else {}),
+        **(dots_part(dots) if dots else {}),
     }
 
 

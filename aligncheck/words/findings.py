@@ -4,9 +4,11 @@ from collections.abc import Callable
 
 import numpy as np
 
+from aligncheck.dots import Dots
 from aligncheck.drift import RingDrift, SpokeDrift
 from aligncheck.rows import Rows
 from aligncheck.words import phrases
+from aligncheck.words.dots import count_lines, fault_lines
 from aligncheck.words.petals import row_lines, short_lines
 from aligncheck.words.piece import piece_lines
 from aligncheck.words.ranking import ranked, unseen
@@ -22,10 +24,12 @@ def findings(check: Seen) -> list[str]:
         summary.second,
         *_mend(check),
         *_petals(check, short_lines),
+        *_dots(check, fault_lines),
         *_unsure(check),
         *_rest(check),
         *_piece(check),
         *_petals(check, row_lines),
+        *_dots(check, count_lines),
         *off_centre(check),
         *remarks(check),
     ]
@@ -41,6 +45,12 @@ def _petals(check: Seen, words: Callable[[Rows], list[str]]) -> list[str]:
     """What was traced, where anything was."""
     rows = getattr(check, "rows", None)
     return words(rows) if rows is not None else []
+
+
+def _dots(check: Seen, words: Callable[[Dots], list[str]]) -> list[str]:
+    """What was painted, where anything was."""
+    dots = getattr(check, "dots", None)
+    return words(dots) if dots is not None else []
 
 
 def remarks(check: Seen) -> list[str]:

@@ -5,6 +5,7 @@ from typing import Literal
 
 from aligncheck.drift import RingDrift
 from aligncheck.words import phrases
+from aligncheck.words.dots import headline as dot_headline
 from aligncheck.words.petals import headline as petal_headline
 from aligncheck.words.ranking import Ranked, ranked
 from aligncheck.words.seen import Seen
@@ -31,6 +32,9 @@ def summarise(check: Seen) -> Summary:
     rows = getattr(check, "rows", None)
     if rows is not None and rows.short:
         return Summary("move", *petal_headline(rows.short))
+    dots = getattr(check, "dots", None)
+    if dots is not None and dots.faulty:
+        return Summary("move", *dot_headline(dots))
     if unsure:
         headline = phrases.TOO_CLOSE.format(what=phrases.counts(unsure.spokes, unsure.rings))
         return Summary("unsure", headline, _others(fit, tolerance))

@@ -1,0 +1,68 @@
+"""What the known lines look like, so that their grains and crossings are not taken for dots."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.dots.view import DotView
+from aligncheck.marks import Marks
+
+Floats = NDArray[np.float64]
+
+#: The strongest part of the pixels along the lines is chalk; the rest is grain's gaps and bare panel.
+CHALK_SHARE = 0.4
+#: Points along a line.
+POINTS = 200
+
+
+@dataclass(frozen=True)
+class Chalk:
+    """Known lines.
+
+    Attributes
+    ----------
+    colour : ndarray (3,)
+        Of chalk, less the bare panel's, in units of its noise.
+    inner_mm, outer_mm : ndarray (spokes, 2)
+        Ends from the centre that the design turns about.
+    rings : ndarray (rings, 3)
+        Middle x, y from that centre, and radius.
+    """
+
+    colour: Floats
+    inner_mm: Floats
+    outer_mm: Floats
+    rings: Floats
+
+    def distance_mm(self, xy: Floats) -> Floats:
+        """From points (n, 2) to the nearest line's middle."""
+        along = self.outer_mm - self.inner_mm
+        length = np.maximum(np.hypot(*along.T), 1e-9)
+        arm = xy[:, None] - self.inner_mm
+        at = np.clip(np.einsum("nsi,si->ns", arm, along) / length**2, 0, 1)
+        to_spokes = np.hypot(*np.moveaxis(arm - at[..., None] * along, -1, 0))
+        to_rings = np.abs(np.hypot(*np.moveaxis(xy[:, None] - self.rings[:, :2], -1, 0)) - self.rings[:, 2])
+        return np.asarray(np.concatenate([to_spokes, to_rings], axis=1).min(1, initial=np.inf), float)
+
+    def unlike(self, colour: Floats) -> Floats:
+        """Distance of colours (n, 3) from chalk, as a share of the stronger of the two."""
+        stronger = np.maximum(np.linalg.norm(self.colour), np.linalg.norm(colour, axis=1))
+        return np.asarray(np.linalg.norm(colour - self.colour, axis=1) / np.maximum(stronger, 1e-9), float)
+
+
+def chalk_of(view: DotView, marks: Marks, centre: Floats) -> Chalk:
+    """Look along the marks."""
+    inner = np.array([s.inner_mm for s in marks.spokes], float).reshape(-1, 2)
+    outer = np.array([s.outer_mm for s in marks.spokes], float).reshape(-1, 2)
+    rings = np.array([[*(r.centre_mm - centre), r.radius_mm] for r in marks.rings], float).reshape(-1, 3)
+    share = np.linspace(0.05, 0.95, POINTS)[:, None, None]
+    points = (inner + share * (outer - inner)).reshape(-1, 2)
+    colour = np.zeros(3)
+    if len(points):
+        x, y = (np.ascontiguousarray(p, np.float32)[None] for p in view.to_view(points).T)
+        seen = np.asarray(cv2.remap(view.unlike, x, y, cv2.INTER_LINEAR), float)[0]
+        strength = np.linalg.norm(seen, axis=1)
+        colour = np.median(seen[strength >= np.quantile(strength, 1 - CHALK_SHARE)], axis=0)
+    return Chalk(colour, inner - centre, outer - centre, rings)
