@@ -20,8 +20,9 @@ ENDS = 0.02
 #: Blur (sd) of an edge in luminance and in colour (JPEG stores colour at half the resolution), px.
 BLUR_PX = 0.95
 COLOUR_BLUR_PX = 1.7
-#: No piece is surer than this in luminance; JPEG places colour to about a quarter pixel.
-LEAST_PX, COLOUR_LEAST_PX = 0.02, 0.25
+#: No piece is surer than this in luminance (no arris is straighter, and a side's small waves must not be taken for the
+#: lens's bend); JPEG places colour to about a quarter pixel.
+LEAST_PX, COLOUR_LEAST_PX = 0.06, 0.25
 #: Blurs that are tried where edges are clear: half-size photos are sharper, soft focus and motion blur more.
 BLURS_PX = (0.6, BLUR_PX, 1.4, 2.0)
 #: The same for colour: some files store it at full resolution.

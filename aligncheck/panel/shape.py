@@ -29,8 +29,6 @@ class ShapeFit:
     lens : Lens
     covariance : ndarray (13, 13)
         Of corners (px), k1, k2, log focal, cx, cy, from the pieces' variances and the priors.
-    chi2 : float
-        Of shape, focal length and axis against the priors.
     residuals : list of ndarray
         Of each side's pieces, px, outward; and in `weights` what robust weight they were given.
     """
@@ -38,7 +36,6 @@ class ShapeFit:
     corners_px: Floats
     lens: Lens
     covariance: Floats
-    chi2: float
     residuals: list[Floats]
     weights: list[Floats]
 
@@ -46,6 +43,39 @@ class ShapeFit:
 def shape_residuals(corners_px: Floats, lens: Lens, width_mm: float, height_mm: float) -> Floats:
     """Log ratio and cosine of the panel's two axes as this camera would see them: zero for a true rectangle."""
     return _axes(lens.unbend(corners_px), width_mm, height_mm)
+
+
+def shape_spread(
+    corners_px: Floats, lens: Lens, camera: KnownCamera, size_mm: tuple[float, float], corner_sd_px: float
+) -> Floats:
+    """Covariance (2, 2) of `shape_residuals`: panels out of square, focal length and axis, the corners' own errors."""
+    base = shape_residuals(corners_px, lens, *size_mm)
+    spread = np.eye(2) * OUT_OF_SQUARE_MM**2 / (size_mm[0] * size_mm[1])
+    _, _, log_focal, cx, cy = camera.spread
+    for moved in (
+        replace(lens, focal_px=lens.focal_px * float(np.exp(log_focal))),
+        replace(lens, cx_px=lens.cx_px + float(cx)),
+        replace(lens, cy_px=lens.cy_px + float(cy)),
+    ):
+        d = shape_residuals(corners_px, moved, *size_mm) - base
+        spread += np.outer(d, d)
+    for step in corner_sd_px * np.eye(8).reshape(8, 4, 2):
+        d = shape_residuals(corners_px + step, lens, *size_mm) - base
+        spread += np.outer(d, d)
+    return np.asarray(spread, float)
+
+
+def shape_chi2(
+    corners_px: Floats, lens: Lens, camera: KnownCamera, size_mm: tuple[float, float], corner_sd_px: float
+) -> float:
+    """How badly four corners disagree with a W x H rectangle before the camera that is believed in (two numbers).
+
+    Only the bend is taken from the fitted `lens`: what the fit did to focal length and axis to follow the small waves
+    of the sides says nothing about the shape.
+    """
+    believed = replace(camera.lens, k1=lens.k1, k2=lens.k2)
+    r = shape_residuals(corners_px, believed, *size_mm)
+    return float(r @ np.linalg.solve(shape_spread(corners_px, believed, camera, size_mm, corner_sd_px), r))
 
 
 def _axes(corners: Floats, width_mm: float, height_mm: float) -> Floats:
@@ -153,13 +183,11 @@ def fit_shape(
         if np.abs(x[:8]).max() < 0.01:
             break
     r, _ = _residuals_and_slopes(points, which, corners, lens, (width_mm, height_mm), shape_sd)
-    chi2 = float(r[-2:] @ r[-2:] + prior[2:] @ np.linalg.solve(camera.covariance[2:, 2:], prior[2:]))
     split = np.cumsum([len(s.points_px) for s in sides])[:-1]
     return ShapeFit(
         corners,
         lens,
         np.asarray(np.linalg.inv(normal), float),
-        chi2,
         list(np.split(r[:-2], split)),
         list(np.split(robust, split)),
     )

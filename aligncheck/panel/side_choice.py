@@ -1,6 +1,5 @@
 """Which track of each side: the four that are clear and that one camera could see as the panel's rectangle."""
 
-from dataclasses import replace
 from itertools import pairwise, product
 
 import numpy as np
@@ -9,7 +8,7 @@ from numpy.typing import NDArray
 from aligncheck.lens import Lens
 from aligncheck.panel.edges import PIECES as FINE_PIECES
 from aligncheck.panel.known_camera import KnownCamera
-from aligncheck.panel.shape import OUT_OF_SQUARE_MM, shape_residuals
+from aligncheck.panel.shape import shape_residuals, shape_spread
 from aligncheck.panel.side_search import FLOORS, PIECES, CoarseStrip, Track
 from aligncheck.panel.strips import Singles, side_between
 
@@ -71,7 +70,7 @@ def choose_tracks(
             continue
         corners = crossings(ends, [c[k] for c, k in zip(candidates, pick, strict=True)], lens)
         if inverse is None:
-            inverse = _inverse_shape_spread(corners, camera, lens, size_mm, unit)
+            inverse = np.linalg.inv(shape_spread(corners, lens, camera, size_mm, COARSE_SD * unit))
         r = shape_residuals(corners, lens, *size_mm)
         value -= min(float(r @ inverse @ r), MOST_CHI2) / 2
         if value > best:
@@ -146,25 +145,3 @@ def _band(strip: CoarseStrip, low: Floats, high: Floats, count: int) -> Singles:
     """`count` samples of each piece from offsets `low` to `high` (PIECES,): (PIECES, count, 3)."""
     lines = low[:, None] + (high - low)[:, None] * np.linspace(0, 1, count)
     return strip.log_light[np.arange(PIECES)[:, None], strip.index(lines)]
-
-
-def _inverse_shape_spread(
-    corners: Floats, camera: KnownCamera, lens: Lens, size_mm: tuple[float, float], unit: float
-) -> Floats:
-    """Inverse covariance (2, 2) of the shape residuals: out of square, focal length and axis, coarse tracks."""
-    base = shape_residuals(corners, lens, *size_mm)
-    spread = np.eye(2) * OUT_OF_SQUARE_MM**2 / (size_mm[0] * size_mm[1])
-    _, _, log_focal, cx, cy = camera.spread
-    for moved in (
-        replace(lens, focal_px=lens.focal_px * float(np.exp(log_focal))),
-        replace(lens, cx_px=lens.cx_px + float(cx)),
-        replace(lens, cy_px=lens.cy_px + float(cy)),
-    ):
-        d = shape_residuals(corners, moved, *size_mm) - base
-        spread += np.outer(d, d)
-    for k in range(8):
-        step = np.zeros(8)
-        step[k] = COARSE_SD * unit
-        d = shape_residuals(corners + step.reshape(4, 2), lens, *size_mm) - base
-        spread += np.outer(d, d)
-    return np.asarray(np.linalg.inv(spread), float)

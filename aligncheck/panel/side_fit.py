@@ -31,7 +31,7 @@ class SideFit:
     has_step : ndarray (4,) of bool
         Whether the side shows as a sharp step at all; a side without one is placed by weaker signs.
     shape_chi2 : float
-        How badly the quadrilateral disagrees with a W x H rectangle seen by this camera (chi-squared, about 3 numbers).
+        How badly the quadrilateral disagrees with a W x H rectangle seen by this camera (chi-squared, 2 numbers).
     """
 
     corners_px: Floats

@@ -11,7 +11,7 @@ from aligncheck.panel.edges import BLUR_PX, FEW_LINES, LINES, Edges, edge_blur, 
 from aligncheck.panel.known_camera import KnownCamera, believed_camera
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.rounded import px_per_mm_across, rounding
-from aligncheck.panel.shape import ShapeFit, fit_shape
+from aligncheck.panel.shape import ShapeFit, fit_shape, shape_chi2
 from aligncheck.panel.side_choice import choose_tracks, crossings, next_outside
 from aligncheck.panel.side_fit import SideFit
 from aligncheck.panel.side_search import BENDS, coarse_strip, pick_tracks, track_strengths
@@ -26,6 +26,8 @@ Floats = NDArray[np.float64]
 REACH_PX, TIGHT_REACH_PX = 26.0, 11.0
 #: Of the two fine passes: search range, residual beyond which a piece loses weight (px), lines read for a piece.
 PASSES = ((4.0, 1.0, FEW_LINES), (2.5, 0.5, LINES))
+#: Corners of clear pictures are right to about this (mm), whatever their pieces claim.
+CORNER_MM = 0.1
 #: A side is a step where its pieces see one this sure in the median.
 STEP_SURENESS = 3.0
 
@@ -103,7 +105,8 @@ def _finish(
     has_step = strength > STEP_SURENESS
     residual = np.array([1.48 * np.median(np.abs(r)) for r in fit.residuals])
     covariance = map_covariance(fit, true, has_step, panel, edge, scale, size_px)
-    return SideFit(fit.corners_px, fit.lens, covariance, strength, residual, has_step, fit.chi2)
+    chi2 = shape_chi2(fit.corners_px, fit.lens, camera, size_mm, CORNER_MM * float(scale.mean()))
+    return SideFit(fit.corners_px, fit.lens, covariance, strength, residual, has_step, chi2)
 
 
 def _search(
