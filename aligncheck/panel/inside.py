@@ -14,6 +14,8 @@ Floats = NDArray[np.float64]
 BORDER_EVEN_MM = 2.5
 #: Least score of an outline that a painted border may hide.
 BORDERED_SCORE = 5.0
+#: Four tracks inside an outline that score this are no chance, even where they cannot be believed to be the panel.
+CLEARLY_INSIDE = 7.5
 #: A sheet on a sheet on a sheet is not believed.
 MOST_NESTED = 2
 
@@ -24,11 +26,15 @@ def innermost(search: Search, best: Candidate, findings: Findings) -> Candidate:
     Raises
     ------
     PanelError
-        ``outline_doubtful`` where there is no end to it: drawn borders or a pattern are then taken for sides.
+        ``outline_doubtful`` where there is no end to it: drawn borders or a pattern are then taken for sides; and
+        where an outline shows clearly inside that cannot be believed: the outer one is then a sheet's or a board's.
     """
     for _ in range(MOST_NESTED):
-        inner = [c for c in nested_in(search, best) if believed_inside(c, best)]
+        finds = nested_in(search, best)
+        inner = [c for c in finds if believed_inside(c, best)]
         if not inner:
+            if any(casts_doubt(c, best) for c in finds):
+                raise PanelError("outline_doubtful")
             return best
         best = inner[0]
         # What lies outside, and what mixes sides of both, is explained: no rivals any more.
@@ -47,6 +53,12 @@ def believed_inside(inner: Candidate, outer: Candidate) -> bool:
     if is_border(inner.corners_px, outer):
         return False
     return borne_out and inner.fit.shape_chi2 < MOST_CHI2 / 2 and not off_centre
+
+
+def casts_doubt(inner: Candidate, outer: Candidate) -> bool:
+    """Whether an outline found inside another speaks against the outer one, though it is not believed itself."""
+    clear = inner.evidence.score > CLEARLY_INSIDE and inner.trust > 0
+    return clear and not is_border(inner.corners_px, outer)
 
 
 def is_border(inner_px: Floats, outer: Candidate, even_mm: float = BORDER_EVEN_MM) -> bool:
