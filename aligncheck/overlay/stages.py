@@ -5,8 +5,10 @@ from functools import partial
 
 from aligncheck.overlay.centrepiece_layer import CentrepieceLayer
 from aligncheck.overlay.dot_layer import DotLayer
+from aligncheck.overlay.petal_layer import PetalLayer
 from aligncheck.overlay.picture import LayerMaker
 from aligncheck.overlay.placement_layer import PlacementLayer
+from aligncheck.overlay.repeat_layer import RepeatLayer
 from aligncheck.words import Seen
 
 
@@ -14,6 +16,11 @@ def stage_layers(check: Seen) -> Sequence[LayerMaker]:
     """Makers of the layers that this check needs beside those of spokes and rings."""
     makers: list[LayerMaker] = []
     piece, moved = getattr(check, "centrepiece", None), getattr(check, "placement", None)
+    rows, repeat = getattr(check, "rows", None), getattr(check, "repeat", None)
+    if repeat is not None:
+        makers.append(partial(RepeatLayer, repeat=repeat))
+    if rows is not None:
+        makers.append(partial(PetalLayer, rows=rows))
     if piece is not None:
         makers.append(partial(CentrepieceLayer, drift=check.drift, piece=piece, moved=moved is not None))
     if moved is not None:

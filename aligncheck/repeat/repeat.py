@@ -1,6 +1,51 @@
 """The Repeat value: how often a piece repeats about its centre, and where a segment departs from the others."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+
+
+@dataclass(frozen=True)
+class Departure:
+    """A place where one segment is unlike the others.
+
+    Attributes
+    ----------
+    segment : int
+        Clockwise from 12 o'clock, from 1.
+    place_mm : ndarray (2,)
+        Its middle on the panel.
+    radius_mm, angle_deg : float
+        From the centre.
+    area_mm2 : float
+    colour : float
+        CIEDE2000 difference of its mean colour from that of the same place in the other segments.
+    """
+
+    segment: int
+    place_mm: Floats
+    radius_mm: float
+    angle_deg: float
+    area_mm2: float
+    colour: float
+
+
+@dataclass(frozen=True)
+class Heat:
+    """How unlike the others each place is, CIELAB units beyond noise and alignment, on circles about the centre.
+
+    `values` (radii, angles): angles clockwise from 12 o'clock, the first at `first_deg`; radii from `innermost_mm` in
+    steps of `step_mm`.
+    """
+
+    values: Singles
+    innermost_mm: float
+    step_mm: float
+    first_deg: float
 
 
 @dataclass(frozen=True)
@@ -10,10 +55,27 @@ class Repeat:
     Attributes
     ----------
     order : int or None
-        Number of like segments; None where nothing repeats clearly.
+        Number of like segments by what is drawn, whatever its colour; None where nothing repeats clearly.
     likeness : float
-        Mean correlation of drawing and paint with themselves over all turns of that order, 0 to 1.
+        Mean correlation of the drawing with itself over all turns of that order, 0 to 1.
+    colour_order : int or None
+        The same with colours: half of `order` where two colours alternate.
+    edge_mm : float or None
+        Mean distance by which edges in a segment lie off those of the consensus.
+    colour : float or None
+        Mean CIEDE2000 difference of a segment's colours from the consensus, light evened out.
+    departures : tuple of Departure
+        The largest first.
+    left_out : tuple of int
+        Segments in which most of what the others show is not there (yet): not compared.
     """
 
     order: int | None
     likeness: float
+    colour_order: int | None = None
+    edge_mm: float | None = None
+    colour: float | None = None
+    departures: tuple[Departure, ...] = ()
+    left_out: tuple[int, ...] = ()
+    centre_mm: tuple[float, float] = (0.0, 0.0)
+    heat: Heat | None = field(default=None, repr=False)

@@ -20,6 +20,8 @@ ORDERS = range(2, 65)
 #: A pattern that repeats N times also repeats N/2 times, no less clearly; a multiple of the best order is the true one
 #: where it keeps this share of its likeness. Petals halfway between others lend twice the order up to a half.
 MULTIPLE_SHARE = 0.75
+#: The count of the marks stands with this share of the best likeness: diagonals and strays make other orders likely.
+MARKED_SHARE = 0.5
 #: Below this likeness nothing repeats that one could rely on: a plain panel's grain gives under a twentieth.
 LEAST_LIKENESS = 0.08
 
@@ -52,22 +54,38 @@ def banded(view: ColourView) -> Singles:
     return np.asarray(fine - cv2.resize(coarse, (width, height), interpolation=cv2.INTER_LINEAR), np.float32)
 
 
+def edges(view: ColourView, picture: Singles) -> Singles:
+    """How sharply the banded `picture` changes (h, w, 1), whichever way: drawing without its colours."""
+    across, down = (cv2.Sobel(picture, cv2.CV_32F, dx, dy) for dx, dy in ((1, 0), (0, 1)))
+    # The fourth root of the squared sum keeps strong edges from outvoting all others.
+    steepness = np.sqrt(np.sqrt((across * across + down * down).sum(2)))
+    fine = cv2.GaussianBlur(steepness, (0, 0), FINE_MM * view.px_per_mm)
+    coarse = cv2.GaussianBlur(fine, (0, 0), COARSE_MM * view.px_per_mm)
+    return np.asarray((fine - coarse)[..., None], np.float32)
+
+
 def around(picture: Singles, view: ColourView, centre_mm: Floats, outermost_mm: float) -> tuple[Floats, Singles]:
     """Radii (n,) and the picture (n, ANGLES, channels) along circles, clockwise from 12 o'clock."""
     radii = np.arange(INNERMOST_MM, outermost_mm, RADIUS_STEP_MM)
     angles = np.arange(ANGLES) * (2 * np.pi / ANGLES)
     points = radii[:, None, None] * np.stack([np.sin(angles), -np.cos(angles)], -1) + centre_mm
     place = (points * view.px_per_mm + view.origin_px).astype(np.float32)
-    return radii, np.asarray(cv2.remap(picture, place[..., 0], place[..., 1], cv2.INTER_LINEAR), np.float32)
+    found = cv2.remap(picture, place[..., 0], place[..., 1], cv2.INTER_LINEAR)
+    return radii, np.asarray(found.reshape(len(radii), ANGLES, -1), np.float32)
 
 
-def turning(radii: Floats, circles: Singles) -> Turning:
-    """Find the order of a pattern on circles (n, ANGLES, channels) about its centre."""
+def turning(radii: Floats, circles: Singles, marked: int | None = None) -> Turning:
+    """Find the order of a pattern on circles (n, ANGLES, channels) about its centre.
+
+    `marked`: how many segments the marks have; it stands where the pattern agrees with it.
+    """
     correlation = _autocorrelation(radii, circles)
     likenesses = {order: _mean_at_turns(correlation, order) for order in ORDERS}
     best = max(likenesses, key=lambda order: likenesses[order])
     if likenesses[best] < LEAST_LIKENESS:
         return Turning(None, likenesses[best], likenesses)
+    if marked in likenesses and likenesses[marked] > MARKED_SHARE * likenesses[best]:
+        return Turning(marked, likenesses[marked], likenesses)
     multiples = [k for k in range(best, ORDERS[-1] + 1, best) if likenesses[k] > MULTIPLE_SHARE * likenesses[best]]
     return Turning(multiples[-1], likenesses[multiples[-1]], likenesses)
 

@@ -48,5 +48,23 @@ def petal_rows_part(rows: Rows) -> list[dict[str, Any]]:
 
 
 def repeat_part(repeat: Repeat) -> dict[str, Any]:
-    """How often it repeats."""
-    return {"order": repeat.order, "likeness": number(repeat.likeness)}
+    """How often it repeats, how well, and where it does not."""
+    return {
+        "order": repeat.order,
+        "likeness": number(repeat.likeness),
+        "colour_order": repeat.colour_order,
+        "edge_mm": number(repeat.edge_mm),
+        "colour": number(repeat.colour),
+        "left_out": list(repeat.left_out),
+        "departures": [
+            {
+                "segment": one.segment,
+                "place_mm": pair(one.place_mm),
+                "radius_mm": number(one.radius_mm),
+                "angle_deg": number(one.angle_deg),
+                "area_mm2": number(one.area_mm2),
+                "colour": number(one.colour),
+            }
+            for one in repeat.departures
+        ],
+    }

@@ -12,6 +12,7 @@ from aligncheck.words.dots import count_lines, fault_lines
 from aligncheck.words.petals import row_lines, short_lines
 from aligncheck.words.piece import piece_lines
 from aligncheck.words.ranking import ranked, unseen
+from aligncheck.words.repeats import repeat_lines
 from aligncheck.words.seen import Seen
 from aligncheck.words.summary import summarise
 
@@ -29,6 +30,7 @@ def findings(check: Seen) -> list[str]:
         *_rest(check),
         *_piece(check),
         *_petals(check, row_lines),
+        *_repeat(check),
         *_dots(check, count_lines),
         *off_centre(check),
         *remarks(check),
@@ -51,6 +53,12 @@ def _dots(check: Seen, words: Callable[[Dots], list[str]]) -> list[str]:
     """What was painted, where anything was."""
     dots = getattr(check, "dots", None)
     return words(dots) if dots is not None else []
+
+
+def _repeat(check: Seen) -> list[str]:
+    """How well the segments repeat, where that was asked."""
+    repeat = getattr(check, "repeat", None)
+    return repeat_lines(repeat) if repeat is not None else []
 
 
 def remarks(check: Seen) -> list[str]:

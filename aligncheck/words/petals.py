@@ -10,6 +10,8 @@ LONGER = "Row {row}, {place}: draw its tip {mm} mm further out, ± {u95} mm."
 ROW = "Row {row}: {count} petals {place}, tips {mm} mm from the centre, {edge} mm from the edge."
 FIRST = "First row {row}, {place}: tip {mm} mm short"
 HEADLINE = "Lengthen {what}"
+PLATE_ROW, PLATE_WAY = "row {row}", "out"
+LEGEND_SHORT, LEGEND_PLAN_TIP = "petal drawn short", "where its tip belongs"
 
 
 def petal_place(petal: Petal) -> str:

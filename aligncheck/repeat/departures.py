@@ -1,0 +1,51 @@
+"""Places where a segment is unlike the others, as a ranked list and as heat."""
+
+import cv2
+import numpy as np
+
+from aligncheck.geometry.angles import outward
+from aligncheck.repeat.consensus import INNERMOST_MM, STEP_MM, Floats, Segments
+from aligncheck.repeat.repeat import Departure, Heat
+
+#: Heat from which on a place is part of a departure (CIELAB), and the least area of one, mm^2: a dot of 2.5 mm.
+LEAST_HEAT, LEAST_AREA_MM2 = 2.0, 4.0
+#: So many are listed.
+MOST = 20
+
+
+def heat_of(segments: Segments) -> Heat:
+    """All segments' departures round the centre, smoothed over a millimetre."""
+    radii, order, columns = segments.unlike.shape
+    ring = segments.unlike.reshape(radii, order * columns)
+    wide = np.concatenate([ring[:, -8:], ring, ring[:, :8]], 1)
+    smooth = cv2.GaussianBlur(wide, (0, 0), 1.0)[:, 8:-8]
+    return Heat(np.ascontiguousarray(smooth), INNERMOST_MM, STEP_MM, segments.columns_deg / 2)
+
+
+def departures_of(segments: Segments, heat: Heat, centre_mm: Floats) -> tuple[Departure, ...]:
+    """The connected places of the heat, those first that are largest and most unlike."""
+    _, order, columns = segments.unlike.shape
+    count, labels = cv2.connectedComponents((heat.values > LEAST_HEAT).astype(np.uint8))
+    cell = np.radians(segments.columns_deg) * segments.radii_mm[:, None] * STEP_MM * np.ones_like(heat.values)
+    areas = np.bincount(labels.ravel(), cell.ravel(), count)
+    big = [k for k in range(1, count) if areas[k] >= LEAST_AREA_MM2]
+    big.sort(key=lambda k: -float((heat.values * cell)[labels == k].sum()))
+    found = []
+    for k in big[:MOST]:
+        rows, places = np.nonzero(labels == k)
+        weight = (heat.values * cell)[rows, places]
+        radius = float(np.average(segments.radii_mm[rows], weights=weight))
+        turn = np.exp(1j * np.radians(heat.first_deg + places * segments.columns_deg))
+        angle = float(np.degrees(np.angle((turn * weight).sum())) % 360)
+        mine = segments.lab[rows, places // columns, places % columns].mean(0)
+        theirs = segments.consensus[rows, places % columns].mean(0)
+        segment = int(angle / (360.0 / order)) % order + 1
+        place = centre_mm + radius * outward(angle)
+        found.append(Departure(segment, place, radius, angle, float(areas[k]), _ciede2000(mine, theirs)))
+    return tuple(found)
+
+
+def _ciede2000(one: Floats, other: Floats) -> float:
+    from skimage.color import deltaE_ciede2000
+
+    return float(deltaE_ciede2000(one, other))

@@ -1,0 +1,37 @@
+"""The repeat test in words: how many segments, how alike, and where one is unlike the others."""
+
+from aligncheck.repeat import Repeat
+from aligncheck.units import clock
+from aligncheck.words import phrases
+
+SEGMENTS = "The design repeats {order} times; edges lie {edge} mm apart in the mean, colours differ by {colour}."
+    "The design repeats {order} times; edges lie {edge} mm off one another in the mean, colours differ by {colour}."
+)
+COLOURS = "Its colours repeat {order} times."
+PLACE = "Unlike the other segments: {place}, {radius} mm from the centre, about {across} mm across."
+MORE = "{count} smaller places are in the result file."
+LEFT_OUT = "{count} segments are not finished and were not compared."
+NOTHING = "Nothing repeats clearly, so no segment could be compared with another."
+LEGEND = "unlike the other segments"
+#: So many places are named in the findings.
+NAMED = 3
+
+
+def repeat_lines(repeat: Repeat) -> list[str]:
+    """The test in a few sentences, the most unlike place first."""
+    if repeat.order is None:
+        return [NOTHING]
+    lines = []
+    if repeat.edge_mm is not None and repeat.colour is not None:
+        edge, colour = phrases.mm(repeat.edge_mm), f"{repeat.colour:.1f} (CIEDE2000)"
+        lines.append(SEGMENTS.format(order=repeat.order, edge=edge, colour=colour))
+    if repeat.colour_order and repeat.colour_order != repeat.order:
+        lines.append(COLOURS.format(order=repeat.colour_order))
+    for one in repeat.departures[:NAMED]:
+        across = phrases.mm(2 * (one.area_mm2 / 3.1416) ** 0.5)
+        lines.append(PLACE.format(place=clock(one.angle_deg), radius=phrases.mm(one.radius_mm), across=across))
+    if len(repeat.departures) > NAMED:
+        lines.append(MORE.format(count=len(repeat.departures) - NAMED))
+    if repeat.left_out:
+        lines.append(LEFT_OUT.format(count=len(repeat.left_out)))
+    return lines
