@@ -192,7 +192,7 @@ def _nominal(numbers: Floats) -> Floats:
 def _look(
     chalk: ChalkMap, frame: Frame, shape: RowShape, numbers: Floats, t: Floats, window_mm: float
 ) -> tuple[Floats, Floats, Floats]:
-    """Where chalk lies across each side: offset and weight (petals, 2, points), and the offset's derivatives (..., 8)."""
+    """Where chalk lies across each side: offset, weight (petals, 2, points), and the offset's derivatives (..., 8)."""
     points, normals = sides(shape, numbers, t)
     steps = np.arange(-window_mm, window_mm + 1e-6, ACROSS_STEP_MM)
     spread = points[..., None, :] + steps[:, None] * normals[..., None, :]

@@ -71,7 +71,10 @@ def fold(chalk: ChalkMap, centre_mm: Floats, segments: int, rotation_deg: float,
 def _mean_segment(
     chalk: ChalkMap, centre_mm: Floats, segments: int, rotation_deg: float, radii: Floats, per_half: int
 ) -> Singles:
-    """Mean tensor rr, rt, tt and what is seen (radii, angles, 4), t clockwise; angles from half a segment before a spoke to half past."""
+    """Mean tensor rr, rt, tt (t clockwise) and what is seen: (radii, angles, 4).
+
+    Angles run from half a segment before a spoke to half a segment past it.
+    """
     half = np.pi / segments
     rays = np.radians(rotation_deg) + 2 * half * np.arange(segments)
     within = np.arange(-per_half, per_half) * (half / per_half)

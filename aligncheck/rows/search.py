@@ -131,9 +131,8 @@ def _grid(sector: Sector, level: float) -> list[RowShape]:
         a = w * sector.half_rad
         numbers = np.column_stack([np.full(len(r), tip), r * np.cos(a), r * np.sin(a), shapes[k]])
         gain, support = gains(sector, numbers, level)
-        for i in np.argsort(-gain)[:KEPT]:
-            if gain[i] > 0:
-                found.append(_shape(sector.between, numbers[i], support[i], gain[i]))
+        best = [i for i in np.argsort(-gain)[:KEPT] if gain[i] > 0]
+        found += [_shape(sector.between, numbers[i], support[i], gain[i]) for i in best]
     return found
 
 

@@ -120,7 +120,7 @@ def _best_set(explained: _Explained) -> list[int]:
     best = readings[0]
     for _ in range(min(MOST_ROWS, count)):
         longer: dict[frozenset[int], tuple[float, tuple[int, ...]]] = {}
-        for total, rows in readings:
+        for _, rows in readings:
             for i in set(range(count)) - set(rows):
                 new = frozenset((*rows, i))
                 if new not in longer:

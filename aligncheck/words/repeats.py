@@ -5,8 +5,6 @@ from aligncheck.units import clock
 from aligncheck.words import phrases
 
 SEGMENTS = "The design repeats {order} times; edges lie {edge} mm apart in the mean, colours differ by {colour}."
-    "The design repeats {order} times; edges lie {edge} mm off one another in the mean, colours differ by {colour}."
-)
 COLOURS = "Its colours repeat {order} times."
 PLACE = "Unlike the other segments: {place}, {radius} mm from the centre, about {across} mm across."
 MORE = "{count} smaller places are in the result file."
