@@ -92,7 +92,7 @@ def _match(picture: Singles, turn_deg: float) -> tuple[float, Floats]:
     # A centre off the middle by e is carried 2 e sin(turn / 2) away.
     reach = int(2 * FARTHEST * min(height, width) * abs(np.sin(np.radians(turn_deg) / 2))) + 2
     near = np.roll(likeness, (reach, reach), (0, 1))[: 2 * reach + 1, : 2 * reach + 1]
-    row, column = np.unravel_index(int(near.argmax()), near.shape)
+    row, column = divmod(int(near.argmax()), near.shape[1])
     return float(near[row, column]), np.array([_peak(near[row], column), _peak(near[:, column], row)]) - reach
 
 

@@ -63,7 +63,7 @@ class Segments:
     @property
     def radii_mm(self) -> Floats:
         """Radius of every row."""
-        return INNERMOST_MM + STEP_MM * np.arange(len(self.lab))
+        return np.asarray(INNERMOST_MM + STEP_MM * np.arange(len(self.lab)), float)
 
 
 def unroll(view: ColourView, panel: Panel, centre_mm: Floats, order: int, outermost_mm: float) -> Segments:

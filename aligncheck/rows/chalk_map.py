@@ -56,7 +56,8 @@ class ChalkMap:
 
     def blurred(self, sd_mm: float) -> "ChalkMap":
         """The same, forgiving a displacement of about `sd_mm`."""
-        return ChalkMap(cv2.GaussianBlur(self.tensor, (0, 0), sd_mm * self.px_per_mm), self.px_per_mm, self.origin_px)
+        blurred = np.asarray(cv2.GaussianBlur(self.tensor, (0, 0), sd_mm * self.px_per_mm), np.float32)
+        return ChalkMap(blurred, self.px_per_mm, self.origin_px)
 
 
 def chalk_map(photo: Photo, marks: Marks) -> ChalkMap:
@@ -66,7 +67,10 @@ def chalk_map(photo: Photo, marks: Marks) -> ChalkMap:
     known, cores = known_lines(marks, view.shape, scale, origin)
     signal = _along_chalk(view.colours, cores, scale)
     smooth = cv2.GaussianBlur(signal, (0, 0), SMOOTH_MM * scale)
-    xx, xy, yy = (cv2.Sobel(smooth, cv2.CV_32F, dx, dy, ksize=3, scale=-0.25) for dx, dy in ((2, 0), (1, 1), (0, 2)))
+    xx, xy, yy = (
+        np.asarray(cv2.Sobel(smooth, cv2.CV_32F, dx, dy, ksize=3, scale=-0.25), np.float32)
+        for dx, dy in ((2, 0), (1, 1), (0, 2))
+    )
     root = np.sqrt(((xx - yy) / 2) ** 2 + xy**2)
     larger, smaller = (xx + yy) / 2 + root, (xx + yy) / 2 - root
     # A speck falls off to all sides; a line only across.
@@ -126,7 +130,7 @@ def known_lines(
     for image, fringe in ((wide, FRINGE_MM), (core, -0.2)):
         for line in (*(p for s in marks.spokes for p in (s.strokes or (s,))), *marks.diagonals):
             ends = [_fixed(p * scale + origin) for p in (line.inner_mm, line.outer_mm)]
-            cv2.line(image, *ends, 1, max(1, round((line.width_mm + 2 * fringe) * scale)), cv2.LINE_8, 4)
+            cv2.line(image, ends[0], ends[1], 1, max(1, round((line.width_mm + 2 * fringe) * scale)), cv2.LINE_8, 4)
         for ring in marks.rings:
             width = max(1, round((ring.width_mm + 2 * fringe) * scale))
             middle = _fixed(ring.centre_mm * scale + origin)

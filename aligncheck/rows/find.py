@@ -64,7 +64,7 @@ def find_petals(photo: Photo, drift: Drift, *, short_mm: float = SHORT_MM, insis
     frames = [frame_of(centre, segments, drift.rotation_deg, between) for between in (False, True)]
     likely = [fit_quickly(chalk, blurred, frames[s.between], s) for s in likely_rows(sectors)]
     chosen = [likely[i] for i in choose_rows(chalk, likely, np.pi / segments)]
-    width = float(np.median([line.width_mm for line in (*marks.spokes, *marks.rings)]))
+    width = float(np.median([s.width_mm for s in marks.spokes] + [r.width_mm for r in marks.rings]))
     kept = _finished(chalk, [fit for fit in chosen if _is_row(fit)], likely, width, np.pi / segments)
     kept.sort(key=lambda fit: float(np.median(fit.numbers[:, 1])))
     rows = tuple(_row(k, fit, drift, short_mm) for k, fit in enumerate(kept, 1))
@@ -102,7 +102,7 @@ def _row(number: int, fit: RowFit, drift: Drift, short_mm: float) -> Row:
     there = _there(fit)
     radii = np.hypot(*(tips - centre).T)
     middle = float(np.median(radii[there]))
-    petals = tuple(_petal(k, number, fit, tips[k], middle, panel, short_mm) for k in np.flatnonzero(there))
+    petals = tuple(_petal(int(k), number, fit, tips[k], middle, panel, short_mm) for k in np.flatnonzero(there))
     edge = min(_to_edge(panel, p.tip_mm) for p in petals)
     own = 1.96 * 1.25 * float(np.std(radii[there])) / np.sqrt(there.sum())
     return Row(

@@ -51,7 +51,8 @@ class Sector:
     def evidence(self, u: Singles, v: Singles, normal_u: Singles, normal_v: Singles) -> tuple[Singles, Singles]:
         """Evidence (n, m) for strokes at points u across, v along, with unit normals, and what of it can be seen."""
         uu, uv, vv, seen = cv2.split(cv2.remap(self.tensor, *self.to_map(u, v), cv2.INTER_LINEAR))
-        return np.asarray(normal_u * (normal_u * uu + 2 * normal_v * uv) + normal_v**2 * vv, np.float32), seen
+        found = normal_u * (normal_u * uu + 2 * normal_v * uv) + normal_v**2 * vv
+        return np.asarray(found, np.float32), np.asarray(seen, np.float32)
 
 
 def fold(chalk: ChalkMap, centre_mm: Floats, segments: int, rotation_deg: float, outermost_mm: float) -> list[Sector]:
@@ -61,7 +62,8 @@ def fold(chalk: ChalkMap, centre_mm: Floats, segments: int, rotation_deg: float,
     radii = np.arange(INNERMOST_MM, outermost_mm, STEP_MM)
     mean = _mean_segment(chalk, centre_mm, segments, rotation_deg, radii, per_half)
     # The mirror image of column i (angle i - per_half) is column 2 per_half - i; turned over, rt changes its sign.
-    mean = (mean + np.roll(mean[:, ::-1], 1, axis=1) * np.array([1, -1, 1, 1], np.float32)) / 2
+    mirrored = np.roll(mean[:, ::-1], 1, axis=1) * np.array([1, -1, 1, 1], np.float32)
+    mean = np.asarray((mean + mirrored) / 2, np.float32)
     clutter = (mean[..., 0] + mean[..., 2]).mean(1, keepdims=True) / 2
     mean[..., 0] -= clutter
     mean[..., 2] -= clutter
