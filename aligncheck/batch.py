@@ -1,13 +1,15 @@
 """Many photos, one after the other or on any executor of `concurrent.futures`: threads, processes, a cluster's."""
 
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import Executor, Future
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from aligncheck.errors import AligncheckError
+
+if TYPE_CHECKING:
+    from concurrent.futures import Executor
 
 T = TypeVar("T")
 
@@ -22,7 +24,7 @@ class Outcome(Generic[T]):
 
 
 def run_many(
-    task: Callable[[Path], T], photos: Iterable[str | Path], executor: Executor | None = None
+    task: Callable[[Path], T], photos: Iterable[str | Path], executor: "Executor | None" = None
 ) -> Iterator[Outcome[T]]:
     """Run `task` on every photo; outcomes come in the order of the photos, refusals among them.
 
@@ -47,7 +49,7 @@ def run_many(
     finally:
         # Whoever stops listening, by Ctrl-C or otherwise, also stops what has not begun.
         for future in futures:
-            if isinstance(future, Future):
+            if not isinstance(future, _Broken):
                 future.cancel()
 
 
@@ -55,7 +57,7 @@ def check_many(
     photos: Iterable[str | Path],
     panel: str | tuple[float, float],
     *,
-    executor: Executor | None = None,
+    executor: "Executor | None" = None,
     finish: Callable[[Any], T] | None = None,
     **options: Any,
 ) -> Iterator[Outcome[Any]]:
@@ -100,7 +102,7 @@ class _Broken:
         raise self.error
 
 
-def _submit(executor: Executor, task: Callable[[Path], T], path: Path) -> Any:
+def _submit(executor: "Executor", task: Callable[[Path], T], path: Path) -> Any:
     try:
         return executor.submit(task, path)
     except RuntimeError as error:

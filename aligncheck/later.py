@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aligncheck.dots import Dots, find_dots
+from aligncheck.dots import Dots
 from aligncheck.drift import Drift
 from aligncheck.errors import MarksError
 from aligncheck.marks import Centre, Marks
@@ -12,9 +12,9 @@ from aligncheck.marks.find import find_marks
 from aligncheck.notes import Note
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
-from aligncheck.repeat import Repeat, find_repeat, find_unmarked
-from aligncheck.rows import Rows, find_petals
-from aligncheck.rows.traces import traces
+from aligncheck.repeat import Repeat
+from aligncheck.rows import Rows
+from aligncheck.rows.traces import Traces, traces
 from aligncheck.stage import Stage
 
 #: Paint or things thicker than a stroke cover this share of the drawing on a panel that is worth a closer look; on
@@ -46,6 +46,8 @@ def marks_or_repeat(photo: Photo, panel: Panel, segments: int | None) -> Marks:
     except MarksError as error:
         if error.code != "nothing_drawn":
             raise
+        from aligncheck.repeat import find_unmarked
+
         found = find_unmarked(photo, panel)
         if found is None:
             raise
@@ -64,28 +66,42 @@ def later_stages(photo: Photo, drift: Drift, stage: Stage | None = None) -> Late
     """
     if stage in ("marked", "arranged"):
         return Later()
-    dots = _paint(photo, drift, stage)
-    rows = find_petals(photo, drift, insist=stage == "rows") if stage != "painted" and dots is None else None
+    # One cheap look tells whether either search is worth its time; what is asked for needs none.
+    seen = traces(photo, drift.marks) if stage is None else None
+    dots = _paint(photo, drift, stage, seen)
+    rows = _rows(photo, drift, stage, seen) if dots is None else None
     unmarked = drift.marks.centre.source == "repeat"
     shown: Stage | None = "rows" if rows else "painted" if dots or unmarked or stage == "painted" else None
     repeat = repeat_on(photo, drift) if shown else None
     return Later(shown, rows, repeat, dots)
 
 
-def _paint(photo: Photo, drift: Drift, stage: Stage | None) -> Dots | None:
+def _paint(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None) -> Dots | None:
     """The painted dots, where a cheap look sees anything thicker than a stroke."""
     marks = drift.marks
     order = drift.layout.segments or marks.segments
     if stage == "rows" or not order:
         return None
-    if stage != "painted" and marks.centre.source != "repeat":
-        seen = traces(photo, marks)
-        if seen.thick_mm2 < LEAST_PAINT * seen.free_mm2:
-            return None
+    if seen and marks.centre.source != "repeat" and seen.thick_mm2 < LEAST_PAINT * seen.free_mm2:
+        return None
+    # Most photos show marks alone and never load the rest.
+    from aligncheck.dots import find_dots
+
     return find_dots(photo, marks, order, drift.centre_mm)
+
+
+def _rows(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None) -> Rows | None:
+    """The rows of petals, where a cheap look sees strokes beside the marks."""
+    if stage == "painted" or (seen and not seen.rows_likely):
+        return None
+    from aligncheck.rows import find_petals
+
+    return find_petals(photo, drift, insist=True)
 
 
 def repeat_on(photo: Photo, drift: Drift) -> Repeat:
     """The repeat test about the layout's centre."""
+    from aligncheck.repeat import find_repeat
+
     marks = drift.marks
     return find_repeat(photo, marks.panel, np.array(drift.centre_mm), drift.layout.segments, marks.diagonals)

@@ -1,11 +1,8 @@
 """Run the check on all photos of a call: names, processes, progress, printing, exit status."""
 
-import multiprocessing
 import os
-import signal
 import sys
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import contextmanager
 from functools import partial
 from pathlib import Path
@@ -25,6 +22,8 @@ from aligncheck.stage import require_stage
 from aligncheck.units import parse_size
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     from aligncheck.joint import Measured
 
 
@@ -96,11 +95,16 @@ def _not_ours(paths: Sequence[Path]) -> list[Path]:
 
 
 @contextmanager
-def _executor(workers: int) -> Iterator[Executor | None]:
+def _executor(workers: int) -> Iterator["Executor | None"]:
     """A pool of processes, or None where one photo at a time is enough."""
     if workers <= 1:
         yield None
         return
+    # Loaded only for several photos: with one, a thirtieth of all the work would go into it.
+    import multiprocessing
+    import signal
+    from concurrent.futures import ProcessPoolExecutor
+
     # Spawned, not forked: OpenCV's threads do not survive a fork.
     context = multiprocessing.get_context("spawn")
     pool = ProcessPoolExecutor(

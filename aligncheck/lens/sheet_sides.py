@@ -6,6 +6,7 @@ they are straight.
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
@@ -13,8 +14,10 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.projective import apply_homography
 from aligncheck.lens.bend import Lens
-from aligncheck.lens.views import View
 from aligncheck.photo import Photo
+
+if TYPE_CHECKING:
+    from aligncheck.lens.views import View
 
 Floats = NDArray[np.float64]
 #: Pixels of board places: along the side, and out from the squares.
@@ -37,7 +40,7 @@ class Side:
     pixels: Floats
 
 
-def find_sheet_sides(photo: Photo, view: View, lens: Lens) -> list[Side]:
+def find_sheet_sides(photo: Photo, view: "View", lens: Lens) -> list[Side]:
     """The sheet's sides that stand out against the table; none is no error.
 
     `lens` need only be about right (some px at the picture's border).
@@ -53,7 +56,7 @@ def find_sheet_sides(photo: Photo, view: View, lens: Lens) -> list[Side]:
     return sides
 
 
-def _side(photo: Photo, view: View, lens: Lens, to_photo: Floats, axis: int, outward: int) -> Floats | None:
+def _side(photo: Photo, view: "View", lens: Lens, to_photo: Floats, axis: int, outward: int) -> Floats | None:
     """Points on the side beyond the squares in the direction `outward` of `axis`, or None."""
     first, last = view.extent
     start = (first, last)[outward > 0][axis]

@@ -1,6 +1,13 @@
 """The repeat test: how often a pattern repeats about its centre, whatever is drawn."""
 
-from aligncheck.repeat.find import find_repeat, find_unmarked
+from typing import TYPE_CHECKING
+
+from aligncheck.on_demand import on_demand
 from aligncheck.repeat.repeat import Repeat
+
+if TYPE_CHECKING:
+    from aligncheck.repeat.find import find_repeat, find_unmarked
+
+__getattr__ = on_demand(__name__, {"find_repeat": "find", "find_unmarked": "find"})
 
 __all__ = ["Repeat", "find_repeat", "find_unmarked"]

@@ -12,6 +12,7 @@ from aligncheck.rows.chalk_map import known_lines
 from aligncheck.rows.view import colour_view
 
 Singles = NDArray[np.float32]
+Mask = NDArray[np.bool_]
 
 #: Longer side of the view in pixels.
 SIDE_PX = 600
@@ -26,6 +27,9 @@ INNERMOST_MM = 8.0
 #: Strokes off the lines cover this share of the free panel where rows are traced (wiped ghosts and strays: a fiftieth
 #: at most; one row of petals: a thirtieth), and at least this much of what is thick.
 LEAST_SHARE, LEAST_OF_THICK = 0.015, 0.2
+#: Of these, what is nearly as strong as a known line: petals are traced as the marks were, ghosts are wiped. A row of
+#: petals covers 0.013 with it, ghosts and strays 0.009 at most; a needless look is only slow.
+STRONG_SHARE, LEAST_STRONG = 0.6, 0.01
 
 
 @dataclass(frozen=True)
@@ -33,14 +37,16 @@ class Traces:
     """Areas off the known lines, within the drawing, mm^2."""
 
     strokes_mm2: float
+    strong_mm2: float
     thick_mm2: float
     free_mm2: float
 
     @property
     def rows_likely(self) -> bool:
         """Whether it is worth looking for petals."""
+        strong = self.strong_mm2 > LEAST_STRONG * self.free_mm2
         enough = self.strokes_mm2 > LEAST_SHARE * self.free_mm2
-        return enough and self.strokes_mm2 > LEAST_OF_THICK * self.thick_mm2
+        return strong and enough and self.strokes_mm2 > LEAST_OF_THICK * self.thick_mm2
 
 
 def traces(photo: Photo, marks: Marks) -> Traces:
@@ -51,14 +57,23 @@ def traces(photo: Photo, marks: Marks) -> Traces:
     known = cv2.dilate(known.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
     unlike = np.abs(view.colours - _around(view.colours, scale)).max(2)
     step = float(np.median(unlike[cores])) if cores.any() else 0.0
-    on = unlike > max(UNLIKE * float(np.median(unlike)), LINE_SHARE * step)
+    plain = UNLIKE * float(np.median(unlike))
     within = _within(marks, view.shape, scale, view.origin_px)
-    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (max(3, round(THICK_MM * scale) | 1),) * 2)
-    thick = (cv2.morphologyEx(on.astype(np.uint8), cv2.MORPH_OPEN, disc) > 0) & within
+    disc = np.asarray(
+        cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (max(3, round(THICK_MM * scale) | 1),) * 2), np.uint8
+    )
     free = within & ~known
-    strokes = on & free & ~(cv2.dilate(thick.astype(np.uint8), disc) > 0)
+    strokes, thick = _parts(unlike > max(plain, LINE_SHARE * step), within, free, disc)
+    strong, _ = _parts(unlike > max(plain, STRONG_SHARE * step), within, free, disc)
     area = scale**-2
-    return Traces(float(strokes.sum()) * area, float(thick.sum()) * area, float(free.sum()) * area)
+    return Traces(strokes * area, strong * area, thick * area, float(free.sum()) * area)
+
+
+def _parts(on: Mask, within: Mask, free: Mask, disc: NDArray[np.uint8]) -> tuple[float, float]:
+    """Pixels of what is on: strokes in the free area, and what holds the disc."""
+    thick = (cv2.morphologyEx(on.astype(np.uint8), cv2.MORPH_OPEN, disc) > 0) & within
+    strokes = on & free & ~(cv2.dilate(thick.astype(np.uint8), disc) > 0)
+    return float(strokes.sum()), float(thick.sum())
 
 
 def _around(colours: Singles, scale: float) -> Singles:
