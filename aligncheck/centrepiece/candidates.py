@@ -122,11 +122,11 @@ def _candidate(seen: Overview, look: Look) -> Candidate | None:
         chosen |= _hiding(seen, labels, number)
     core = np.isin(labels, list(chosen))
     body = opened(core, window.px_per_mm, SOLID_MM)
-    odds = seen.cells.log_odds(seen.cells_in(_covered(seen, body))) if seen.cells is not None else 0.0
+    odds = seen.cells.log_odds(seen.cells_in(covered(seen, body))) if seen.cells is not None else 0.0
     return Candidate(core, body, odds, unlike, look)
 
 
-def _covered(seen: Overview, body: Mask) -> Mask:
+def covered(seen: Overview, body: Mask) -> Mask:
     """Where what lies beside the lines is body: a thick line itself is like no panel and covers nothing."""
     sd = BESIDE_MM * seen.window.px_per_mm
     off = (~seen.lines).astype(np.float32)

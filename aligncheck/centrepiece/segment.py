@@ -62,7 +62,7 @@ def silhouette(
         evidence = _evidence(soft, bins, guess, on)
         for other in more:
             evidence = np.clip(evidence + other, -1, 1)
-        found = largest_near(cut(evidence, hold, STRENGTH, guess) > 0.5, near)
+        found = largest_near(cut(evidence, hold, STRENGTH, guess) > 0.5, near * guess)
         if found is None:
             break
         guess = filled(found)

@@ -9,6 +9,7 @@ from aligncheck.drift import measure_drift
 from aligncheck.photo import Photo
 from tests.centrepiece.scenes import petals, photo_and_drift, reach_of, taken
 from tests.closeness import assert_within
+from tests.render import Piece
 from tests.truth import true_marks
 
 
@@ -132,3 +133,16 @@ def test_several_sides_bound_the_height() -> None:
     truth = reach_of(views[0].truth["centrepiece"]["outline_mm"], drift.centre_mm)
     assert_within(both.reach_mm, both.reach_u95_mm, truth)
     assert both.reach_u95_mm < alone.reach_u95_mm
+
+
+def test_several_pieces_reach_as_far_as_the_farthest() -> None:
+    """A leaf laid beside the flower is a piece of its own, and the reach is the leaf's."""
+    angle = np.linspace(0, 2 * np.pi, 120, endpoint=False)
+    leaf = np.column_stack([48.0 + 12.0 * np.cos(angle), 6.0 + 5.0 * np.sin(angle)])
+    other = Piece(tuple(map(tuple, leaf.tolist())), 2.0, colour="#2a7a3a")
+    photo, drift = photo_and_drift(taken(1, (petals(reach_mm=25.0, height_mm=2.0), other)))
+    found = find_centrepiece(photo, drift, height_mm=2.0)
+    assert found is not None
+    assert len(found.pieces_mm) == 2
+    assert_within(found.reach_mm, found.reach_u95_mm, reach_of(leaf, drift.centre_mm), at_most=1.0)
+    assert overlap(found.pieces_mm[1], leaf) > 0.85  # the plan, seen 2 mm up
