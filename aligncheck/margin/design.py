@@ -1,7 +1,7 @@
 """Which pixels belong to the design: unlike the panel, and with their like in the other segments.
 
 A design round a centre repeats in its segments; dust, strays, ticks, smudges and shadows do not, and construction lines
-along the diagonals repeat at four places only. So a pixel counts if at more than half of the other segments' places
+along the diagonals repeat at four places only. So a pixel counts if at about half of the other segments' places
 something lies near its own place turned there, and so does what hangs together with it over a short way: the spoke that
 is longer than its like, the odd dot.
 """
@@ -15,6 +15,7 @@ from aligncheck.marks import Line
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
+Bytes = NDArray[np.uint8]
 
 #: A pixel is ink if so many times more unlike than the panel's own spread: one false in many millions if Gaussian,
 #: which leaves room for weave and compression.
@@ -23,12 +24,19 @@ UNLIKE = 6.0
 LEAST_MM2 = 0.4
 #: Resolution at which the segments are compared, and how far from its turned place the like may lie, mm: hands differ.
 COMPARE_PX_PER_MM, NEAR_MM = 2.0, 2.0
-#: Share of the other segments that must show the like.
-SHARE = 0.5
+#: Share of the other segments that must show the like: under a half, so that a segment count twice too large still
+#: passes; over 3 of 7, what a border or the diagonals have on a panel of eight segments.
+SHARE = 0.45
 #: So far along connected ink what has no like of its own still belongs to what has, mm.
 HANGS_MM = 6.0
 #: Beside the sides: rounding, glare on the edge, and the background where the map is a little off, mm.
 SIDE_MM = 2.0
+#: The panel's own pattern (grain, weave) may not count as ink: the strip along the sides, so wide, may be ink, or near
+#: some, in this share; else the threshold rises by this factor.
+STRIP_MM, STRIP_SHARE, RAISE = 12.0, 0.15, 1.4
+#: A border runs along a side for this share of it, within this share of the panel from it, and strays sideways by so
+#: much, mm.
+BORDER_LONG, BORDER_DEEP, BORDER_OFF_MM = 0.6, 0.2, 1.5
 #: Without a repeat to go by: ink of this area, and not a mere line, mm^2.
 ALONE_MM2 = 3.0
 #: Half-width of the strip along a construction line that is left out, beyond its own, mm.
@@ -48,10 +56,7 @@ def design_mask(view: MarginView, centre_mm: Floats, segments: int, diagonals: t
     diagonals : tuple of Line
         Construction lines to leave out.
     """
-    ink = (view.unlike > UNLIKE).astype(np.uint8)
-    border = round(SIDE_MM * view.px_per_mm)
-    ink[:border] = ink[-border:] = 0
-    ink[:, :border] = ink[:, -border:] = 0
+    ink = _ink(view)
     for line in diagonals:
         ends = np.round(view.to_view([line.inner_mm, line.outer_mm])).astype(int).tolist()
         wide = (line.width_mm + 2 * BESIDE_MM) * view.px_per_mm
@@ -65,6 +70,34 @@ def design_mask(view: MarginView, centre_mm: Floats, segments: int, diagonals: t
         return _without_repeat(stats, view.px_per_mm)[labels] & kept
     borne_out = kept & _repeats(kept, view, centre_mm, segments)
     return _hanging(borne_out, labels, number, kept, view.px_per_mm)
+
+
+def _ink(view: MarginView) -> Bytes:
+    """What is unlike the panel, without borders, at a threshold that the panel's own pattern stays below."""
+    side, strip = round(SIDE_MM * view.px_per_mm), round(STRIP_MM * view.px_per_mm)
+    near = np.ones((2 * round(NEAR_MM * view.px_per_mm) + 1,) * 2, np.uint8)
+    outer = np.ones(view.unlike.shape, bool)
+    outer[strip:-strip, strip:-strip] = False
+    threshold = UNLIKE
+    for _ in range(8):
+        ink = (view.unlike > threshold).astype(np.uint8)
+        ink[:side] = ink[-side:] = 0
+        ink[:, :side] = ink[:, -side:] = 0
+        for turns in range(4):
+            _wipe_border(np.rot90(ink, turns), view.px_per_mm)
+        if cv2.dilate(ink, near)[outer].mean() < STRIP_SHARE:
+            break
+        threshold *= RAISE
+    return ink
+
+
+def _wipe_border(ink: Bytes, px_per_mm: float) -> None:
+    """Take a line off that runs along the top of `ink`, which is changed."""
+    off = round(BORDER_OFF_MM * px_per_mm)
+    band = np.ascontiguousarray(ink[: round(BORDER_DEEP * len(ink))])
+    thick = cv2.dilate(band, np.ones((2 * off + 1, 1), np.uint8))
+    for row in np.flatnonzero(thick.mean(axis=1) > BORDER_LONG):
+        ink[max(0, row - off) : row + off + 1] = 0
 
 
 def _repeats(kept: Bools, view: MarginView, centre_mm: Floats, segments: int) -> Bools:

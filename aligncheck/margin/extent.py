@@ -4,6 +4,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.margin.design import UNLIKE
 from aligncheck.margin.view import MarginView
 
 Floats = NDArray[np.float64]
@@ -52,6 +53,8 @@ def _half_height(image: NDArray[np.float32], x: float, y: int, px_per_mm: float)
     x0, y0 = max(0, round(x) - wide), max(0, y - deep)
     window = image[y0 : y + deep + 1, x0 : round(x) + wide + 1].astype(float)
     height = float(np.percentile(window[y - y0 :], 90))
+    # Where a piece begins faintly its half height is still no less than what makes ink.
+    height = min(max(height, 2 * UNLIKE), float(window.max()))
     tops = [_first_row(window, level * height) for level in (0.2, 0.5, 0.8)]
     (edge, column), spread = tops[1], abs(tops[2][0] - tops[0][0]) / 2
     return float(x0 + column), float(y0 + edge), spread

@@ -89,14 +89,16 @@ def _side(panel: Panel, number: int, candidates: list[Candidate]) -> SideMargin:
     start, stop = corners[number], corners[(number + 1) % 4]
     ahead = (stop - start) / np.linalg.norm(stop - start)
     inward = np.array([-ahead[1], ahead[0]])
-    clear = [float((point - start) @ inward) for point, _, _ in candidates]
+    clear = np.array([float((point - start) @ inward) for point, _, _ in candidates])
     nearest = int(np.argmin(clear))
     point, own_sd, by = candidates[nearest]
     foot = start + ((point - start) @ ahead) * ahead
     # The side moves with its corners as the point does with the whole map: what both share does not count.
     change = inward @ (panel.field(point) - panel.field(foot))
-    variance = float(change @ panel.covariance @ change) + own_sd**2
-    return SideMargin(SIDES[number], clear[nearest], 1.96 * float(np.sqrt(variance)), point, by)
+    # Another candidate may truly be the nearest: what that could take off counts as the nearest one's own doubt.
+    own_u95 = max(1.96 * own_sd, *(clear[nearest] - clear + [1.96 * sd for _, sd, _ in candidates]))
+    u95 = float(np.hypot(own_u95, 1.96 * np.sqrt(change @ panel.covariance @ change)))
+    return SideMargin(SIDES[number], float(clear[nearest]), u95, point, by)
 
 
 def _spokes(marks: Marks, ends: list[End]) -> list[Candidate]:
