@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from aligncheck.cli.record_describe import describe
+
 if TYPE_CHECKING:
     from aligncheck.record import Stage
 
@@ -14,7 +16,7 @@ Text = str | None
 Folder = Annotated[str, typer.Argument(metavar="FOLDER", help="The record of one piece.")]
 Which = Annotated[str, typer.Argument(metavar="STAGE", help="Its number in the list, its name or its title.")]
 
-ICONS = {"fits": "fits", "move": "move", "unsure": "unsure", "refused": "not measured"}
+app.command("describe")(describe)
 
 
 @app.command("new")
@@ -41,7 +43,9 @@ def new(
         tolerance_mm=options.length(tolerance, "--tolerance"),
         layout=options.path(layout),
     )
-    typer.echo(f"Record of {record.piece.name} begun in {home}. Colours, tools and rows go into its piece.toml.")
+    typer.echo(
+        f"Record of {record.piece.name} begun in {home}. Note colours and tools with: aligncheck record describe"
+    )
     return DONE
 
 
