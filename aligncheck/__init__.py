@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from aligncheck.advice import advise
     from aligncheck.batch import Outcome, check_many
     from aligncheck.centrepiece import Centrepiece, find_centrepiece
-    from aligncheck.checking import Check, check, place, reach
+    from aligncheck.checking import Check, check, measure_margin, place, reach
     from aligncheck.drift import Drift, RingDrift, SpokeDrift, measure_drift
     from aligncheck.errors import (
         AligncheckError,
@@ -30,10 +30,12 @@ if TYPE_CHECKING:
     from aligncheck.lens.find import find_lens
     from aligncheck.lens.fit import fit_lens
     from aligncheck.lens.profile import LensProfile, read_profile
+    from aligncheck.margin import Margin
     from aligncheck.marks import Marks
     from aligncheck.marks.find import find_marks
     from aligncheck.notes import Note
     from aligncheck.panel import FlatView, Panel, find_panel, flat_view
+    from aligncheck.paper.dot_count import dots_on_ring, walked_dots
     from aligncheck.photo import Camera, Photo, read_photo
     from aligncheck.placement import Placement
     from aligncheck.result import as_result, result_schema
@@ -53,6 +55,7 @@ _HOME: dict[str, str] = {
     "Layout": "layout",
     "Lens": "lens",
     "LensProfile": "lens.profile",
+    "Margin": "margin",
     "Marks": "marks",
     "MarksError": "errors",
     "Note": "notes",
@@ -70,6 +73,7 @@ _HOME: dict[str, str] = {
     "check": "checking",
     "check_many": "batch",
     "check_together": "joint",
+    "dots_on_ring": "paper.dot_count",
     "find_centrepiece": "centrepiece",
     "find_lens": "lens.find",
     "find_marks": "marks.find",
@@ -77,21 +81,24 @@ _HOME: dict[str, str] = {
     "fit_lens": "lens.fit",
     "flat_view": "panel",
     "measure_drift": "drift",
+    "measure_margin": "checking",
     "place": "checking",
     "reach": "checking",
     "read_layout": "layout",
     "read_photo": "photo",
     "read_profile": "lens.profile",
     "result_schema": "result",
+    "walked_dots": "paper.dot_count",
 }
 
 # The same names once more, written out for `import *` and for type checkers.
 __all__ = [
     "AligncheckError", "Camera", "Centrepiece", "CentrepieceError", "Check", "Drift", "FlatView", "InputError",
-    "JointCheck", "Layout", "Lens", "LensProfile", "Marks", "MarksError", "Note", "Outcome", "OutputError", "Panel",
-    "PanelError", "Photo", "PhotoError", "Placement", "RingDrift", "SpokeDrift", "advise", "as_result", "check",
-    "check_many", "check_together", "find_centrepiece", "find_lens", "find_marks", "find_panel", "fit_lens",
-    "flat_view", "measure_drift", "place", "reach", "read_layout", "read_photo", "read_profile", "result_schema",
+    "JointCheck", "Layout", "Lens", "LensProfile", "Margin", "Marks", "MarksError", "Note", "Outcome", "OutputError",
+    "Panel", "PanelError", "Photo", "PhotoError", "Placement", "RingDrift", "SpokeDrift", "advise", "as_result",
+    "check", "check_many", "check_together", "dots_on_ring", "find_centrepiece", "find_lens", "find_marks",
+    "find_panel", "fit_lens", "flat_view", "measure_drift", "measure_margin", "place", "reach", "read_layout",
+    "read_photo", "read_profile", "result_schema", "walked_dots",
 ]  # fmt: skip
 
 

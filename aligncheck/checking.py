@@ -17,6 +17,8 @@ from aligncheck.layout import Layout, read_layout
 from aligncheck.layout.read import SEGMENTS_RANGE
 from aligncheck.lens import Lens
 from aligncheck.lens.find import find_lens
+from aligncheck.margin import Margin, find_margin
+from aligncheck.margin.find import require_rebate
 from aligncheck.marks import Marks
 from aligncheck.notes import Note
 from aligncheck.panel import Panel, find_panel
@@ -52,6 +54,8 @@ class Check:
         How often it repeats, from the stage ``rows`` on.
     dots : Dots or None
         Dots painted on it.
+    margin : Margin or None
+        What is clear on each side of the design, where that was asked for.
     """
 
     photo: Photo
@@ -65,6 +69,7 @@ class Check:
     rows: Rows | None = None
     repeat: Repeat | None = None
     dots: Dots | None = None
+    margin: Margin | None = None
 
     @property
     def out(self) -> bool:
@@ -256,6 +261,36 @@ def place(
         height_mm,
     )
     return replace(now, placement=moved, notes=(*now.notes, *moved.notes))
+
+
+def measure_margin(
+    photo: str | Path | Photo,
+    panel: str | tuple[float, float],
+    layout: Layout | str | Path | None = None,
+    *,
+    rebate_mm: float | None = None,
+    **options: Any,
+) -> Check:
+    """Measure how much of the panel is clear on each side of the design; the check of `photo` with `margin` in it.
+
+    Parameters
+    ----------
+    photo : path or Photo
+    panel, layout, **options
+        As in :func:`check`.
+    rebate_mm : float, optional
+        How far the frame will reach over each side.
+
+    Raises
+    ------
+    AligncheckError
+        Also where the rebate is wider than the panel allows, or nothing is drawn or painted.
+    """
+    size = parse_size(panel) if isinstance(panel, str) else check_size(*panel)
+    require_rebate(rebate_mm, *size)
+    done = check(photo, panel, layout, **options)
+    found = find_margin(done.photo, done.marks, done.centrepiece, rebate_mm)
+    return replace(done, margin=found, notes=(*done.notes, *found.notes))
 
 
 def ideal_layout(layout: Layout | str | Path | None, segments: int | None, tolerance_mm: float | None) -> Layout:

@@ -33,6 +33,8 @@ REFUSALS: dict[str, str] = {
     "dots_too_large": "Dots of {size_mm:g} mm are too large: a ring of {radius_mm:g} mm does not hold {least} of them.",
     "dots_too_many": "That would be {number} dots; the limit is {limit}. Check the units.",
     "walk_too_short": "{count} such dots need {least_mm:g} mm at least, not {length_mm:g} mm. Make the line longer.",
+    # frames
+    "rebate_wide": "A rebate of {rebate_mm:g} mm would cover the whole panel, {shorter_mm:g} mm across. Check --rebate.",
     # sheets to print
     "bad_kind": "{text} is not a sheet. Name one of layout, start, corrections.",
     "bad_rotation": "--rotation: {text} is not a number of degrees. Write degrees clockwise from 12 o'clock, such as 15.",
@@ -153,6 +155,7 @@ NOTES: dict[str, str] = {
     "centrepiece_height": "Its height is not known. Hold the phone right above it, or give --height: ± gets smaller.",
     "placement_by_outline": "Too little of the piece is alike in both photos: its outline alone was compared.",
     "placement_height": "Its height decides here. Give --height, or take the photo from the earlier one's place.",
+    "centrepiece_dark": "The piece is as dark as its shadow; some of that may count as piece. More even light helps.",
     "centrepiece_doubtful": "The piece's outline is doubtful. See the picture; a photo of the bare panel helps (--before).",
     "clock_behind": "This computer's clock is behind: the record was last added to on {last}. Set it right.",
     "centre_by_repeat": "No spoke or ring is seen: the point that the pattern turns about is taken as the centre.",

@@ -2,7 +2,7 @@
 
 import typer
 
-from aligncheck.cli import bench, check, dots, lens, place, reach, record
+from aligncheck.cli import bench, check, dots, lens, margin, place, reach, record, sheet
 
 # Plain help and plain errors: the rich ones cost a tenth of a second and draw boxes round one sentence.
 app = typer.Typer(
@@ -31,8 +31,10 @@ def every_command(
 
 app.command("check")(check.check)
 app.command("dots")(dots.dots)
+app.command("sheet")(sheet.sheet)
 app.command("reach")(reach.reach)
 app.command("place")(place.place)
+app.command("margin")(margin.margin)
 app.command("bench")(bench.bench)
 app.add_typer(lens.app, name="lens")
 app.add_typer(record.app, name="record")

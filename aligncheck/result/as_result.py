@@ -11,6 +11,7 @@ from aligncheck.photo import Photo
 from aligncheck.placement import Placement
 from aligncheck.result.dot_parts import dots_part
 from aligncheck.result.later_parts import petal_rows_part, petals_part, repeat_part
+from aligncheck.result.margin_part import margin_part
 from aligncheck.result.numbers import number, pair
 
 SCHEMA_NAME = "aligncheck-result-1"
@@ -65,10 +66,12 @@ def later_parts(check: Checked) -> dict[str, Any]:
     """The keys of the later stages that this check shows."""
     rows, repeat = getattr(check, "rows", None), getattr(check, "repeat", None)
     dots = getattr(check, "dots", None)
+    margin = getattr(check, "margin", None)
     return {
         **({"petals": petals_part(rows), "petal_rows": petal_rows_part(rows)} if rows else {}),
         **({"repeat": repeat_part(repeat)} if repeat else {}),
         **(dots_part(dots) if dots else {}),
+        **({"margin": margin_part(margin)} if margin else {}),
     }
 
 
