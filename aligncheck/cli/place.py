@@ -24,7 +24,8 @@ def place(
     from aligncheck.checking import place as measure
     from aligncheck.cli import DONE, options
     from aligncheck.cli.piece import target_of, write_and_tell
-    from aligncheck.words.placing import placing_lines
+    from aligncheck.words.cautions import GLUE
+    from aligncheck.words.placing import is_back, placing_lines
 
     path, earlier = options.path(photo), options.path(like)
     if path is None or earlier is None:
@@ -41,5 +42,7 @@ def place(
         depth_mm=options.length(depth, "--depth"),
     )
     if done.placement is not None:
-        write_and_tell(done, target, placing_lines(done.placement))
+        # Where it lies right, glue comes next.
+        caution = [GLUE] * is_back(done.placement)
+        write_and_tell(done, target, [*placing_lines(done.placement), *caution])
     return DONE

@@ -9,6 +9,7 @@ from aligncheck.cli import DONE, NOT_DONE, say
 from aligncheck.cli.progress import Progress
 from aligncheck.errors import AligncheckError, RecordError
 from aligncheck.record import add_photo, open_record
+from aligncheck.words.cautions import VARNISH
 
 
 def add_all(folder: Path, photos: Sequence[Path], **options: Any) -> int:
@@ -32,6 +33,8 @@ def add_all(folder: Path, photos: Sequence[Path], **options: Any) -> int:
             stage = added.stage
             if added.new:
                 print(f"{path.name}: kept as {stage.name}. {stage.headline}. {stage.second}")  # noqa: T201
+                if "varnish" in stage.name.lower():
+                    print(VARNISH)  # noqa: T201
             else:
                 print(f"{path.name}: is in the record already, as {stage.name}.")  # noqa: T201
             sys.stdout.flush()

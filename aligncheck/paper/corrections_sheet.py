@@ -8,11 +8,12 @@ from numpy.typing import NDArray
 
 from aligncheck.errors import InputError
 from aligncheck.geometry.angles import clockwise, outward
-from aligncheck.paper.layout_sheet import BLADE, draw_centre, draw_outline, panel_bounds
+from aligncheck.paper.layout_sheet import draw_centre, draw_outline, panel_bounds
 from aligncheck.paper.page import Sheets
 from aligncheck.paper.start_sheet import require_pencil
 from aligncheck.paper.template import GREY, LINE_MM, SMALL_MM, THIN_MM, Template
 from aligncheck.units import clock
+from aligncheck.words.cautions import BLADE
 
 Floats = NDArray[np.float64]
 

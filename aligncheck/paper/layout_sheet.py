@@ -9,6 +9,7 @@ from aligncheck.geometry.angles import outward
 from aligncheck.layout import Layout
 from aligncheck.paper.page import Sheets
 from aligncheck.paper.template import GREY, LINE_MM, SMALL_MM, THIN_MM, Template
+from aligncheck.words.cautions import BLADE
 
 #: Kept free along the sides unless the layout says otherwise: what a usual frame hides (see `aligncheck.margin.frame`).
 USUAL_MARGIN_MM = 6.35
@@ -23,7 +24,6 @@ STEPS = (
     "Cut along the outside line: the sheet is then as large as the panel. Lay it on the panel, middle on middle.",
     "Prick the centre and the crossings through, or rub the lines through with transfer paper.",
 )
-BLADE = "Cut on a mat, blade away from your hands; keep to what its maker says."
 
 
 @dataclass(frozen=True)

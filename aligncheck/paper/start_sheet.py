@@ -4,9 +4,9 @@ import math
 
 from aligncheck.errors import InputError
 from aligncheck.geometry.angles import outward
-from aligncheck.paper.layout_sheet import BLADE
 from aligncheck.paper.page import Sheets
 from aligncheck.paper.template import GREY, LINE_MM, SMALL_MM, THIN_MM, Template
+from aligncheck.words.cautions import BLADE
 
 #: Paper left around the disc, and the hole through which the centre mark is seen.
 AROUND_MM, HOLE_MM = 6.0, 4.0
