@@ -17,10 +17,6 @@ from aligncheck.rows import Rows
 from aligncheck.rows.traces import Traces, traces
 from aligncheck.stage import Stage
 
-#: Paint or things thicker than a stroke cover this share of the drawing on a panel that is worth a closer look; on
-#: merely marked panels crossings come to a hundredth.
-LEAST_PAINT = 0.02
-
 
 @dataclass(frozen=True)
 class Later:
@@ -77,12 +73,12 @@ def later_stages(photo: Photo, drift: Drift, stage: Stage | None = None) -> Late
 
 
 def _paint(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None) -> Dots | None:
-    """The painted dots, where a cheap look sees anything thicker than a stroke."""
+    """The painted dots, where a cheap look sees as many round things as one a segment."""
     marks = drift.marks
     order = drift.layout.segments or marks.segments
     if stage == "rows" or not order:
         return None
-    if seen and marks.centre.source != "repeat" and seen.thick_mm2 < LEAST_PAINT * seen.free_mm2:
+    if seen and marks.centre.source != "repeat" and not seen.dots_likely(order):
         return None
     # Most photos show marks alone and never load the rest.
     from aligncheck.dots import find_dots

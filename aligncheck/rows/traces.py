@@ -22,6 +22,11 @@ AROUND_MM = 20.0
 UNLIKE, LINE_SHARE = 4.0, 0.3
 #: What holds a disc of this size is paint or a thing, not a line, mm.
 THICK_MM = 1.9
+#: Painted dots: blobs this many discs wide at least, at most so many mm, that fill this share of the circle about them
+#: and are no more than this share known lines; where lines cross, nearly all of a blob is known.
+LEAST_DISCS, MOST_MM, ROUND, ON_LINES = 1.5, 16.0, 0.6, 0.6
+#: From this share of the drawing on, thick things cover so much of it that single blobs tell no more.
+COVERED = 0.5
 #: Nearer the centre the spokes run together, mm.
 INNERMOST_MM = 8.0
 #: Strokes off the lines cover this share of the free panel where rows are traced (wiped ghosts and strays: a fiftieth
@@ -40,6 +45,11 @@ class Traces:
     strong_mm2: float
     thick_mm2: float
     free_mm2: float
+    blobs: int = 0
+
+    def dots_likely(self, order: int) -> bool:
+        """Whether it is worth looking for painted dots, of which there are at least `order`: one a segment."""
+        return self.blobs >= order or self.thick_mm2 > COVERED * self.free_mm2
 
     @property
     def rows_likely(self) -> bool:
@@ -65,15 +75,29 @@ def traces(photo: Photo, marks: Marks) -> Traces:
     free = within & ~known
     strokes, thick = _parts(unlike > max(plain, LINE_SHARE * step), within, free, disc)
     strong, _ = _parts(unlike > max(plain, STRONG_SHARE * step), within, free, disc)
-    area = scale**-2
-    return Traces(strokes * area, strong * area, thick * area, float(free.sum()) * area)
+    strokes_mm2, strong_mm2, thick_mm2, free_mm2 = (
+        float(part.sum()) / scale**2 for part in (strokes, strong, thick, free)
+    )
+    return Traces(strokes_mm2, strong_mm2, thick_mm2, free_mm2, _blobs(thick, known, scale))
 
 
-def _parts(on: Mask, within: Mask, free: Mask, disc: NDArray[np.uint8]) -> tuple[float, float]:
-    """Pixels of what is on: strokes in the free area, and what holds the disc."""
+def _blobs(thick: Mask, known: Mask, scale: float) -> int:
+    """How many thick things are round and no crossings of known lines."""
+    number, labels, stats, _ = cv2.connectedComponentsWithStats(thick.astype(np.uint8), connectivity=4)
+    if number < 2:
+        return 0
+    wide, high, area = (stats[1:, k] for k in (cv2.CC_STAT_WIDTH, cv2.CC_STAT_HEIGHT, cv2.CC_STAT_AREA))
+    across = np.maximum(wide, high)
+    sized = (across >= LEAST_DISCS * THICK_MM * scale) & (across <= MOST_MM * scale)
+    on_lines = np.bincount(labels[known], minlength=number)[1:] / area
+    return int((sized & (area > ROUND * np.pi / 4 * across**2) & (on_lines < ON_LINES)).sum())
+
+
+def _parts(on: Mask, within: Mask, free: Mask, disc: NDArray[np.uint8]) -> tuple[Mask, Mask]:
+    """Of what is on: strokes in the free area, and what holds the disc."""
     thick = (cv2.morphologyEx(on.astype(np.uint8), cv2.MORPH_OPEN, disc) > 0) & within
     strokes = on & free & ~(cv2.dilate(thick.astype(np.uint8), disc) > 0)
-    return float(strokes.sum()), float(thick.sum())
+    return strokes, thick
 
 
 def _around(colours: Singles, scale: float) -> Singles:
