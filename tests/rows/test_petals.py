@@ -1,0 +1,79 @@
+"""Rows of petals on drawn panels: all found, tips where they were drawn, short ones named, nothing invented."""
+
+import numpy as np
+import pytest
+
+from aligncheck.rows import Rows, find_petals
+from tests.rows.petal_panel import PLAN, SEGMENTS, PetalPanel, draw
+
+
+def found_on(drawn: PetalPanel) -> Rows:
+    rows = find_petals(drawn.photo, drawn.drift)
+    assert rows is not None
+    return rows
+
+
+@pytest.fixture(scope="module")
+def pointed() -> tuple[PetalPanel, Rows]:
+    drawn = draw("pointed", short=(1, 3, 6.0))
+    return drawn, found_on(drawn)
+
+
+def errors_mm(drawn: PetalPanel, rows: Rows) -> np.ndarray:
+    """Distance of every true tip from the nearest found one."""
+    tips = np.array([petal.tip_mm for petal in rows.petals])
+    return np.hypot(*(drawn.tips_mm.reshape(-1, 1, 2) - tips).transpose(2, 0, 1)).min(1)
+
+
+def test_all_petals_are_found_once(pointed: tuple[PetalPanel, Rows]) -> None:
+    """Two rows of as many petals as segments, on spokes and between them, none besides."""
+    _, rows = pointed
+    assert [len(row.petals) for row in rows.rows] == [SEGMENTS, SEGMENTS]
+    assert [row.place for row in rows.rows] == ["on spokes", "between spokes"]
+
+
+def test_tips_are_where_they_were_drawn(pointed: tuple[PetalPanel, Rows]) -> None:
+    """To a third of a stroke's width, and within the stated u95 for nearly all."""
+    drawn, rows = pointed
+    errors = errors_mm(drawn, rows)
+    assert np.sqrt(np.mean(errors**2)) < 0.4
+    u95 = np.median([petal.tip_u95_mm for petal in rows.petals])
+    assert np.mean(errors < u95) >= 0.9
+
+
+def test_the_short_petal_is_named_and_no_other(pointed: tuple[PetalPanel, Rows]) -> None:
+    """Its row, its place and by how much."""
+    _, rows = pointed
+    (short,) = rows.short
+    assert (short.row, short.segment) == (2, 4)
+    # Own tips stray by half a millimetre, and so does the row's median by its share.
+    assert short.inward_mm == pytest.approx(6.0, abs=1.5)
+    assert short.ideal_radius_mm == pytest.approx(PLAN[1][1], abs=0.6)
+
+
+def test_without_a_short_petal_none_is_named() -> None:
+    """Hands that stray by half a millimetre are no fault."""
+    assert not found_on(draw("pointed", seed=5)).short
+
+
+def test_round_ends_are_found_too() -> None:
+    """Tips of round petals lie where their two sides meet."""
+    drawn = draw("round", seed=7)
+    rows = found_on(drawn)
+    assert len(rows.petals) == 2 * SEGMENTS
+    assert np.sqrt(np.mean(errors_mm(drawn, rows) ** 2)) < 0.5
+
+
+def test_blue_chalk_on_white() -> None:
+    """Colours of panel and chalk do not matter."""
+    drawn = draw("pointed", seed=11, panel_rgb=(225, 224, 220), chalk_rgb=(70, 90, 170))
+    rows = found_on(drawn)
+    assert len(rows.petals) == 2 * SEGMENTS
+    assert np.sqrt(np.mean(errors_mm(drawn, rows) ** 2)) < 0.5
+
+
+def test_a_marked_panel_has_no_petals() -> None:
+    """Spokes and rings alone are not taken for petals, even when one insists."""
+    drawn = draw(rows=0)
+    assert find_petals(drawn.photo, drawn.drift) is None
+    assert find_petals(drawn.photo, drawn.drift, insist=True) is None
