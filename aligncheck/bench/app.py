@@ -57,6 +57,7 @@ def make_app(settings: Settings) -> Starlette:
             Refused: _refused,
             AligncheckError: _slip,
             UnicodeError: _nonsense,
+            Exception: _broken,
         },
     )
     app.state.desk = desk
@@ -132,6 +133,11 @@ async def _http_error(request: Request, error: Exception) -> Response:
     for name, value in (error.headers or {}).items():
         answer.headers[name] = value
     return answer
+
+
+async def _broken(request: Request, _: Exception) -> Response:
+    """A fault of ours; the traceback goes to the terminal."""
+    return turned_down(request, 500, "broken")
 
 
 async def _nonsense(request: Request, _: Exception) -> Response:

@@ -21,6 +21,7 @@ def store_shown(
     try:
         if folder is None:
             raise AligncheckError("no_record", folder="")
+        before = {stage.name for stage in open_record(folder).stages}
         ready = Shown(
             photo=photo.read_bytes(),
             photo_ending=_one_of(shown.get("photo_ending"), (".jpg", ".png", ".tif", ".webp", ".heic", ".avif")),
@@ -34,6 +35,8 @@ def store_shown(
             title=str(shown.get("title")),
             words=tuple(str(line) for line in shown.get("words") or ()),
             stage=_text(shown.get("stage")),
+            placed_like=shown.get("placed_like") if shown.get("placed_like") in before else None,
+            placed=tuple(str(line) for line in shown.get("placed") or ()),
         )
         added = store(folder, ready, title=job.kept.get("title") or None)
         names = [stage.name for stage in open_record(folder).stages]

@@ -56,11 +56,10 @@ def measure(path: Path, task: dict[str, Any], tell: Tell) -> None:
 def keep(path: Path, task: dict[str, Any], tell: Tell) -> None:
     """Check a photo as a stage of a piece and hand over all that the record shall hold."""
     from aligncheck.record.measure import measure as measure_for_record
-    from aligncheck.record.piece import read_piece
+    from aligncheck.record.record import open_record
 
     cv2.setNumThreads(int(task.get("threads", 1)))
-    folder = Path(task["folder"])
-    shown = measure_for_record(path, read_piece(folder), folder, corners_px=task.get("corners_px"))
+    shown = measure_for_record(path, open_record(Path(task["folder"])), corners_px=task.get("corners_px"))
     words = {
         "photo_ending": shown.photo_ending,
         "taken": shown.taken,
@@ -71,6 +70,8 @@ def keep(path: Path, task: dict[str, Any], tell: Tell) -> None:
         "title": shown.title,
         "words": list(shown.words),
         "stage": shown.stage,
+        "placed_like": shown.placed_like,
+        "placed": list(shown.placed),
     }
     # The photo itself is on the page's side already.
     tell("shown", {"shown": words}, dict(shown.files))

@@ -21,8 +21,8 @@ async def send_photo(request: Request) -> Response:
     desk, place = desk_of(request), place_of(request)
     desk.require_room(place)
     job_id, home = desk.jobs.new_home()
+    sink = PhotoSink(home / PHOTO_FILE, desk.settings.max_upload_bytes)
     try:
-        sink = PhotoSink(home / PHOTO_FILE, desk.settings.max_upload_bytes)
         fields = await read_form(request, sink)
         if sink.refused:
             raise sink.refused
@@ -32,6 +32,7 @@ async def send_photo(request: Request) -> Response:
         slip = _slip(request, fields, place)
         desk.require_room(place)
     except BaseException:
+        sink.let_go()
         rmtree(home, ignore_errors=True)
         raise
     before = desk.jobs.get(text(fields, "before"))

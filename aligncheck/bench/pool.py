@@ -133,10 +133,8 @@ class Slot:
 
     def _run(self) -> None:
         while not self.pool.is_closed():
-            if not self._ready():
-                # No new process to be had just now (memory, process limit): ask again, but not all the time.
-                time.sleep(0.5)
-                continue
+            # Ready before a task comes. Where no process is to be had, a task must still hear so.
+            self._ready()
             try:
                 task = self.pool.queue.get(timeout=0.5)
             except queue.Empty:
@@ -156,11 +154,7 @@ class Slot:
                 return self._tell(task, {"event": "stopped"})
             if self.pool.is_closed():
                 return None
-            while not self._ready():
-                if self.pool.is_closed():
-                    return None
-                time.sleep(0.5)
-            outcome = self._attempt(task)
+            outcome = self._attempt(task) if self._ready() else "died"
             if outcome == "end":
                 return self._tell(task, {"event": "end"})
             self._discard()

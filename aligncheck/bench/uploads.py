@@ -58,6 +58,10 @@ class PhotoSink:
         """The photo is complete."""
         if self._file is None and not self.refused and self._head:
             self._begin()
+        self.let_go()
+
+    def let_go(self) -> None:
+        """Close the file, complete or not."""
         if self._file is not None:
             self._file.close()
 
