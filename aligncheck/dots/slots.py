@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from aligncheck.dots.candidates import CLOSE, refined
 from aligncheck.dots.measured import Measured, measured
@@ -19,8 +20,12 @@ ODD = 0.08
 STARTS = np.array([[0, 0], [1, 0], [-1, 0], [0, 1], [0, -1]]) * 0.6
 #: What counts as found: share of the rim, off its place by hand (mm and share of the diameter), size (natural log).
 LEAST_COVERAGE, OFF_MM, OFF_DIAMETER, OFF_SIZE = 0.5, 0.4, 0.4, 0.3
-#: A second look must show this much more than the first to replace it.
-BETTER = 1.03
+#: Of two looks that show as much of a dot the one nearer its like's size is believed (natural log).
+LIKE_SIZE = 0.2
+#: A segment's turn is told by so many dots beyond this distance from the centre, mm.
+TURN_FROM, TURN_FROM_MM = 4, 20.0
+#: A circle may be one kind's odd dot up to this size (natural log) and this distance of colour.
+ODD_SIZE, ODD_COLOUR = 0.55, 0.4
 
 
 @dataclass(frozen=True)
@@ -43,10 +48,10 @@ class Slots:
 def fill(view: DotView, orbits: list[Orbit], found: Measured, centre_mm: Floats) -> Slots:
     """Measure all places of `orbits` whose members are indices into `found`."""
     order = len(orbits[0].members)
-    members = np.concatenate([o.members for o in orbits])
-    place = np.concatenate([o.place_mm for o in orbits])
+    place = segments_turned(orbits, found)
     radius = np.repeat([o.radius_mm for o in orbits], order)
     colour = np.repeat([o.colour for o in orbits], order, axis=0)
+    members = _with_odd_ones(np.concatenate([o.members for o in orbits]), found, place, radius, colour)
     filled = members >= 0
     again = ~filled | (np.abs(np.log(np.where(filled, found.radius_mm[members], radius) / radius)) > ODD)
     which = np.flatnonzero(again)
@@ -61,11 +66,57 @@ def fill(view: DotView, orbits: list[Orbit], found: Measured, centre_mm: Floats)
             & (np.abs(np.log(second.radius_mm / radius[which])) < OFF_SIZE)
             & (_unlike(second.colour, colour[which]) < 0.5)
         )
-        better = usable & (~filled[which] | (second.quality > BETTER * first.quality))
+        worth = [c.coverage * (0.1 + c.figure) * _like_size(c.radius_mm / radius[which]) for c in (first, second)]
+        better = usable & (~filled[which] | (worth[1] > worth[0]))
         circles = _replaced(circles, which[better], second.take(better))
         filled = filled.copy()
         filled[which[better]] = True
     return Slots(np.repeat(np.arange(len(orbits)), order), place, filled, circles)
+
+
+def segments_turned(orbits: list[Orbit], found: Measured) -> Floats:
+    """Places of all orbits (orbits * N, 2), each segment turned as its own dots are.
+
+    Dots follow the spokes as drawn: where one is off, all of its segment's dots are, more the farther out.
+    """
+    places = np.stack([o.place_mm for o in orbits])
+    members = np.stack([o.members for o in orbits])
+    arm = np.hypot(*np.moveaxis(places, -1, 0))
+    off = found.xy_mm[np.maximum(members, 0)] - places
+    turn = (places[..., 0] * off[..., 1] - places[..., 1] * off[..., 0]) / np.maximum(arm, 1e-9) ** 2
+    told = (members >= 0) & (arm > TURN_FROM_MM)
+    angle = np.array([np.median(t[k]) if k.sum() >= TURN_FROM else 0.0 for t, k in zip(turn.T, told.T, strict=True)])
+    cos, sin = np.cos(angle), np.sin(angle)
+    x, y = places[..., 0], places[..., 1]
+    return np.stack([cos * x - sin * y, sin * x + cos * y], axis=-1).reshape(-1, 2)
+
+
+def _like_size(ratio: Floats) -> Floats:
+    """Prior for a dot's size over its like's: falls off to `LIKE_SIZE`, then stays, for some dots are too big."""
+    return np.asarray(np.exp(-0.5 * np.minimum(np.abs(np.log(ratio)) / LIKE_SIZE, 1.0) ** 2), float)
+
+
+def _with_odd_ones(
+    members: NDArray[np.int64], found: Measured, place: Floats, radius: Floats, colour: Floats
+) -> NDArray[np.int64]:
+    """Give empty places the circle of another size that lies there, if it is nobody else's: it may be too big."""
+    free = np.ones(len(found), bool)
+    free[members[members >= 0]] = False
+    members = members.copy()
+    empty = np.flatnonzero(members < 0)
+    loose = np.flatnonzero(free)
+    if not len(empty) or not len(loose):
+        return members
+    near = cKDTree(found.xy_mm[loose]).query_ball_point(place[empty], OFF_MM + OFF_DIAMETER * 2 * radius[empty])
+    for i, others in zip(empty, near, strict=True):
+        j = loose[np.asarray(others, np.int64)]
+        j = j[
+            (np.abs(np.log(found.radius_mm[j] / radius[i])) < ODD_SIZE)
+            & (_unlike(found.colour[j], np.broadcast_to(colour[i], (len(j), 3))) < ODD_COLOUR)
+        ]
+        if len(j):
+            members[i] = j[found.quality[j].argmax()]
+    return members
 
 
 def _best_start(view: DotView, place: Floats, radius: Floats, colour: Floats, centre_mm: Floats) -> Measured:
