@@ -16,7 +16,7 @@ DOUBT_MM, DARK_MM = 5.0, 1.5
 BESIDE_MM = 4.0
 #: Doubt: share of the lines unseen in a band outside the outline beyond the usual; share of lines seen within it; share
 #: of the outline without an edge.
-BAND_MM, UNSEEN_MORE, SEEN_WITHIN, NO_EDGE = (1.2, 8.0), 0.125, 0.3, 0.25
+BAND_MM, UNSEEN_MORE, SEEN_WITHIN, NO_EDGE = (1.2, 8.0), 0.18, 0.3, 0.25
 
 
 @dataclass(frozen=True)
