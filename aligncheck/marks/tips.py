@@ -24,9 +24,9 @@ FINE_MM = 0.1
 WITHIN_MM, BEYOND_MM = 6.0, 9.0
 #: Chalk is more than this part of the stroke's full chalk, and more than this many times the bare rows' scatter.
 CHALK, SCATTERS = 0.12, 4.0
-#: Chalk thins over the last millimetres: it falls below the threshold before it ends by this length times the
-#: threshold's part of the stroke's own chalk.
-TAPER_MM = 0.8
+#: Chalk thins over the last millimetres to this part of the stroke's own, as the hand lifts, and ends there: a higher
+#: threshold is crossed before the end.
+TAPER_MM, TAPER_TO = 2.3, 0.35
 #: A stroke has ended where this much bare panel follows, mm.
 BARE_MM = 2.0
 #: Mean over this length, mm; the longer one on panels whose own pattern is strong.
@@ -122,7 +122,10 @@ def _last_chalk(chalk: Floats, outward_mm: Floats, step: float) -> tuple[Floats,
             last = int(place)
         within = smooth[s, max(0, last - round(6 / step)) : max(1, last - round(2 / step))]
         share = min(threshold / max(float(np.median(within)), threshold), 1.0)
-        ends[s] = outward_mm[last] + 0.5 * step + TAPER_MM * share - 0.5 * length * (1 - share)
+        # The mean over a length crosses half the height at an edge, less of it further out.
+        smeared = length * (0.5 - share)
+        tapered = TAPER_MM * max(share - TAPER_TO, 0.0) / (1 - TAPER_TO)
+        ends[s] = outward_mm[last] + 0.5 * step - smeared + tapered
         found[s] = last < len(row) - gap
     return ends, found
 
