@@ -17,13 +17,12 @@ from aligncheck.layout import Layout, read_layout
 from aligncheck.layout.read import SEGMENTS_RANGE
 from aligncheck.lens import Lens
 from aligncheck.lens.find import find_lens
-from aligncheck.margin import Margin, find_margin
-from aligncheck.margin.find import require_rebate
+from aligncheck.margin import Margin
 from aligncheck.marks import Marks
 from aligncheck.notes import Note
 from aligncheck.panel import Panel, find_panel
 from aligncheck.photo import Photo, read_photo
-from aligncheck.placement import Arranged, Placement, find_placement, in_frame_of
+from aligncheck.placement import Placement
 from aligncheck.repeat import Repeat
 from aligncheck.rows import Rows
 from aligncheck.stage import Stage, require_stage
@@ -218,6 +217,8 @@ def _framed(
     done: Check, photo: str | Path | Photo, panel: Any, layout: Any, options: dict[str, Any]
 ) -> tuple[Photo, Drift]:
     """Another photo of the same panel, its map and marks in the frame of `done`."""
+    from aligncheck.placement import in_frame_of
+
     other = check(photo, panel, layout, **options)
     name = other.photo.path.name if other.photo.path else "the other photo"
     return other.photo, in_frame_of(done.drift, other.drift, name)
@@ -248,6 +249,9 @@ def place(
     AligncheckError
         Also where one of the photos shows no piece, or the two show other marks or another piece.
     """
+    # A plain check never compares photos and does not load what does.
+    from aligncheck.placement import Arranged, find_placement
+
     now = check(photo, panel, layout, height_mm=height_mm, **options)
     if now.centrepiece is None:
         raise CentrepieceError("nothing_on_panel")
@@ -286,6 +290,8 @@ def measure_margin(
     AligncheckError
         Also where the rebate is wider than the panel allows, or nothing is drawn or painted.
     """
+    from aligncheck.margin.find import find_margin, require_rebate
+
     size = parse_size(panel) if isinstance(panel, str) else check_size(*panel)
     require_rebate(rebate_mm, *size)
     done = check(photo, panel, layout, **options)
