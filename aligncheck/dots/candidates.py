@@ -13,12 +13,12 @@ from aligncheck.dots.view import DotView
 Floats = NDArray[np.float64]
 
 #: From a rough look at a wide window to a close one; the last two without saturation, which moves an edge outward.
-ROUGH, CLOSER, CLOSE = Look(16, 14, 0.55), Look(24, 16, 0.4), Look(32, 20, 0.25)
+ROUGH, CLOSER, CLOSE = Look(16, 12, 0.55), Look(24, 14, 0.35), Look(32, 20, 0.25)
 LAST = Look(48, 20, 0.16, 1.7, saturate=False)
 #: What a circle must show of its rim at each look.
-LEAST_COVERAGE = (0.45, 0.55, 0.6)
+LEAST_COVERAGE = (0.45, 0.6)
 #: Two circles are one if they lie within this share of the radius, and radii within this ratio.
-SAME_PLACE, SAME_RADIUS = 0.2, 0.12
+SAME_PLACE, SAME_RADIUS = 0.25, 0.14
 #: Points inside a circle where its colour is taken: shares of the radius, directions.
 INSIDE, DIRECTIONS = (0.25, 0.5, 0.72), 12
 
@@ -28,7 +28,7 @@ def find_candidates(view: DotView) -> Rims:
     found = find_blobs(view)
     xy = view.to_view(found[:, :2])
     rims = seeds(xy[:, 0], xy[:, 1], found[:, 2] * view.px_per_mm)
-    for look, least in zip((ROUGH, CLOSER, CLOSE), LEAST_COVERAGE, strict=True):
+    for look, least in zip((ROUGH, CLOSER), LEAST_COVERAGE, strict=True):
         rims = fit_rims(view.away, rims, look)
         rims = _inside(rims.take(rims.coverage >= least), view)
         rims = thinned(rims, lambda r: r.coverage - r.noise_px / r.r)
