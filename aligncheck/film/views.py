@@ -1,7 +1,7 @@
 """Stages as pictures in one frame: same scale, same turn, light evened."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -50,15 +50,24 @@ class Views:
     views: tuple[View, ...]
     size_mm: tuple[float, float]
     level: Floats
+    kept: dict[int, bytes] = field(default_factory=dict, compare=False)
 
     def size_px(self, edge_px: int) -> tuple[int, int]:
         """Width and height of a picture whose longest side is `edge_px`."""
         scale = edge_px / max(self.size_mm)
         return max(1, round(self.size_mm[0] * scale)), max(1, round(self.size_mm[1] * scale))
 
+    def keep(self, index: int, jpeg: bytes) -> None:
+        """Keep a stage's picture as a JPEG: smaller ones are then made from it, not from the disk anew."""
+        self.kept[index] = jpeg
+
     def picture(self, index: int, edge_px: int, even: bool = True) -> Bytes:
         """One stage (h, w, 3), its longest side `edge_px`; plain ground where its picture cannot be read."""
         view, size = self.views[index], self.size_px(edge_px)
+        if even and index in self.kept:
+            kept = _decoded(np.frombuffer(self.kept[index], np.uint8))
+            if kept is not None and max(kept.shape[:2]) >= max(size):
+                return np.asarray(cv2.resize(kept, size, interpolation=cv2.INTER_AREA), np.uint8)
         rgb = _read(view.source.picture, edge_px)
         if rgb is None:
             return np.full((size[1], size[0], 3), GROUND, np.uint8)
@@ -116,6 +125,10 @@ def _read(path: Path, edge_px: int) -> Bytes | None:
         if longest >= times * edge_px:
             flag = reduced
             break
+    return _decoded(data, flag)
+
+
+def _decoded(data: Bytes, flag: int = cv2.IMREAD_COLOR) -> Bytes | None:
     bgr = cv2.imdecode(data, flag)
     return None if bgr is None else np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), np.uint8)
 

@@ -10,7 +10,7 @@ from aligncheck.film.frames import frames, plan
 from aligncheck.record.gallery import Gallery, gather_record
 from aligncheck.record.handout import handout_pdf
 from aligncheck.record.names import slug
-from aligncheck.record.page import page_html
+from aligncheck.record.page import page_html, stage_cards
 from aligncheck.record.record import open_record
 
 #: Longest side of the film by the number of stages, px: hundreds of stages rush past anyway.
@@ -46,13 +46,14 @@ def export_record(
     gallery = gather_record(record, work.step)
     name = slug(record.piece.name) or "piece"
     contents: dict[Path, bytes] = {}
+    cards = stage_cards(gallery, work.step)
     video = None
     if edge:
         video, contents[out / f"{name}-film.webp"] = _film(gallery, edge, work)
         if video:
             contents[out / f"{name}-film.mp4"] = video
     shown = video if video and len(video) <= LARGEST_IN_PAGE else None
-    contents[out / f"{name}.html"] = page_html(gallery, shown, work.step)
+    contents[out / f"{name}.html"] = page_html(gallery, cards, shown)
     contents[out / f"{name}-handout.pdf"] = handout_pdf(gallery)
     # Files of these names are those of an earlier export: page and film are made anew as often as one likes.
     write_all(contents, lambda path: path.is_file() and not path.is_symlink())

@@ -43,7 +43,7 @@ class Gallery:
         if not before or not after:
             return None
         first, last = self.stages[earlier], self.stages[later]
-        words = told(first.moment, last.moment, changes(before, after))
+        words = told(first.moment, last.moment, changes(before, after, (self.laid[earlier], self.laid[later])))
         if last.placed_like == first.name and last.placed:
             words = " ".join([words, "Centrepiece:", *(f"{line.rstrip('.')}." for line in last.placed)])
         return words

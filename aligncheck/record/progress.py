@@ -1,10 +1,10 @@
 """What has changed from one stage to another, in one line: "Since Tuesday: 3 spokes moved, worst drift ..."."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from aligncheck.film.register import register
+from aligncheck.film.register import Registration, register
 from aligncheck.record.history import moved_spokes, spoke_histories, worst_mm
 from aligncheck.record.record import Record
 from aligncheck.record.results import read_result
@@ -28,7 +28,10 @@ NOTHING = "nothing that can be compared"
 def progress(record: Record, earlier: Stage, later: Stage) -> str:
     """Tell what changed between two measured stages of a record."""
     before, after = read_result(record, earlier), read_result(record, later)
-    return told(earlier.moment, later.moment, changes(before, after) if before and after else [])
+    if not before or not after:
+        return told(earlier.moment, later.moment, [])
+    laid = register(before, before), register(after, before)
+    return told(earlier.moment, later.moment, changes(before, after, laid))
 
 
 def told(earlier: str, later: str, parts: list[str]) -> str:
@@ -36,10 +39,10 @@ def told(earlier: str, later: str, parts: list[str]) -> str:
     return SINCE.format(when=since(earlier, later), what=", ".join(parts) or NOTHING)
 
 
-def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[str]:
-    """The changes between two result files, most telling first."""
+def changes(before: Mapping[str, Any], after: Mapping[str, Any], laid: Sequence[Registration | None]) -> list[str]:
+    """The changes between two result files, most telling first; `laid` puts both into one frame."""
     parts = []
-    histories = spoke_histories([before, after], [register(before, before), register(after, before)])
+    histories = spoke_histories([before, after], laid)
     if any(all(h.points) for h in histories):
         moved = len(moved_spokes(histories))
         parts.append(SPOKES_MOVED.format(spokes=count(moved, "spoke")) if moved else NONE_MOVED)

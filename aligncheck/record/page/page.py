@@ -1,7 +1,7 @@
 """Fill in the page: what stands where is in page.html, how it looks in page.css, what moves in page.js."""
 
 import base64
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -33,19 +33,25 @@ EVERY_PAIR = 24
 CHARTS_PX = (350, 640)
 
 
-def page_html(gallery: Gallery, film: bytes | None = None, step: Callable[[], None] = lambda: None) -> bytes:
-    """The page of a gathered record; `film` is an MP4 that is shown in it, `step` is called after each picture.
-
-    Text of the painter's is escaped by the template engine; pictures are drawn anew from pixels, so nothing that a
-    camera wrote into its file comes along.
-    """
+def stage_cards(gallery: Gallery, step: Callable[[], None] = lambda: None) -> list[dict[str, Any]]:
+    """Every stage as the template takes it, its picture drawn; `step` is called after each."""
     count = len(gallery.stages)
     edge = next(px for most, px in EDGES_PX if count <= most)
-    width, height = gallery.views.size_px(edge)
     cards = []
     for k in range(count):
         cards.append(_card(gallery, k, edge))
         step()
+    return cards
+
+
+def page_html(gallery: Gallery, cards: Sequence[Mapping[str, Any]], film: bytes | None = None) -> bytes:
+    """The page of a gathered record with its `stage_cards`; `film` is an MP4 that is shown in it.
+
+    Text of the painter's is escaped by the template engine; pictures are drawn anew from pixels, so nothing that a
+    camera wrote into its file comes along.
+    """
+    count = len(cards)
+    width, height = cards[0]["width"], cards[0]["height"]
     latest = max((k for k in range(count) if gallery.results[k]), default=count - 1)
     earlier = _earlier(gallery, latest)
     environment = Environment(
@@ -90,6 +96,8 @@ def _card(gallery: Gallery, k: int, edge_px: int) -> dict[str, Any]:
     """One stage as the template takes it."""
     stage = gallery.stages[k]
     picture = gallery.views.picture(k, edge_px)
+    jpeg = as_jpeg(picture)
+    gallery.views.keep(k, jpeg)
     return {
         "number": k + 1,
         "title": stage.title,
@@ -100,7 +108,7 @@ def _card(gallery: Gallery, k: int, edge_px: int) -> dict[str, Any]:
         "date": gallery.date(k),
         "moment": stage.moment[:10],
         "measured": gallery.results[k] is not None,
-        "src": _data_uri("image/jpeg", as_jpeg(picture)),
+        "src": _data_uri("image/jpeg", jpeg),
         "width": picture.shape[1],
         "height": picture.shape[0],
     }
