@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 from aligncheck.errors import PanelError
 from aligncheck.panel.candidates import Candidate, Search, nested_in, refine_outline
 from aligncheck.panel.findings import Findings
+from aligncheck.panel.shadow import throws_shadow
 from aligncheck.panel.trust import MOST_CHI2, NEAR_MM, trusted
 
 Floats = NDArray[np.float64]
@@ -31,42 +32,48 @@ def innermost(search: Search, best: Candidate, findings: Findings) -> Candidate:
     """
     for _ in range(MOST_NESTED):
         finds = nested_in(search, best)
-        inner = [c for c in finds if believed_inside(c, best)]
+        inner = [c for c in finds if believed_inside(search, c, best)]
         if not inner:
-            if any(casts_doubt(c, best) for c in finds):
+            if any(casts_doubt(search, c, best) for c in finds):
                 raise PanelError("outline_doubtful")
             return best
         best = inner[0]
         # What lies outside, and what mixes sides of both, is explained: no rivals any more.
         findings.candidates = [best]
-    if any(believed_inside(c, best) for c in nested_in(search, best)):
+    if any(believed_inside(search, c, best) for c in nested_in(search, best)):
         raise PanelError("outline_doubtful")
     return best
 
 
-def believed_inside(inner: Candidate, outer: Candidate) -> bool:
+def believed_inside(search: Search, inner: Candidate, outer: Candidate) -> bool:
     """Whether an outline found inside another is the panel's own: of the right shape, and not off its drawing."""
     one, other = inner.evidence.drawing, outer.evidence.drawing
     off_centre = one.pattern > 0.5 and one.off_mm > other.off_mm + 2 and one.off_mm > NEAR_MM
     # What is found inside must not be borne out much less than what it would replace.
     borne_out = inner.trust > max(0.0, min(outer.trust - 3, 3))
-    if is_border(inner.corners_px, outer):
+    if is_border(search, inner, outer):
         return False
     return borne_out and inner.fit.shape_chi2 < MOST_CHI2 / 2 and not off_centre
 
 
-def casts_doubt(inner: Candidate, outer: Candidate) -> bool:
+def casts_doubt(search: Search, inner: Candidate, outer: Candidate) -> bool:
     """Whether an outline found inside another speaks against the outer one, though it is not believed itself."""
     clear = inner.evidence.score > CLEARLY_INSIDE and inner.trust > 0
-    return clear and not is_border(inner.corners_px, outer)
+    return clear and not is_border(search, inner, outer)
 
 
-def is_border(inner_px: Floats, outer: Candidate, even_mm: float = BORDER_EVEN_MM) -> bool:
-    """Whether an inner outline runs all round at one distance from the outer one's sides.
+def is_border(search: Search, inner: Candidate, outer: Candidate) -> bool:
+    """Whether an inner outline runs all round at one distance from the outer one's sides, and shades nothing.
 
-    A border is drawn or painted so; a panel laid on a sheet hardly ever lies so straight and so much in the middle.
+    A border is drawn or painted so; a panel laid on a sheet seldom lies so straight and so much in the middle, and
+    where it does, its shadow tells.
     """
-    return _even(outer, inner_px, -1.0, even_mm)
+    return _even(outer, inner.corners_px, -1.0, BORDER_EVEN_MM) and not stands_out(search, inner)
+
+
+def stands_out(search: Search, candidate: Candidate) -> bool:
+    """Whether an outline's sides shade what lies outside them."""
+    return throws_shadow(search.photo.rgb, candidate.fit.panel(*candidate.size_mm))
 
 
 def _even(one: Candidate, other_px: Floats, sign: float, even_mm: float) -> bool:
@@ -87,7 +94,7 @@ def outside_border(search: Search, best: Candidate, findings: Findings) -> Candi
         # Starts are rough by some pixels of the small view.
         if _even(best, search.view.to_photo(outline.corners), 1.0, 3 * BORDER_EVEN_MM):
             outer = refine_outline(search, outline)
-            if outer and trusted(outer) and is_border(best.corners_px, outer):
+            if outer and trusted(outer) and is_border(search, best, outer):
                 findings.candidates = [outer]
                 return outer
     return best

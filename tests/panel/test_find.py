@@ -47,6 +47,14 @@ def test_it_is_found_without_a_word_from_the_camera(plain):
     [
         ("table in the panel's colour", {"colour": GREY, "table": Table("wood", GREY, strength=0.15)}),
         ("turned sheet in the panel's colour", {"slabs": (Slab((3, -4), (334, 330), 1.4, NAVY),)}),
+        (
+            "sheet all round by one width",
+            {
+                "colour": "#cfc6b0",
+                "table": Table("plain", "#d8d5cf"),
+                "slabs": (Slab((0.4, 0.3), (332, 332), 0, "#dfdcd2"),),
+            },
+        ),
         ("something over one side", {"slabs": (Slab((150, 20), (120, 30), 30, "#e0d090", over_panel=True),)}),
         ("border drawn along the sides", {"border_mm": 12.0}),
         ("cutting mat", {"table": Table("mat", "#4f8f78", strength=0.06)}),

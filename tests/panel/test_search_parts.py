@@ -13,6 +13,7 @@ from aligncheck.panel.pattern import agreement, line_pixels, stronger
 from aligncheck.panel.quads import quads_from
 from aligncheck.panel.rectangle import shape_misfit
 from aligncheck.panel.segments import Lines, line_pool, without_twins
+from aligncheck.panel.shadow import throws_shadow
 from aligncheck.panel.small import SmallView
 from aligncheck.panel.tracks import find_tracks, is_drawn_line
 from aligncheck.panel.wheel import find_wheels
@@ -173,3 +174,15 @@ def test_edge_width_follows_the_blur(sigma, low, high):
     width = edge_width_px(picture, np.array([300.0, 380]), np.array([3700.0, 380]))
     assert low < width < high
     assert width == pytest.approx(np.sqrt(2 * np.pi) * sigma, rel=0.3)
+
+
+@pytest.mark.parametrize("shaded", [False, True])
+def test_a_panel_shades_its_sheet_and_a_border_does_not(shaded):
+    corners, _ = tilted()
+    picture = filled(corners).astype(np.float32)
+    if shaded:
+        inside = np.zeros(picture.shape[:2], np.uint8)
+        cv2.fillPoly(inside, [np.round(corners).astype(np.int32)], 1)
+        away = cv2.distanceTransform(1 - inside, cv2.DIST_L2, 5)
+        picture *= np.where((away > 0) & (np.arange(WIDTH) > WIDTH / 2), 1 - 0.2 * np.exp(-away / 8), 1)[..., None]
+    assert throws_shadow(np.clip(picture, 0, 255).astype(np.uint8), panel_at(corners)) == shaded
