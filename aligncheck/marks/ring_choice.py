@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import median
 from aligncheck.marks.ring_fit import RingPath
 
 Floats = NDArray[np.float64]
@@ -63,7 +64,7 @@ def quality(path: RingPath) -> Quality:
     in_line = np.abs(rows.offset_mm) < 0.6
     chalk = np.clip(rows.amplitude, -0.2, 1.0) * np.where(in_line, 1.0, CHALK)
     chalked = free & (rows.amplitude > CHALK)
-    spread = 1.4826 * float(np.median(np.abs(rows.offset_mm[chalked]))) if chalked.any() else 9.0
+    spread = 1.4826 * median(np.abs(rows.offset_mm[chalked])) if chalked.any() else 9.0
     return Quality(float(chalk[free].mean()), float((in_line & chalked)[free].mean()), float(free.mean()), spread)
 
 

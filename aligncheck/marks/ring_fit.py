@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import outward
+from aligncheck.geometry.small import median
 from aligncheck.geometry.student import widening
 from aligncheck.marks.windows import Rows
 
@@ -121,7 +122,7 @@ def fit(path: RingPath, rows: Rows, free: NDArray[np.bool_], wave_sd: Floats) ->
         return replace(path, rows=rows, free=free)
     prior = prior_precision(wave_sd) + 1e-6 * np.eye(TERMS)
     change: Floats = np.zeros(TERMS)
-    change[0] = float(np.median(rows.offset_mm[weight > DRAWN]))
+    change[0] = median(rows.offset_mm[weight > DRAWN])
     for _ in range(ROUNDS):
         rest = rows.offset_mm - matrix @ change
         kept, scatter = _without_outliers(rest, weight)
@@ -149,7 +150,7 @@ def _without_outliers(rest: Floats, weight: Floats) -> tuple[Floats, float]:
     """Weights with outliers taken out (Tukey's biweight), and the scatter of a row of weight 1, by the median."""
     scaled = np.abs(rest) * np.sqrt(weight)
     # Hardly drawn rows would make the scatter of the others look small.
-    scatter = max(1.4826 * float(np.median(scaled[weight > DRAWN])), LEAST_SCATTER_MM)
+    scatter = max(1.4826 * median(scaled[weight > DRAWN]), LEAST_SCATTER_MM)
     return weight * np.clip(1 - (scaled / (TUKEY * scatter)) ** 2, 0, 1) ** 2, scatter
 
 

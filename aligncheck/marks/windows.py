@@ -7,6 +7,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import median
+
 Floats = NDArray[np.float64]
 
 STEP_MM = 0.1
@@ -90,8 +92,8 @@ def _less_where_wide(width: Floats, drawn: NDArray[np.bool_]) -> Floats:
     """Less weight for rows wider than the usual one: a wiped stroke that grazes this one pulls it aside."""
     if drawn.sum() < 10:
         return np.ones(len(width))
-    usual = float(np.median(width[drawn]))
-    spread = 1.4826 * float(np.median(np.abs(width[drawn] - usual))) + 1e-3
+    usual = median(width[drawn])
+    spread = 1.4826 * median(np.abs(width[drawn] - usual)) + 1e-3
     return 1 / (1 + (np.maximum(width - usual, 0) / spread) ** 2)
 
 

@@ -6,6 +6,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import cross
 from aligncheck.panel.bands import MOST_PX, TRIMMED, Band, bands_of
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.rectangle import shape_misfit
@@ -106,6 +107,6 @@ def _corners(chosen: Floats, bands: list[Band], panel: Panel) -> Floats:
         a = np.stack([np.full(len(depth), -long), depth - rise - deep], -1) @ back[k].T
         b = np.stack([np.full(len(depth), long), depth + rise - deep], -1) @ back[k].T
         one = np.ones((len(depth), 1))
-        lines.append(np.cross(np.hstack([a, one]), np.hstack([b, one])))
-    points = [np.cross(lines[k - 1], lines[k]) for k in range(4)]
+        lines.append(cross(np.hstack([a, one]), np.hstack([b, one])))
+    points = [cross(lines[k - 1], lines[k]) for k in range(4)]
     return np.stack([p[:, :2] / p[:, 2:] for p in points], axis=1)

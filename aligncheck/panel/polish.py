@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import cross
 from aligncheck.panel.rim import sides_of
 from aligncheck.panel.small import SmallView
 from aligncheck.panel.steps import lasting, steps_across
@@ -46,6 +47,6 @@ def polish(view: SmallView, corners: Floats, reach_px: float) -> Floats:
         ends[:, side] += move[..., None] * inward[:, side, None]
     one = np.ones((*ends.shape[:3], 1))
     points = np.concatenate([ends, one], -1)
-    lines = np.cross(points[:, :, 0], points[:, :, 1])
-    crossings = np.cross(np.roll(lines, 1, axis=1), lines)
+    lines = cross(points[:, :, 0], points[:, :, 1])
+    crossings = cross(np.roll(lines, 1, axis=1), lines)
     return np.asarray(crossings[..., :2] / crossings[..., 2:], float)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import cross
 from aligncheck.panel.segments import Lines
 from aligncheck.panel.small import SmallView
 
@@ -49,10 +50,10 @@ def quads_from(
     focal = view.focal_px
     planes = np.column_stack([lines.normal, -lines.rho / focal])
     a, b, c = _triples(lines, planes, view, outside_px)
-    first, second = np.cross(planes[a], planes[b]), np.cross(planes[c], planes[b])
-    d1 = np.cross(planes[a], planes[c])
+    first, second = cross(planes[a], planes[b]), cross(planes[c], planes[b])
+    d1 = cross(planes[a], planes[c])
     d1 /= np.maximum(np.linalg.norm(d1, axis=1, keepdims=True), 1e-12)
-    normal = np.cross(d1, np.cross(d1, planes[b]))
+    normal = cross(d1, cross(d1, planes[b]))
     normal /= np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-12)
     with np.errstate(divide="ignore", invalid="ignore"):
         p1 = first / (normal * first).sum(1, keepdims=True)
@@ -90,7 +91,7 @@ def _inside(corners: Floats, view: SmallView, outside_px: float) -> NDArray[np.b
 
 def _triples(lines: Lines, planes: Floats, view: SmallView, outside_px: float) -> tuple[Index, Index, Index]:
     """Lines a, c that may be opposite and b that crosses both in the photo (or near), as three index arrays."""
-    rays = np.cross(planes[:, None], planes[None])
+    rays = cross(planes[:, None], planes[None])
     with np.errstate(divide="ignore", invalid="ignore"):
         points = view.focal_px * rays[..., :2] / rays[..., 2:] + view.centre_px
     size = np.array([view.width, view.height])

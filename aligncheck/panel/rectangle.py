@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.projective import apply_homography
+from aligncheck.geometry.small import cross
 from aligncheck.panel.panel import Panel
 
 Floats = NDArray[np.float64]
@@ -35,4 +36,4 @@ def axes(seen: Floats, width_mm: float, height_mm: float) -> tuple[Floats, Float
 
 
 def _volume(a: Floats, b: Floats, c: Floats) -> Floats:
-    return np.asarray((a * np.cross(b, c)).sum(-1), float)
+    return np.asarray((a * cross(b, c)).sum(-1), float)

@@ -121,7 +121,7 @@ def _join(ends: Floats, seeds: int) -> tuple[Lines, Floats]:
     order = order[length[order] > SHORTEST_PX][: PER_SEED * seeds]
     ends, along, length = ends[order], along[order], length[order]
     direction = along / length[:, None]
-    middle = ends.mean(1)
+    middle, moments = ends.mean(1), _Moments.of(ends, length)
     free = np.ones(len(ends), bool)
     normals, rhos, lengths, middles = [], [], [], []
     for _ in range(seeds):
@@ -129,11 +129,11 @@ def _join(ends: Floats, seeds: int) -> tuple[Lines, Floats]:
             break
         seed = int(np.argmax(free))  # sorted by length
         member = free & _members(seed, middle, ends, direction)
-        normal, rho, _ = _fit(ends[member], length[member])
+        normal, rho, _ = moments.line(member)
         # A second look with the fitted line catches the pieces that the seed's own short length misjudged.
         off = np.abs(ends @ normal - rho).max(1)
         member |= free & (off < SAME_PX) & (np.abs(direction @ normal) < SAME_RAD)
-        normal, rho, centre = _fit(ends[member], length[member])
+        normal, rho, centre = moments.line(member)
         free &= ~member
         normals.append(normal)
         rhos.append(rho)
@@ -151,17 +151,28 @@ def _members(seed: int, middle: Floats, ends: Floats, direction: Floats) -> NDAr
     return (off < SAME_PX) & (np.abs(direction @ normal) < SAME_RAD)
 
 
-def _fit(ends: Floats, length: Floats) -> tuple[Floats, float, Floats]:
-    """Least-squares line (normal, rho, middle) through segments weighted by length, from their moments."""
-    weight = length / length.sum()
-    mean = weight @ ends.mean(1)
-    a, b = ends[:, 0] - mean, ends[:, 1] - mean
-    # Integral of x x' along a segment from a to b: (aa' + bb' + (a+b)(a+b)') / 6.
-    s = a + b
-    moment = sum((np.einsum("n,ni,nj->ij", weight, x, x) for x in (a, b, s)), np.zeros((2, 2)))
-    angle = 0.5 * np.arctan2(2 * moment[0, 1], moment[0, 0] - moment[1, 1])
-    normal = np.array([-np.sin(angle), np.cos(angle)])
-    return normal, float(normal @ mean), mean
+@dataclass(frozen=True)
+class _Moments:
+    """Length, first and second moments (n, 1 + 2 + 3) of segments: a sum of rows fits a line through several."""
+
+    rows: Floats
+
+    @classmethod
+    def of(cls, ends: Floats, length: Floats) -> "_Moments":
+        """From segments (n, 2, 2), weighted by their length."""
+        a, b = ends[:, 0], ends[:, 1]
+        # Integral of x x' along a segment from a to b: (aa' + bb' + (a+b)(a+b)') / 6.
+        parts = np.stack([a, b, a + b])
+        second = [(parts[..., i] * parts[..., j]).sum(0) / 6 for i, j in ((0, 0), (1, 1), (0, 1))]
+        return cls(length[:, None] * np.column_stack([np.ones(len(length)), ends.mean(1), *second]))
+
+    def line(self, member: NDArray[np.bool_]) -> tuple[Floats, float, Floats]:
+        """Least-squares line (normal, rho, middle) through the segments `member` (n,)."""
+        total, x, y, xx, yy, xy = self.rows[member].sum(0).tolist()
+        x, y = x / total, y / total
+        angle = 0.5 * np.arctan2(2 * (xy / total - x * y), (xx - yy) / total - x * x + y * y)
+        normal, mean = np.array([-np.sin(angle), np.cos(angle)]), np.array([x, y])
+        return normal, float(normal @ mean), mean
 
 
 def _contrast(picture: NDArray[np.uint8], scale: float, lines: Lines, middle: Floats) -> Floats:

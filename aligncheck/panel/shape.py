@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import cross
 from aligncheck.lens import Lens
 from aligncheck.panel.edges import Edges
 from aligncheck.panel.known_camera import KnownCamera
@@ -86,9 +87,9 @@ def _axes(corners: Floats, width_mm: float, height_mm: float) -> Floats:
     """
     m = np.concatenate([corners, np.ones((*corners.shape[:-1], 1))], axis=-1)
     m1, m2, m4, m3 = (m[..., i, :] for i in range(4))
-    cross14 = np.cross(m1, m4)
-    k2 = (cross14 * m3).sum(-1) / (np.cross(m2, m4) * m3).sum(-1)
-    k3 = (cross14 * m2).sum(-1) / (np.cross(m3, m4) * m2).sum(-1)
+    cross14 = cross(m1, m4)
+    k2 = (cross14 * m3).sum(-1) / (cross(m2, m4) * m3).sum(-1)
+    k3 = (cross14 * m2).sum(-1) / (cross(m3, m4) * m2).sum(-1)
     a, b = k2[..., None] * m2 - m1, k3[..., None] * m3 - m1
     na, nb = np.sqrt((a * a).sum(-1)), np.sqrt((b * b).sum(-1))
     return np.stack([np.log(na / nb * height_mm / width_mm), (a * b).sum(-1) / (na * nb)], axis=-1)

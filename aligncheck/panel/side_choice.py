@@ -5,6 +5,7 @@ from itertools import pairwise, product
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import cross
 from aligncheck.lens import Lens
 from aligncheck.panel.edges import PIECES as FINE_PIECES
 from aligncheck.panel.known_camera import KnownCamera
@@ -41,8 +42,8 @@ def crossings(ends: Ends, tracks: list[Track], lens: Lens) -> Floats:
         side = side_between(*pair, lens, shares)
         offsets = track.first_px + shares * (track.second_px - track.first_px)
         a, b = lens.unbend(side.at(offsets))
-        lines.append(np.cross([*a, 1.0], [*b, 1.0]))
-    points = np.array([np.cross(lines[i - 1], lines[i]) for i in range(4)])
+        lines.append(cross(np.array([*a, 1.0]), np.array([*b, 1.0])))
+    points = np.array([cross(lines[i - 1], lines[i]) for i in range(4)])
     return lens.bend(points[:, :2] / points[:, 2:])
 
 

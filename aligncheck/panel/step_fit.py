@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.normal import normal_cdf
+from aligncheck.geometry.small import median
 from aligncheck.panel.strips import Singles
 
 Floats = NDArray[np.float64]
@@ -119,7 +120,7 @@ def _misfit(channel: Channel, fixed: _Trials) -> tuple[Floats, Floats, Floats]:
     # Noise from the misfit; the floor keeps dead-flat pictures sane.
     left = cost[best, n]
     freedom = max((fixed.root**2).sum() / CORRELATED - 5, 2)
-    noise = np.maximum(left / freedom, np.median(left) / freedom / 4) + 1e-7
+    noise = np.maximum(left / freedom, median(left) / freedom / 4) + 1e-7
     sureness = np.abs(part[best, -1, n]) / np.sqrt(noise * CORRELATED)
     # A channel that places a step by itself no better than to its least counts accordingly less.
     noise = noise + channel.least_px**2 * curve / 2

@@ -108,10 +108,10 @@ def _nearby(line: tuple[float, float], depth: float, slope: float, band: Band) -
     return apart < LINE_REACH_MM * band.px_per_mm
 
 
-def _shifted(values: Floats, band: Band, slope: float) -> Floats:
-    """Rows of `values` (depth, pieces, ...) brought level along a track of this slope."""
+def _shifted(values: Floats, band: Band, slope: float, rows: NDArray[np.intp] | None = None) -> Floats:
+    """`rows` (all unless given) of `values` (depth, pieces, ...) brought level along a track of this slope."""
     shift = np.rint(slope * band.places * band.length_px).astype(int)
-    rows = np.arange(len(values))[:, None] + shift
+    rows = (np.arange(len(values)) if rows is None else rows)[:, None] + shift
     valid = (rows >= 0) & (rows < len(values))
     picked = values[np.clip(rows, 0, len(values) - 1), np.arange(PIECES)]
     return np.asarray(picked * valid[..., None], np.float32)
@@ -127,13 +127,12 @@ def _along(values: Floats, band: Band, slope: float, trimmed: int = TRIMMED) -> 
 
 def is_drawn_line(band: Band, depth_px: float, slope: float) -> bool:
     """Whether along the track only a line is drawn: it stands out, and the same surface lies on both its flanks."""
-    profile = np.median(_shifted(band.values, band, slope), axis=1)
-    at = np.arange(len(profile)) - band.outside - depth_px
+    at = np.arange(len(band.values)) - band.outside - depth_px
     reach = LINE_MM * band.px_per_mm + SPREAD_PX
     beyond = reach + max(BEYOND_MM * band.px_per_mm, 6.0)
-    inner = (at > reach) & (at < beyond)
-    outer = (at < -reach) & (at > -beyond)
-    near = np.abs(at) <= reach
+    rows = np.flatnonzero(np.abs(at) < beyond)
+    at, profile = at[rows], np.median(_shifted(band.values, band, slope, rows), axis=1)
+    inner, outer, near = at > reach, at < -reach, np.abs(at) <= reach
     if inner.sum() < 2 or outer.sum() < 2 or near.sum() < 2:
         return False
     inside, outside = profile[inner].mean(0), profile[outer].mean(0)
