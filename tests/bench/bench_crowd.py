@@ -1,0 +1,106 @@
+"""A class at once: many phones send photos to one bench; nobody loses one or gets another's, memory stays bounded.
+
+Run: .venv/bin/python -m tests.bench.bench_crowd [--clients 30] [--width 4000]
+"""
+
+import argparse
+import os
+import statistics
+import tempfile
+import threading
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+from tests.bench_page.running import Client, Running, running, small_photo
+
+
+@dataclass
+class Crowd:
+    """What came of it."""
+
+    clients: int
+    lost: int
+    mixed_up: int
+    check_s: float
+    median_wait_s: float
+    most_bytes: int
+
+    @property
+    def allowed_wait_s(self) -> float:
+        """Half of the queue, each as long as one check alone."""
+        return self.clients * self.check_s / 2
+
+
+def crowd(bench: Running, clients: int, width: int) -> Crowd:
+    """Let `clients` send a photo each, all at once; every photo's own bytes tell whose answer comes back."""
+    alone_s = min(_one(bench.client(), small_photo(width, seed=1000 + k))[0] for k in range(2))
+    waits: dict[int, float] = {}
+    wrong: list[int] = []
+    most = [0]
+    over = threading.Event()
+    watcher = threading.Thread(target=_watch_memory, args=(bench, most, over))
+    watcher.start()
+    photos = [small_photo(width, seed=k) for k in range(clients)]
+
+    def phone(k: int) -> None:
+        wait, url, client = _one(bench.client(), photos[k])
+        waits[k] = wait
+        job = bench.desk.jobs.get(url.rsplit("/", 1)[1])
+        own = job is not None and bench.desk.jobs.photo(job).read_bytes() == photos[k]
+        if not own or job is None or job.place != client.cookies["place"] or not job.answer:
+            wrong.append(k)
+
+    threads = [threading.Thread(target=phone, args=(k,)) for k in range(clients)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    over.set()
+    watcher.join()
+    lost = clients - len(waits)
+    return Crowd(clients, lost, len(wrong), alone_s, statistics.median(waits.values()), most[0])
+
+
+def _one(client: Client, photo: bytes) -> tuple[float, str, Client]:
+    start = time.monotonic()
+    url = client.send(photo).json["url"]
+    assert client.wait(url, 1800)["state"] == "done"
+    return time.monotonic() - start, url, client
+
+
+def _watch_memory(bench: Running, most: list[int], over: threading.Event) -> None:
+    """The most that page and workers hold together, in shares of what they share."""
+    while not over.wait(0.2):
+        pids = [os.getpid(), *(s.process.pid for s in bench.desk.pool.slots if s.process is not None)]
+        most[0] = max(most[0], sum(_proportional_bytes(pid) for pid in pids))
+
+
+def _proportional_bytes(pid: int) -> int:
+    try:
+        for line in Path(f"/proc/{pid}/smaps_rollup").read_text().splitlines():
+            if line.startswith("Pss:"):
+                return int(line.split()[1]) * 1024
+    except OSError:
+        pass
+    return 0
+
+
+def main() -> None:
+    """Run it and print one line a figure."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--clients", type=int, default=30)
+    parser.add_argument("--width", type=int, default=4000)
+    chosen = parser.parse_args()
+    with tempfile.TemporaryDirectory() as folder, running(Path(folder), workers=2) as bench:
+        came = crowd(bench, chosen.clients, chosen.width)
+    print(f"clients              {came.clients}")
+    print(f"lost                 {came.lost}")
+    print(f"another's answer     {came.mixed_up}")
+    print(f"one photo alone      {came.check_s:.2f} s")
+    print(f"median wait          {came.median_wait_s:.1f} s (allowed {came.allowed_wait_s:.1f} s)")
+    print(f"memory at most       {came.most_bytes / 1e6:.0f} MB")
+
+
+if __name__ == "__main__":
+    main()
