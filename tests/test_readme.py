@@ -47,7 +47,7 @@ def test_named_paths_exist(page: str) -> None:
 def test_named_options_exist() -> None:
     """Every `aligncheck ... --option` that README shows is known to the command's own help."""
     text = (ROOT / "README.md").read_text()
-    shown = re.findall(r"aligncheck (\w+)((?: [^`\n|;]+)?)", text)
+    shown = re.findall(r"aligncheck ((?:record |lens )?\w+)((?: [^`\n|;]+)?)", text)
     used: dict[str, set[str]] = {}
     for command, rest in shown:
         options = set(re.findall(r"--[a-z-]+", rest))
@@ -55,7 +55,7 @@ def test_named_options_exist() -> None:
             used.setdefault(command, set()).update(options)
     assert "check" in used
     for command, options in used.items():
-        asked = [sys.executable, "-c", "from aligncheck.cli import main; main()", command, "--help"]
+        asked = [sys.executable, "-c", "from aligncheck.cli import main; main()", *command.split(), "--help"]
         environment = {"COLUMNS": "200", "NO_COLOR": "1", "TERM": "dumb", "PATH": ""}
         help_text = subprocess.run(asked, capture_output=True, text=True, env=environment, check=True).stdout
         assert [o for o in sorted(options) if o not in help_text] == []
