@@ -71,12 +71,19 @@ def corrections_template(result: Mapping[str, Any], pencil_mm: float) -> Templat
             _name_spoke(sheets, spoke, edge)
         draw_centre(sheets, (float(centre[0]), float(centre[1])))
 
-    title = f"Corrections for {(result.get('photo') or {}).get('file') or 'the panel'}"
+    title = f"Corrections for {_photo_name(result)}"
     steps = (*STEPS[:2], STEPS[2].format(pencil=pencil_mm), BLADE)
     return Template(title, panel_bounds(width, height), draw, steps)
 
 
 Window = tuple[Floats, Floats]
+
+
+def _photo_name(result: Mapping[str, Any]) -> str:
+    """The photo's file; the first where several were checked together."""
+    photo = result.get("photo")
+    first = photo[0] if isinstance(photo, list) and photo else photo
+    return str(first.get("file") or "the panel") if isinstance(first, Mapping) else "the panel"
 
 
 def _spoke_window(spoke: Mapping[str, Any], centre: Floats, count: int, pencil_mm: float) -> Window:

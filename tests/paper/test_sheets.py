@@ -154,6 +154,12 @@ def test_corrections_stand_off_by_half_a_pencil(render: Callable[[bytes], list[P
     assert np.abs(off).max() < 0.1
 
 
+def test_corrections_of_photos_checked_together() -> None:
+    """Where the result names several photos, the first gives the sheet its name."""
+    several = {**result([3.0, 0.1, 0.2, 0.1]), "photo": [{"file": "one.jpg"}, {"file": "two.jpg"}]}
+    assert corrections_template(several, 0.7).title == "Corrections for one.jpg"
+
+
 @pytest.mark.parametrize("paper", [*PAPERS_MM, "one"])
 @pytest.mark.parametrize("size", [(100.0, 80.0), (304.8, 304.8), (610.0, 400.0)])
 def test_every_sheet_fits_its_paper(paper: str, size: tuple[float, float]) -> None:

@@ -34,3 +34,11 @@ def as_file(one: aligncheck.Check) -> dict[str, object]:
     """The result file's dictionary, and the schema that it fits."""
     print(aligncheck.result_schema()["title"])
     return aligncheck.as_result(one)
+
+
+def edges(photo: Path) -> float:
+    """The margin of the narrowest side, and counts of dots."""
+    margin: aligncheck.Margin | None = aligncheck.measure_margin(photo, "12x12in", rebate_mm=6.0).margin
+    counts: list[int] = [ring.count for ring in aligncheck.dots_on_ring(60, 4, 1).closed]
+    print(counts, aligncheck.walked_dots(6, 2, 50).sizes_mm)
+    return min(side.margin_mm for side in margin.sides) if margin else 0.0
