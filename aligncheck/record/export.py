@@ -10,7 +10,7 @@ from aligncheck.film.frames import frames, plan
 from aligncheck.record.gallery import Gallery, gather_record
 from aligncheck.record.handout import handout_pdf
 from aligncheck.record.names import slug
-from aligncheck.record.page import page_html, stage_cards
+from aligncheck.record.page import is_our_page, page_html, stage_cards
 from aligncheck.record.record import open_record
 
 #: Longest side of the film by the number of stages, px: hundreds of stages rush past anyway.
@@ -37,7 +37,7 @@ def export_record(
     RecordError
         ``no_record``, ``no_stages`` and the like.
     OutputError
-        Where the system refuses; then nothing has changed.
+        ``not_ours`` where other files have these names; where the system refuses. Then nothing has changed.
     """
     record = open_record(folder)
     count = sum(s.present for s in record.stages)
@@ -55,8 +55,9 @@ def export_record(
     shown = video if video and len(video) <= LARGEST_IN_PAGE else None
     contents[out / f"{name}.html"] = page_html(gallery, cards, shown)
     contents[out / f"{name}-handout.pdf"] = handout_pdf(gallery)
-    # Files of these names are those of an earlier export: page and film are made anew as often as one likes.
-    write_all(contents, lambda path: path.is_file() and not path.is_symlink())
+    page = out / f"{name}.html"
+    # Beside a page of ours these names are those of an earlier export, which is made anew as often as one likes.
+    write_all(contents, lambda path: path.is_file() and not path.is_symlink() and is_our_page(page))
     return list(contents)
 
 

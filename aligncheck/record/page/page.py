@@ -22,6 +22,8 @@ from aligncheck.words.phrases import ANOTHER_PHOTO
 HERE = Path(__file__).parent
 TYPE = HERE.parents[1] / "overlay" / "type"
 
+#: Stands in the head of every page of ours.
+MARKER = b'<meta name="generator" content="aligncheck">'
 #: Longest side of each picture by the number of stages: a page of a few stages is looked at closely, one of hundreds
 #: must still open on a phone.
 EDGES_PX = ((16, 1000), (60, 720), (200, 480), (100_000, 320))
@@ -31,6 +33,15 @@ POSTER_PX = 480
 EVERY_PAIR = 24
 #: Width of the charts on a phone and on a desk, px.
 CHARTS_PX = (350, 640)
+
+
+def is_our_page(path: Path) -> bool:
+    """Whether a file is a page that this program wrote."""
+    try:
+        with path.open("rb") as file:
+            return MARKER in file.read(2048)
+    except OSError:
+        return False
 
 
 def stage_cards(gallery: Gallery, step: Callable[[], None] = lambda: None) -> list[dict[str, Any]]:
