@@ -29,12 +29,12 @@ REBATE = (
     "Frame: {mm} mm of rebate on each side{usual}; opening {wide} x {high} mm, in sight {sight_wide} x {sight_high}."
 )
 USUAL = " (a usual quarter of an inch; measure yours and give --rebate)"
-DEPTH = (
-    "Panel and piece{glass} take {least} to {most} mm of the frame's depth; usual frames are {from_mm} to {to_mm} mm."
-)
-DEPTH_ONE = "Panel and piece{glass} take {most} mm of the frame's depth; usual frames are {from_mm} to {to_mm} mm."
+DEPTH = "A panel of {panel} mm with the piece{glass} takes {least} to {most} mm of the frame's depth."
+DEPTH_ONE = "A panel of {panel} mm with the piece{glass} takes {most} mm of the frame's depth."
+USUAL_DEPTH = "Usual frames are {from_mm} to {to_mm} mm deep."
 TOO_DEEP = "The frame is {depth} mm deep: the piece stands {over} mm out of it. Take a deep frame."
-WITH_GLASS = " and glass"
+MAY_BE_DEEP = "The frame is {depth} mm deep: the piece may stand up to {over} mm out of it. Measure its height."
+WITH_GLASS, WITHOUT_GLASS = " and glass", ""
 LEGEND_CLEAR, LEGEND_FRAME = "clear to the side", "the frame's edge"
 
 #: A shift smaller than this and its interval is none that anyone sees, mm.
@@ -116,8 +116,10 @@ def _depth_lines(frame: Frame, panel_mm: float, piece_mm: tuple[float, float]) -
     least, most = (needed_depth(panel_mm, height, frame.glass) for height in piece_mm)
     words = DEPTH if most - least > 0.05 else DEPTH_ONE
     from_mm, to_mm = (f"{d:.1f}" for d in USUAL_DEPTH_MM)
-    glass = WITH_GLASS if frame.glass else ""
-    lines = [words.format(glass=glass, least=f"{least:.1f}", most=f"{most:.1f}", from_mm=from_mm, to_mm=to_mm)]
+    glass = WITH_GLASS if frame.glass else WITHOUT_GLASS
+    needed = words.format(panel=f"{panel_mm:g}", glass=glass, least=f"{least:.1f}", most=f"{most:.1f}")
+    lines = [f"{needed} {USUAL_DEPTH.format(from_mm=from_mm, to_mm=to_mm)}"]
     if frame.depth_mm is not None and most > frame.depth_mm:
-        lines.append(TOO_DEEP.format(depth=f"{frame.depth_mm:g}", over=f"{most - frame.depth_mm:.1f}"))
+        over = TOO_DEEP if least > frame.depth_mm or words == DEPTH_ONE else MAY_BE_DEEP
+        lines.append(over.format(depth=f"{frame.depth_mm:g}", over=f"{most - frame.depth_mm:.1f}"))
     return [*lines, GLUE]

@@ -47,8 +47,11 @@ def test_depth_and_glass() -> None:
     """A piece 12 mm high on a 3 mm panel under glass needs 17.5 mm; a frame of 10 mm is told to be too shallow."""
     lines = margin_lines(made(20.0), SIZE, Frame(6.0, 10.0, True), 3.0, (12.0, 12.0))
     text = " ".join(lines)
-    assert "Panel and piece and glass take 17.5 mm of the frame's depth" in text
+    assert "A panel of 3 mm with the piece and glass takes 17.5 mm of the frame's depth" in text
     assert "the piece stands 7.5 mm out of it" in text
+    assert "may stand up to 7.5 mm" in " ".join(
+        margin_lines(made(20.0), SIZE, Frame(6.0, 10.0, True), 3.0, (0.0, 12.0))
+    )
     assert "Glass must not touch" in text
     assert "Hot glue" in text
     assert "Glass" not in " ".join(margin_lines(made(20.0), SIZE, Frame(6.0)))
