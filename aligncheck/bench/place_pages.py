@@ -23,6 +23,9 @@ async def home(request: Request) -> Response:
         # The token leaves the address at once: there others could read it over a shoulder or in a history.
         answer = see("/")
         token = token_in(request.scope["query_string"]) or ""
+        if not desk.settings.lan:
+            # Nothing here asks for a token, and what a client sends is not handed back.
+            return answer
         answer.set_cookie(TOKEN_COOKIE, token, httponly=True, samesite="lax", path="/")
         return answer
     shown = place or Place("", "", 0, None, desk.settings.panel, desk.settings.segments, desk.settings.tolerance_mm)
