@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from datetime import UTC, datetime
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import cv2
 import numpy as np
@@ -10,12 +10,10 @@ from numpy.typing import NDArray
 
 from aligncheck.lens.compare import PLAIN
 from aligncheck.lens.effect import CornerEffect
+from aligncheck.lens.lens_fit import LensFit
 from aligncheck.lens.look import BoardPhoto
 from aligncheck.lens.solve import Solution
 from aligncheck.notes import Note
-
-if TYPE_CHECKING:
-    from aligncheck.lens.fit import LensFit
 
 Floats = NDArray[np.float64]
 
@@ -45,7 +43,7 @@ def remarks(
     return tuple(notes)
 
 
-def details(fit: "LensFit", ruler_mm: tuple[float, float] | None) -> dict[str, Any]:
+def details(fit: LensFit, ruler_mm: tuple[float, float] | None) -> dict[str, Any]:
     """What the profile's file tells besides the lens itself."""
     effect = fit.effect
     taken = max((b.taken for b in fit.used if b.taken), default=None)

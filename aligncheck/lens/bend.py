@@ -13,6 +13,9 @@ from numpy.typing import ArrayLike, NDArray
 Floats = NDArray[np.float64]
 LensSource = Literal["profile", "panel", "marks", "none"]
 
+#: Newton steps this small (focal lengths; a billionth of a pixel) leave nothing to mend: the next is their square.
+EXACT = 1e-13
+
 
 @dataclass(frozen=True)
 class Lens:
@@ -45,5 +48,8 @@ class Lens:
         for _ in range(6):
             r2 = r * r
             slope = 1 + r2 * (3 * self.k1 + r2 * 5 * self.k2)
-            r -= (r * (1 + r2 * (self.k1 + r2 * self.k2)) - distorted) / np.where(np.abs(slope) > 0.05, slope, 0.05)
+            step = (r * (1 + r2 * (self.k1 + r2 * self.k2)) - distorted) / np.where(np.abs(slope) > 0.05, slope, 0.05)
+            r -= step
+            if (np.abs(step) < EXACT).all():
+                break
         return d * (r / np.where(distorted > 0, distorted, 1.0) + (distorted == 0))[..., None]

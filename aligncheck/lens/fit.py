@@ -1,7 +1,7 @@
 """From photos of a board to a lens profile."""
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
@@ -10,13 +10,15 @@ from numpy.typing import NDArray
 
 from aligncheck.errors import AligncheckError, InputError
 from aligncheck.lens.account import details, remarks
-from aligncheck.lens.compare import FULL, Comparison, compare_models, full_covariance
-from aligncheck.lens.effect import CornerEffect, corner_effect
+from aligncheck.lens.compare import FULL, compare_models, full_covariance
+from aligncheck.lens.effect import corner_effect
+from aligncheck.lens.lens_fit import LensFit
 from aligncheck.lens.look import BoardPhoto, look_at_board, of_one_camera
 from aligncheck.lens.profile import LensProfile
 from aligncheck.lens.solve import Corners, Solution, solve
-from aligncheck.notes import Note
 from aligncheck.photo import read_photo
+
+__all__ = ["LensFit", "fit_lens"]
 
 Floats = NDArray[np.float64]
 
@@ -28,23 +30,6 @@ BAD_TIMES, BAD_PX = 3.0, 0.2
 HOPELESS = 0.05
 #: A ruler of 100 mm may measure so much more or less; printers stretch by 3 % at most, "fit to page" by 10 %.
 RULER_MM, RULER_RANGE_MM = 100.0, (85.0, 115.0)
-
-
-@dataclass(frozen=True)
-class LensFit:
-    """A fitted profile with what it rests on.
-
-    `rejected` lists photos that were left out, each with its reason.
-    """
-
-    profile: LensProfile
-    effect: CornerEffect
-    rms_px: float
-    used: tuple[BoardPhoto, ...]
-    view_rms_px: tuple[float, ...]
-    rejected: tuple[tuple[str, AligncheckError], ...]
-    comparison: Comparison
-    notes: tuple[Note, ...]
 
 
 def fit_lens(
