@@ -180,3 +180,16 @@ def test_the_page_works_in_a_browser_and_axe_finds_nothing(exported: dict[str, P
         # Another stage was picked and the slider moved, by the keyboard alone.
         assert seen["heading"] != seen["headingAfter"]
         assert float(seen["split"]) == pytest.approx(1000, abs=1)
+
+
+@pytest.mark.parametrize("measured", [True, False])
+def test_a_record_of_one_stage_measured_or_not_is_shown(tmp_path: Path, measured: bool) -> None:
+    new_record(tmp_path / "p", "12x12in")
+    bad = {"measured": False, "kind": "refused", "headline": "Not measured", "second": "No panel found.", "words": ()}
+    store(tmp_path / "p", shown(1) if measured else shown(1, files={".view.jpg": jpeg(9, 200)}, **bad))
+    html = next(p for p in export_record(tmp_path / "p", tmp_path / "out", 0) if p.suffix == ".html").read_text("utf-8")
+    assert html.count('class="card"') == 1
+    assert ("Everything fits" if measured else "No panel found.") in html
+    # Nothing to compare it with.
+    assert 'id="frame"' not in html
+    assert 'id="told"' not in html
