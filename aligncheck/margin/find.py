@@ -24,7 +24,7 @@ Candidate = tuple[Floats, float, Reacher]
 OWN_INK_MM, BEYOND_END_MM = 1.5, 1.0
 #: Edges of paint: standard deviation where the edge is sharp, mm (light from one side moves the edge of a dome), and
 #: the part of the edge's half-width that adds to it.
-INK_SD_MM, SOFT = 0.15, 0.5
+INK_SD_MM, SOFT = 0.2, 0.5
 #: Half the stroke's width is known to about this, mm.
 WIDTH_SD_MM = 0.1
 #: A ring counts if this share of it was seen: one arc alone may be something else.
