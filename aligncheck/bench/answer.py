@@ -97,6 +97,8 @@ def _also(check: Check) -> list[str]:
     bare = replace(check.drift, centre_off_panel_mm=0.0, spokes_meet_mm=None, rings=_centred(check.drift.rings))
     later: dict[str, Any] = {name: None for name in LATER if hasattr(check, name)}
     alone = set(findings(replace(check, drift=bare, notes=(), **later)))
+    summary = summarise(check)
+    alone |= {summary.headline, summary.second}
     return [line for line in findings(check) if line not in alone]
 
 

@@ -1,5 +1,6 @@
 """Run the page: find an address, print it with its code, serve until Ctrl-C."""
 
+import logging
 import socket
 from collections.abc import Callable
 from typing import TYPE_CHECKING
@@ -69,6 +70,9 @@ def make_server(settings: Settings) -> "uvicorn.Server":
     import uvicorn
 
     from aligncheck.bench.app import make_app
+
+    # A broken form is answered; it is nothing for the studio's terminal.
+    logging.getLogger("python_multipart").setLevel(logging.CRITICAL)
 
     config = uvicorn.Config(
         make_app(settings),

@@ -109,14 +109,14 @@ class Client:
         body, kind = multipart(fields, photo, name)
         return self.ask("POST", "/photos", body, Content_Type=kind, Accept="application/json")
 
-    def wait(self, url: str, seconds: float = 180.0) -> dict[str, Any]:
+    def wait(self, url: str, seconds: float = 180.0, pause_s: float = 0.1) -> dict[str, Any]:
         """The state of a photo when it is not open any more."""
         until = time.monotonic() + seconds
         while time.monotonic() < until:
             state = self.get(f"{url}/state").json
             if state["state"] not in ("waiting", "measuring"):
                 return state
-            time.sleep(0.1)
+            time.sleep(pause_s)
         raise AssertionError(f"no answer after {seconds} s")
 
 
