@@ -1,6 +1,6 @@
 """Circles that may be dots: seeds, moved onto the rims around them, and of those that met only the best."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import cv2
 import numpy as np
@@ -61,17 +61,29 @@ def thinned(rims: Rims, score: Callable[[Rims], Floats]) -> Rims:
 
 def colours_inside(view: DotView, rims: Rims, image: NDArray[np.float32] | None = None) -> Floats:
     """Median colour (n, 3) inside each circle, less than the bare panel's: a highlight covers fewer than half."""
+    source = view.away if image is None else image
+    parts = [np.median(seen, axis=1) for seen in _seen_inside(source, rims)]
+    return np.concatenate(parts).astype(float) if parts else np.zeros((0, 3))
+
+
+def contrast_inside(view: DotView, rims: Rims) -> Floats:
+    """Median distance (n,) from the bare panel inside each circle, in units of the panel's noise.
+
+    Of the distances, not of the colours: a dome in the panel's own colour is lighter on one side, darker on the other.
+    """
+    parts = [np.median(np.linalg.norm(seen, axis=2), axis=1) for seen in _seen_inside(view.unlike, rims)]
+    return np.concatenate(parts).astype(float) if parts else np.zeros(0)
+
+
+def _seen_inside(image: NDArray[np.float32], rims: Rims) -> Iterator[NDArray[np.float32]]:
+    """Colours (m, points, 3) at points inside the circles, some thousand circles at a time."""
     angle = np.arange(DIRECTIONS) * (2 * np.pi / DIRECTIONS)
     dx = (np.asarray(INSIDE)[:, None] * np.cos(angle)).ravel()
     dy = (np.asarray(INSIDE)[:, None] * np.sin(angle)).ravel()
     x = (rims.x[:, None] + rims.r[:, None] * dx).astype(np.float32)
     y = (rims.y[:, None] + rims.r[:, None] * dy).astype(np.float32)
-    source = view.away if image is None else image
-    parts = [
-        np.median(cv2.remap(source, x[k : k + 8192], y[k : k + 8192], cv2.INTER_LINEAR), axis=1)
-        for k in range(0, len(x), 8192)
-    ]
-    return np.concatenate(parts).astype(float) if parts else np.zeros((0, 3))
+    for k in range(0, len(x), 8192):
+        yield np.asarray(cv2.remap(image, x[k : k + 8192], y[k : k + 8192], cv2.INTER_LINEAR), np.float32)
 
 
 def figure(view: DotView, rims: Rims) -> Floats:

@@ -13,6 +13,10 @@ Floats = NDArray[np.float64]
 
 #: The strongest part of the pixels along the lines is chalk; the rest is grain's gaps and bare panel.
 CHALK_SHARE = 0.4
+#: So far beside a line the panel is bare, mm, unless it is painted over; this share of the points is taken for bare.
+BESIDE_MM, BARE_SHARE = 1.4, 0.3
+#: Chalk is laid on thicker than usual by this much at most.
+THICKEST = 1.3
 #: Points along a line.
 POINTS = 200
 
@@ -47,22 +51,34 @@ class Chalk:
         return np.asarray(np.concatenate([to_spokes, to_rings], axis=1).min(1, initial=np.inf), float)
 
     def unlike(self, colour: Floats) -> Floats:
-        """Distance of colours (n, 3) from chalk, as a share of the stronger of the two."""
-        stronger = np.maximum(np.linalg.norm(self.colour), np.linalg.norm(colour, axis=1))
-        return np.asarray(np.linalg.norm(colour - self.colour, axis=1) / np.maximum(stronger, 1e-9), float)
+        """Distance of colours (n, 3) from chalk, thin to thick, as a share of their own strength."""
+        thickness = np.clip(colour @ self.colour / max(float(self.colour @ self.colour), 1e-9), 0, THICKEST)
+        rest = np.linalg.norm(colour - thickness[:, None] * self.colour, axis=1)
+        return np.asarray(rest / np.maximum(np.linalg.norm(colour, axis=1), 1e-9), float)
 
 
 def chalk_of(view: DotView, marks: Marks, centre: Floats) -> Chalk:
-    """Look along the marks."""
+    """Look along the marks, where they lie on bare panel."""
     inner = np.array([s.inner_mm for s in marks.spokes], float).reshape(-1, 2)
     outer = np.array([s.outer_mm for s in marks.spokes], float).reshape(-1, 2)
     rings = np.array([[*(r.centre_mm - centre), r.radius_mm] for r in marks.rings], float).reshape(-1, 3)
+    along = outer - inner
+    across = along[:, ::-1] * (-1, 1) / np.maximum(np.hypot(*along.T), 1e-9)[:, None]
     share = np.linspace(0.05, 0.95, POINTS)[:, None, None]
-    points = (inner + share * (outer - inner)).reshape(-1, 2)
+    middle = inner + share * along
     colour = np.zeros(3)
-    if len(points):
-        x, y = (np.ascontiguousarray(p, np.float32)[None] for p in view.to_view(points).T)
-        seen = np.asarray(cv2.remap(view.unlike, x, y, cv2.INTER_LINEAR), float)[0]
+    if middle.size:
+        beside = [np.linalg.norm(_seen(view, middle + side * BESIDE_MM * across), axis=1) for side in (-1, 1)]
+        seen = _seen(view, middle)
+        # Paint over a line lies beside it too.
+        bare = np.maximum(*beside) < np.quantile(np.maximum(*beside), BARE_SHARE)
+        seen = seen[bare]
         strength = np.linalg.norm(seen, axis=1)
         colour = np.median(seen[strength >= np.quantile(strength, 1 - CHALK_SHARE)], axis=0)
     return Chalk(colour, inner - centre, outer - centre, rings)
+
+
+def _seen(view: DotView, points: Floats) -> Floats:
+    """Colours (n, 3) at points (..., 2) of the panel, in units of its noise."""
+    x, y = (np.ascontiguousarray(p, np.float32)[None] for p in view.to_view(points.reshape(-1, 2)).T)
+    return np.asarray(cv2.remap(view.unlike, x, y, cv2.INTER_LINEAR), float)[0]

@@ -20,8 +20,8 @@ MOST_SPREAD = 0.2
 GRAIN_MM = 2.2
 #: A kind of chalk's own colour (share of its strength) whose places lie on the very middle of known lines (mm, median)
 #: is their crossings or grains: a hand sets dots a few tenths off. Such a kind must show this much more, and somewhat
-#: more off the known lines too, where petals are traced.
-CHALKY, ON_LINE_MM, LINE_DOUBT, CHALK_DOUBT = 0.35, 0.15, 4.0, 1.5
+#: more off the known lines too where rims are rough, for petals may be traced there.
+CHALKY, ON_LINE_MM, LINE_DOUBT, CHALK_DOUBT, ROUGH = 0.35, 0.15, 4.0, 1.5, 0.7
 #: An orbit of which this share lies on better ones is their highlight, or a gap.
 HIDDEN = 0.4
 
@@ -80,7 +80,8 @@ def line_doubt(slots: Slots, unlike: Floats, chalk: Chalk) -> Floats:
     for k in range(len(doubt)):
         here = (slots.orbit == k) & slots.filled
         if here.any() and np.median(far[here]) < CHALKY:
-            doubt[k] = LINE_DOUBT if np.median(distance[here]) < ON_LINE_MM else CHALK_DOUBT
+            rough = np.median(slots.circles.roughness[here]) > ROUGH
+            doubt[k] = LINE_DOUBT if np.median(distance[here]) < ON_LINE_MM else CHALK_DOUBT if rough else 0.0
     return doubt
 
 

@@ -58,7 +58,7 @@ def circles(view: DotView, centre: Floats, order: int) -> Measured:
     every = every.take((every.contrast > LEAST_CONTRAST) & (every.figure > LEAST_FIGURE))
     alike = support(every.xy_mm, every.radius_mm, every.colour, every.coverage, order, SAME_COLOUR)
     # Of a dot and its highlight, the larger.
-    kept = believed(every.rims, (0.02 + alike) * every.quality * every.radius_mm**0.2)
+    kept = believed(every.rims, (0.02 + alike) * every.quality * every.radius_mm**0.3)
     return measured(view, refined(view, every.rims.take(kept)), centre)
 
 

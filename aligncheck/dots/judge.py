@@ -22,7 +22,7 @@ BARE, LIKE_COLOUR = 0.35, 0.4
 MISSING_FROM_MM, MISSING_FILLED = 1.8, 0.78
 #: What a rim in a photo says of the dot's own edge: a dome's side, its shadow, paint on chalk. Parts that do not
 #: average out, as standard deviations: mm, and a share of the diameter.
-EDGE_MM, EDGE_SHARE = 0.07, 0.014
+EDGE_MM, EDGE_SHARE = 0.09, 0.018
 
 
 def judge(

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.dots.candidates import colours_inside, figure
+from aligncheck.dots.candidates import colours_inside, contrast_inside, figure
 from aligncheck.dots.rims import Rims
 from aligncheck.dots.view import DotView
 
@@ -24,7 +24,7 @@ class Measured:
     colour : ndarray (n, 3)
         Median inside, less the bare panel's, in luma and colour differences.
     contrast : ndarray (n,)
-        The same in units of the panel's noise.
+        Median distance from the bare panel, in units of its noise.
     figure : ndarray (n,)
         How much more painted the rim is inside than outside, 0 to 1.
     roughness : ndarray (n,)
@@ -66,7 +66,7 @@ def measured(view: DotView, rims: Rims, centre_mm: Floats) -> Measured:
         xy_mm=view.to_panel(np.column_stack([rims.x, rims.y])) - centre_mm,
         radius_mm=rims.r / view.px_per_mm,
         colour=colours_inside(view, rims),
-        contrast=np.linalg.norm(colours_inside(view, rims, view.unlike), axis=1),
+        contrast=contrast_inside(view, rims),
         figure=figure(view, rims),
         # A pixel's own noise is a third of one; a hand's dots are out of round by 2 % of the radius.
         roughness=rims.noise_px / (0.33 + 0.02 * rims.r),

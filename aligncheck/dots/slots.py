@@ -22,6 +22,8 @@ STARTS = np.array([[0, 0], [1, 0], [-1, 0], [0, 1], [0, -1]]) * 0.6
 LEAST_COVERAGE, OFF_MM, OFF_DIAMETER, OFF_SIZE = 0.5, 0.4, 0.4, 0.3
 #: Of two looks that show as much of a dot the one nearer its like's size is believed (natural log).
 LIKE_SIZE = 0.2
+#: Noise alone changes a colour by this much (gamma-coded values, 0 to 1).
+LEAST_COLOUR = 0.05
 #: A segment's turn is told by so many dots beyond this distance from the centre, mm.
 TURN_FROM, TURN_FROM_MM = 4, 20.0
 #: A circle may be one kind's odd dot up to this size (natural log) and this distance of colour.
@@ -139,7 +141,9 @@ def _best_start(view: DotView, place: Floats, radius: Floats, colour: Floats, ce
 
 def _unlike(colour: Floats, wanted: Floats) -> Floats:
     """Distance of two colours as a share of the wanted one's distance from the panel."""
-    return np.asarray(np.linalg.norm(colour - wanted, axis=1) / np.maximum(np.linalg.norm(wanted, axis=1), 1e-6), float)
+    return np.asarray(
+        np.linalg.norm(colour - wanted, axis=1) / np.maximum(np.linalg.norm(wanted, axis=1), LEAST_COLOUR), float
+    )
 
 
 def _replaced(circles: Measured, where: NDArray[np.int64], other: Measured) -> Measured:
