@@ -178,7 +178,9 @@ class Desk:
         """Enter what a worker says of a job."""
         job.pictures = list(dict.fromkeys([*job.pictures, *pictures]))
         event = message.get("event")
-        if job.state != "stopped" and event in _ENTER:
+        # A worker that died after the answer is tried again, for the flat view: the answer stands meanwhile.
+        over = job.state == "stopped" or (job.state == "done" and event in ("photo", "panel", "marks"))
+        if not over and event in _ENTER:
             _ENTER[event](job, message)
         self._changed(job)
 
