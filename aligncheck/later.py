@@ -82,8 +82,10 @@ def _paint(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None)
         return None
     # Most photos show marks alone and never load the rest.
     from aligncheck.dots import find_dots
+    from aligncheck.dots.unexplained import is_paint
 
-    return find_dots(photo, marks, order, drift.centre_mm)
+    dots = find_dots(photo, marks, order, drift.centre_mm)
+    return dots if dots and (stage or is_paint(dots, marks)) else None
 
 
 def _rows(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None) -> Rows | None:

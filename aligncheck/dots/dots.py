@@ -25,7 +25,7 @@ class Dot:
         The segment it lies in, counted clockwise from the first place of its kind after 12 o'clock.
     oversize : bool
     colour : ndarray (3,)
-        Median sRGB codes inside, 0 to 255.
+        How it differs from the bare panel: luma and two colour differences, in sRGB codes.
     """
 
     centre_mm: Floats

@@ -1,0 +1,36 @@
+"""Blots on chalk lines are no paint; dots beside the lines or far wider are."""
+
+from pathlib import Path
+
+import numpy as np
+
+from aligncheck.dots.dots import Dot, Dots
+from aligncheck.dots.unexplained import is_paint, unexplained
+from tests.truth import read_truth, true_marks
+
+SAMPLE = Path(__file__).parents[2] / "samples" / "night-daisy-1-marked.jpg"
+
+
+def dots_at(centres: np.ndarray, diameter_mm: float) -> Dots:
+    made = tuple(Dot(c, 0.1, diameter_mm, 0.1, 0, k, False, np.zeros(3)) for k, c in enumerate(centres))
+    return Dots(made, (), (), len(made), np.zeros(2))
+
+
+def test_blots_on_lines_are_explained_and_dots_beside_them_are_not():
+    """Dots a little wider than the line, centred on spokes, say nothing of paint; moved beside the spokes they do."""
+    marks = true_marks(read_truth(SAMPLE))
+    on = np.array([(s.inner_mm + s.outer_mm) / 2 for s in marks.spokes])
+    width = float(np.median([s.width_mm for s in marks.spokes]))
+    assert not is_paint(dots_at(on, 2 * width), marks)
+    half_ring = (marks.rings[-1].radius_mm + marks.rings[-2].radius_mm) / 2
+    middle = np.radians([s.angle_deg + 15 for s in marks.spokes])
+    beside = marks.centre.xy_mm + half_ring * np.stack([np.sin(middle), -np.cos(middle)], axis=1)
+    assert unexplained(dots_at(beside, 2 * width), marks).all()
+
+
+def test_wide_dots_on_lines_are_paint():
+    """A dot four lines wide is no blot, even right on a spoke."""
+    marks = true_marks(read_truth(SAMPLE))
+    on = np.array([(s.inner_mm + s.outer_mm) / 2 for s in marks.spokes])
+    width = float(np.median([s.width_mm for s in marks.spokes]))
+    assert is_paint(dots_at(on, 4 * width), marks)
