@@ -176,11 +176,13 @@ class Desk:
 
     def _apply(self, job: Job, message: dict[str, Any], pictures: list[str]) -> None:
         """Enter what a worker says of a job."""
-        job.pictures = list(dict.fromkeys([*job.pictures, *pictures]))
         event = message.get("event")
         # A worker that died after the answer is tried again, for the flat view: the answer stands meanwhile.
         over = job.state == "stopped" or (job.state == "done" and event in ("photo", "panel", "marks"))
-        if not over and event in _ENTER:
+        if over:
+            return
+        job.pictures = list(dict.fromkeys([*job.pictures, *pictures]))
+        if event in _ENTER:
             _ENTER[event](job, message)
         self._changed(job)
 

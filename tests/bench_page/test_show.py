@@ -10,7 +10,10 @@ import pytest
 from aligncheck.bench import dials, show
 from aligncheck.bench.answers import templates
 from aligncheck.bench.compare import since
+from aligncheck.bench.desk import Desk
+from aligncheck.bench.jobs import Job
 from aligncheck.bench.places import Places, clean_name
+from aligncheck.bench.settings import Settings
 from aligncheck.bench.words import REFUSED, TEXT, refused
 from aligncheck.sentences import REFUSALS
 
@@ -100,3 +103,29 @@ def test_names_of_places() -> None:
     places.new("C")
     assert places.get(first.id) is first
     assert places.get(second.id) is None
+
+
+def test_what_comes_after_a_stop_is_not_entered(tmp_path: Path) -> None:
+    """A worker may have sent its preview just as the painter pressed Stop: the page must still stand."""
+    desk = Desk(Settings(folder=tmp_path, panel="12x12in"))
+    place = desk.new_place()
+    job_id, _ = desk.jobs.new_home()
+    job = Job(job_id, place.id, "12x12in", 0.0, state="stopped")
+    desk.jobs.add(job)
+    desk._apply(job, {"event": "photo", "width_px": 4, "height_px": 3}, ["preview"])
+    assert (job.state, job.pictures, job.size_px) == ("stopped", [], None)
+    job.pictures = ["preview"]
+    assert "Stopped" in page_of(job)
+
+
+def page_of(job: Job) -> str:
+    """The page of a job that was not measured."""
+    values = {
+        "job": job,
+        "size": "",
+        "time": "",
+        "head": show.headline(job),
+        "kept": None,
+        "refusal": show.refusal(job),
+    }
+    return templates().get_template("refused.html").render(**values)
