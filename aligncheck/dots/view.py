@@ -16,6 +16,8 @@ Singles = NDArray[np.float32]
 
 #: Finest view: a dot of 1.1 mm is then 7 pixels wide; a phone's photo of a 30 cm panel holds about as much.
 PX_PER_MM = 6.6
+#: A view finer than this many times the photo shows nothing more.
+FINER = 1.25
 #: Largest view, pixels on its longer side: bounds time and memory for large panels.
 LARGEST_PX = 3000
 #: Luma and the two colour differences of gamma-coded values. Phones store colour at half resolution, in these very
@@ -64,7 +66,7 @@ class DotView:
 def dot_view(photo: Photo, panel: Panel) -> DotView:
     """Rectify the photo, and set every pixel against the bare panel."""
     longer = max(panel.width_mm, panel.height_mm)
-    scale = float(min(PX_PER_MM, LARGEST_PX / longer))
+    scale = min(PX_PER_MM, LARGEST_PX / longer, FINER * float(panel.px_per_mm()))
     width, height = round(panel.width_mm * scale), round(panel.height_mm * scale)
     origin = ((width - 1) / 2, (height - 1) / 2)
     map_x, map_y = flat_maps(panel, scale, (width, height), origin)
@@ -72,7 +74,9 @@ def dot_view(photo: Photo, panel: Panel) -> DotView:
     luma = np.asarray(cv2.transform(rgb.astype(np.float32), YCC / 255), np.float32)
     ground = fit_ground(luma[::2, ::2].astype(np.float32), scale / 2, (panel.width_mm / 2, panel.height_mm / 2))
     bare = _image(ground, luma.shape[:2], scale, origin)
-    away = np.asarray(luma - bare, np.float32)
+    # In place: these pictures are what the whole command needs most memory for.
+    away = np.subtract(luma, bare, out=luma)
+    del bare
     unlike = cv2.transform(away, whitening(away).astype(np.float32))
     return DotView(away, np.asarray(unlike, np.float32), scale, origin)
 

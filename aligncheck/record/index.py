@@ -72,7 +72,7 @@ def _connected(uri: str, write: bool) -> sqlite3.Connection:
         except BaseException:
             link.close()
             raise
-    raise AssertionError("unreachable")
+    raise AssertionError("never reached")
 
 
 def is_damaged(folder: Path) -> bool:

@@ -115,7 +115,7 @@ def store(
             rmtree(beside, ignore_errors=True)
         if placed:
             return Added(named, new=True, notes=notes)
-    raise AssertionError("unreachable")
+    raise AssertionError("never reached")
 
 
 def change(folder: Path, stage: Stage) -> None:
