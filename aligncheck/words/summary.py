@@ -27,19 +27,27 @@ def summarise(check: Seen) -> Summary:
     out, unsure = ranked(check.drift, "out"), ranked(check.drift, "unsure")
     fit = ranked(check.drift, "within")
     tolerance = phrases.mm(check.drift.tolerance_mm)
-    if out:
-        return Summary("move", phrases.MOVE.format(what=phrases.counts(out.spokes, out.rings)), _first(out))
-    rows = getattr(check, "rows", None)
-    if rows is not None and rows.short:
-        return Summary("move", *petal_headline(rows.short))
-    dots = getattr(check, "dots", None)
-    if dots is not None and dots.faulty:
-        return Summary("move", *dot_headline(dots))
+    acts = _acts(check, out)
+    if acts:
+        first, *more = (headline for headline, _ in acts)
+        return Summary("move", ", ".join([first, *(m[0].lower() + m[1:] for m in more)]), acts[0][1])
     if unsure:
         headline = phrases.TOO_CLOSE.format(what=phrases.counts(unsure.spokes, unsure.rings))
         return Summary("unsure", headline, _others(fit, tolerance))
     what = phrases.counts(fit.spokes, fit.rings)
     return Summary("fits", phrases.EVERYTHING_FITS, phrases.ALL_WITHIN.format(what=what, tolerance=tolerance))
+
+
+def _acts(check: Seen, out: Ranked) -> list[tuple[str, str]]:
+    """What must be mended, marks before rows before dots: each as a headline and the line below it."""
+    acts = [(phrases.MOVE.format(what=phrases.counts(out.spokes, out.rings)), _first(out))] if out else []
+    rows = getattr(check, "rows", None)
+    if rows is not None and rows.short:
+        acts.append(petal_headline(rows.short))
+    dots = getattr(check, "dots", None)
+    if dots is not None and dots.faulty:
+        acts.append(dot_headline(dots))
+    return acts
 
 
 def refused(reason: str) -> Summary:

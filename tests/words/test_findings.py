@@ -1,6 +1,7 @@
 """What is said for every verdict."""
 
 import re
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -144,3 +145,15 @@ def test_nothing_is_known_exactly():
     """A tiny interval is not shown as zero."""
     assert plus_minus(0.01) == "0.1"
     assert plus_minus(0.26) == "0.3"
+
+
+def test_a_short_petal_stands_in_the_headline_beside_a_spoke():
+    """What is off at a later stage is not hidden behind a spoke that is off too."""
+    made = check([0, 0, 0, 0, 2.1, 0, 0, 0, 0, 0, 0, 0])
+    petal = SimpleNamespace(row=1, ideal_deg=315.0, inward_mm=6.4, inward_u95_mm=0.9)
+    both = SimpleNamespace(drift=made.drift, notes=(), rows=SimpleNamespace(short=(petal,)))
+    said = summarise(both)
+    assert said.headline == "Move 1 spoke, lengthen 1 petal"
+    assert said.second == "First 4 o'clock: outer end 2.1 mm clockwise"
+    alone = SimpleNamespace(drift=check([0] * 12).drift, notes=(), rows=SimpleNamespace(short=(petal,)))
+    assert summarise(alone).headline == "Lengthen 1 petal"
