@@ -42,7 +42,7 @@ def check(
     """
     from aligncheck.cli import options
     from aligncheck.cli.report import Asked
-    from aligncheck.cli.run import run_checks
+    from aligncheck.cli.run_photos import run_checks
 
     asked = Asked(
         panel=panel,
