@@ -73,7 +73,7 @@ def dot_view(photo: Photo, panel: Panel) -> DotView:
     rgb = cv2.remap(photo.rgb, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     luma = np.asarray(cv2.transform(rgb.astype(np.float32), YCC / 255), np.float32)
     ground = fit_ground(luma[::2, ::2].astype(np.float32), scale / 2, (panel.width_mm / 2, panel.height_mm / 2))
-    bare = _image(ground, luma.shape[:2], scale, origin)
+    bare = bare_image(ground, luma.shape[:2], scale, origin)
     # In place: these pictures are what the whole command needs most memory for.
     away = np.subtract(luma, bare, out=luma)
     del bare
@@ -81,7 +81,7 @@ def dot_view(photo: Photo, panel: Panel) -> DotView:
     return DotView(away, np.asarray(unlike, np.float32), scale, origin)
 
 
-def _image(ground: Ground, shape: tuple[int, int], scale: float, origin: tuple[float, float]) -> Singles:
+def bare_image(ground: Ground, shape: tuple[int, int], scale: float, origin: tuple[float, float]) -> Singles:
     """The bare panel (h, w, 3); unlike `Ground.image` also where a channel is negative."""
     coarse = 16
     h, w = -(-shape[0] // coarse) + 2, -(-shape[1] // coarse) + 2
@@ -92,7 +92,7 @@ def _image(ground: Ground, shape: tuple[int, int], scale: float, origin: tuple[f
     return np.asarray(full[coarse : coarse + shape[0], coarse : coarse + shape[1]], np.float32)
 
 
-def whitening(difference: Singles) -> Floats:
+def whitening(difference: Singles, least_sd: float = LEAST_SD) -> Floats:
     """The matrix (3, 3) that makes the bare panel's noise 1 in every direction.
 
     The spread is that of the most even half of the pixels (a robust covariance by concentration, as in Rousseeuw and
@@ -100,13 +100,13 @@ def whitening(difference: Singles) -> Floats:
     """
     step = max(1, int(np.sqrt(difference.shape[0] * difference.shape[1] / 60000)))
     sample = difference[::step, ::step].reshape(-1, 3).astype(float)
-    spread = np.diag(np.maximum(np.median(np.abs(sample), axis=0) * 1.48, LEAST_SD) ** 2)
+    spread = np.diag(np.maximum(np.median(np.abs(sample), axis=0) * 1.48, least_sd) ** 2)
     for _ in range(ROUNDS):
         distance = np.einsum("ni,ij,nj->n", sample, np.linalg.inv(spread), sample)
         kept = sample[distance < BARE**2]
         if len(kept) < 100:
             break
         # A ball of radius 3 holds 97 % of a Gaussian in three dimensions: the loss of spread is 7 %.
-        spread = kept.T @ kept / len(kept) * 1.07 + LEAST_SD**2 * np.eye(3)
+        spread = kept.T @ kept / len(kept) * 1.07 + least_sd**2 * np.eye(3)
     values, vectors = np.linalg.eigh(spread)
     return np.asarray(vectors @ np.diag(1 / np.sqrt(values)) @ vectors.T, float)

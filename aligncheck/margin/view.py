@@ -6,7 +6,8 @@ import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from aligncheck.centrepiece.ground import Ground, fit_ground
+from aligncheck.centrepiece.ground import fit_ground
+from aligncheck.dots.view import bare_image, whitening
 from aligncheck.panel import Panel
 from aligncheck.panel.flat import flat_maps
 from aligncheck.photo import Photo
@@ -20,11 +21,8 @@ PX_PER_MM, LARGEST_PX = 6.0, 2400
 CHANNELS = np.array([[0.299, 0.587, 0.114], [0.5, -0.419, -0.081], [-0.169, -0.331, 0.5]], np.float32)
 #: Averages grain and weave, mm; less than half the least dot.
 BLUR_MM = 0.18
-#: Bare pixels are told from the rest by this distance in their own spread, in so many rounds; the least spread is half
-#: a step of 8-bit codes and what compression leaves.
-BARE, ROUNDS, LEAST_SD = 3.0, 6, 0.003
-#: The bare panel changes so slowly that every so many pixels will do.
-COARSE = 16
+#: The least spread of the blurred bare panel: half a step of 8-bit codes and what compression leaves.
+LEAST_SD = 0.003
 
 
 @dataclass(frozen=True)
@@ -66,36 +64,7 @@ def margin_view(photo: Photo, panel: Panel) -> MarginView:
     colours = cv2.transform(rgb.astype(np.float32) * np.float32(1 / 255), CHANNELS)
     small = cv2.resize(colours, (width // 2, height // 2), interpolation=cv2.INTER_AREA)
     ground = fit_ground(np.asarray(small, np.float32), scale / 2, (panel.width_mm / 2, panel.height_mm / 2))
-    away = np.asarray(colours - _bare(ground, (height, width), scale, origin), np.float32)
+    away = np.asarray(colours - bare_image(ground, (height, width), scale, origin), np.float32)
     soft = np.asarray(cv2.GaussianBlur(away, (0, 0), max(BLUR_MM * scale, 0.5)), np.float32)
-    whitened = cv2.transform(soft, _whitening(soft).astype(np.float32))
+    whitened = cv2.transform(soft, whitening(soft, LEAST_SD).astype(np.float32))
     return MarginView(away, np.sqrt(np.einsum("hwc,hwc->hw", whitened, whitened)), scale, origin)
-
-
-def _bare(ground: Ground, shape: tuple[int, int], scale: float, origin: tuple[float, float]) -> Singles:
-    """The bare panel's colours over the whole view: exact at every sixteenth pixel, linear between."""
-    h, w = -(-shape[0] // COARSE) + 2, -(-shape[1] // COARSE) + 2
-    xs = ((np.arange(w) - 0.5) * COARSE - 0.5 - origin[0]) / scale
-    ys = ((np.arange(h) - 0.5) * COARSE - 0.5 - origin[1]) / scale
-    nodes = ground.at(np.stack(np.meshgrid(xs, ys), -1)).astype(np.float32)
-    full = cv2.resize(nodes, (w * COARSE, h * COARSE), interpolation=cv2.INTER_LINEAR)
-    return np.asarray(full[COARSE : COARSE + shape[0], COARSE : COARSE + shape[1]], np.float32)
-
-
-def _whitening(difference: Singles) -> Floats:
-    """The matrix (3, 3) that makes the bare panel's spread 1 in every direction.
-
-    Robust covariance by concentration on the pixels within three spreads (Rousseeuw and Van Driessen 1999).
-    """
-    step = max(1, int(np.sqrt(difference.shape[0] * difference.shape[1] / 60000)))
-    sample = difference[::step, ::step].reshape(-1, 3).astype(float)
-    spread = np.diag(np.maximum(np.median(np.abs(sample), axis=0) * 1.48, LEAST_SD) ** 2)
-    for _ in range(ROUNDS):
-        distance = np.einsum("ni,ij,nj->n", sample, np.linalg.inv(spread), sample)
-        kept = sample[distance < BARE**2]
-        if len(kept) < 100:
-            break
-        # A ball of radius 3 holds 97 % of a Gaussian in three dimensions: the loss of spread is 7 %.
-        spread = kept.T @ kept / len(kept) * 1.07 + LEAST_SD**2 * np.eye(3)
-    values, vectors = np.linalg.eigh(spread)
-    return np.asarray(vectors @ np.diag(1 / np.sqrt(values)) @ vectors.T, float)
