@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.lens import Lens
+from aligncheck.panel.cell import is_cell
 from aligncheck.panel.drawing import leads, led_outlines
 from aligncheck.panel.drawing_sign import drawing_sign
 from aligncheck.panel.evidence import Evidence, evidence_of, with_drawn_sides
@@ -68,7 +69,7 @@ class Candidate:
 
 
 def refine(search: Search, corners_px: Floats, score: float, route: Route) -> Candidate | None:
-    """Fit the sides at full size and measure the evidence; None where the sides run away."""
+    """Fit the sides at full size and measure the evidence; None where they run away, or go on beyond the corners."""
     fit = fit_sides(
         search.photo,
         corners_px,
@@ -80,6 +81,8 @@ def refine(search: Search, corners_px: Floats, score: float, route: Route) -> Ca
     )
     limit = np.array([search.photo.width_px, search.photo.height_px]) - 1.0
     if not np.isfinite(fit.corners_px).all() or (fit.corners_px < 0).any() or (fit.corners_px > limit).any():
+        return None
+    if is_cell(search.view, fit.corners_px):
         return None
     evidence = evidence_of(search.photo, search.view, fit, search.width_mm, search.height_mm, score)
     trust = evidence.total(max(search.photo.width_px, search.photo.height_px))

@@ -98,13 +98,17 @@ def side_steps(view: SmallView, corners: Floats, side: int) -> Floats:
 
 def going_on(view: SmallView, corners: Floats, steps: Floats) -> Floats:
     """Penalty (m,) for sides whose step goes on beyond the corners, as a table's edge or a mat's line does."""
+    return np.asarray(0.25 * np.clip(ends_going_on(view, corners, steps), 0, 1).sum((1, 2)))
+
+
+def ends_going_on(view: SmallView, corners: Floats, steps: Floats) -> Floats:
+    """Step (m, 4, 2) just beyond both ends of each side of outlines (m, 4, 2), along the side's own step (m, 4, 3)."""
     start, along, inward = sides_of(corners)
     t = np.concatenate([-BEYOND + np.arange(6) / 6 * (BEYOND - 0.03), 1.03 + np.arange(6) / 6 * (BEYOND - 0.03)])
     points = start[:, :, None] + t[:, None] * along[:, :, None]
     near, _ = steps_across(view, points, inward[:, :, None])
     unit = steps / np.maximum(np.linalg.norm(steps, axis=-1, keepdims=True), 0.15)
-    same = (near.reshape(*near.shape[:2], 2, 6, 3).mean(3) * unit[:, :, None]).sum(-1)
-    return np.asarray(0.25 * np.clip(same, 0, 1).sum((1, 2)))
+    return np.asarray((near.reshape(*near.shape[:2], 2, 6, 3).mean(3) * unit[:, :, None]).sum(-1))
 
 
 def different(corners: Floats, most: int) -> NDArray[np.intp]:
