@@ -6,9 +6,9 @@ for which spokes happen to be the middle ones (:mod:`aligncheck.drift.turn`). A 
 variance is g' S g with S their covariance, as in the GUM's law of propagation (JCGM 100:2008, 5.2), correlations
 between figures included for free: what two figures share cancels in their difference.
 
-Real panels are cut out of square by some tenths of a millimetre, which no photo of one panel can tell from
-perspective. That is a mixture of two normal laws (well cut, most often; cut by hand, now and then), so S comes in two
-and an interval holds 95 % of the mixture.
+Real panels are out of square by some tenths of a millimetre, which no photo of one panel can tell from perspective.
+That is a mixture of two normal laws (well cut; cut by hand, or stretched on bars), so S comes in two and an interval
+holds 95 % of the mixture.
 """
 
 from collections.abc import Callable, Sequence
@@ -22,12 +22,18 @@ from numpy.typing import NDArray
 from aligncheck.geometry.uncertainty import NORMAL_95, u95_point
 from aligncheck.panel import Panel
 from aligncheck.panel.panel import nominal_corners
+from aligncheck.panel.rounded import DEEP_MM
 
 Floats = NDArray[np.float64]
 
-#: Standard deviation, mm a corner coordinate, that hand-cut or swollen panels add, and how common each kind is: nine in
-#: ten are cut by machine, true to some hundredths, which the panel's own covariance holds already.
-OUT_OF_SQUARE: tuple[tuple[float, float], ...] = ((0.0, 0.9), (0.2, 0.1))
+#: Standard deviation, mm a corner coordinate, that panels out of square add, and how common each kind is. Boards are
+#: cut by machine, true to some hundredths, which the panel's own covariance holds already; one in twenty was sawn by
+#: hand or has swollen. The bars of a stretched canvas are pushed together by hand and pulled by the cloth: most are off
+#: by tenths. Where the thickness was not given, about one panel in five is a canvas.
+Kinds = tuple[tuple[float, float], ...]
+BOARD: Kinds = ((0.0, 0.95), (0.2, 0.05))
+CANVAS: Kinds = ((0.0, 0.25), (0.2, 0.75))
+OUT_OF_SQUARE: Kinds = ((0.0, 0.8), (0.2, 0.2))
 
 #: The frame's origin is where the true diagonals cross, whatever the shape; how closely the two hang together, mm.
 CROSSING_SD_MM = 0.005
@@ -116,6 +122,13 @@ def out_of_square(width_mm: float, height_mm: float, sd_mm: float) -> Floats:
     return np.asarray(free - gain @ crossing @ free, float)
 
 
+def kinds_of(panel: Panel) -> Kinds:
+    """How far out of square panels of this thickness are, and how often."""
+    if panel.depth_mm is None:
+        return OUT_OF_SQUARE
+    return CANVAS if panel.depth_mm >= DEEP_MM else BOARD
+
+
 def gather(panel: Panel, own: list[Floats]) -> Sources:
     """Join the panel map's covariance and the marks' `own` ones, block by block, and a last source of variance 1."""
     size = MAP + sum(len(block) for block in own) + 1
@@ -127,8 +140,8 @@ def gather(panel: Panel, own: list[Floats]) -> Sources:
         at += len(block)
     joined[-1, -1] = 1.0
     kinds = []
-    for sd, _ in OUT_OF_SQUARE:
+    for sd, _ in kinds_of(panel):
         kind = joined.copy()
         kind[:8, :8] += out_of_square(panel.width_mm, panel.height_mm, sd)
         kinds.append(kind)
-    return Sources(tuple(kinds), tuple(share for _, share in OUT_OF_SQUARE))
+    return Sources(tuple(kinds), tuple(share for _, share in kinds_of(panel)))

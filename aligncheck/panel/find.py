@@ -61,7 +61,8 @@ def find_panel(
     view = SmallView.of(photo, lens)
     require_light(view.rgb)
     if corners_px is not None:
-        return panel_at(photo, np.asarray(corners_px, float), width_mm, height_mm, lens, exact_corners, depth_mm)
+        by_hand = panel_at(photo, np.asarray(corners_px, float), width_mm, height_mm, lens, exact_corners, depth_mm)
+        return replace(by_hand, depth_mm=depth_mm)
     search = Search(photo, view, width_mm, height_mm, lens, depth_mm)
     findings = Findings()
     try:
@@ -81,7 +82,7 @@ def _accepted(chosen: Candidate, search: Search, findings: Findings) -> Panel:
     if panel_blur_px(search.photo.grey, chosen.corners_px) > MOST_BLUR_PX:
         raise PhotoError("photo_blurred")
     require_one_panel(chosen, search, findings)
-    return chosen.fit.panel(search.width_mm, search.height_mm)
+    return replace(chosen.fit.panel(search.width_mm, search.height_mm), depth_mm=search.depth_mm)
 
 
 def _turned(search: Search) -> Panel | None:

@@ -39,6 +39,8 @@ class Panel:
     covariance : ndarray (10, 10)
         Of the map's parameters p: eight corner displacements in mm (x, y of each corner) and k1, k2; a true point is
         the measured one plus `field` times p.
+    depth_mm : float or None
+        Thickness where it was given: boards are cut true, stretched canvases less so.
     """
 
     width_mm: float
@@ -48,6 +50,7 @@ class Panel:
     photo_to_panel: Floats
     covariance: Floats
     notes: tuple[Note, ...] = ()
+    depth_mm: float | None = None
 
     @classmethod
     def from_corners(
