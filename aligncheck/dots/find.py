@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from aligncheck.dots.arrange import arranged
 from aligncheck.dots.candidates import colours_inside, find_candidates, refined
 from aligncheck.dots.chalk import Chalk, chalk_of
 from aligncheck.dots.choice import choose, line_doubt
@@ -11,6 +12,7 @@ from aligncheck.dots.judge import judge
 from aligncheck.dots.lone import lone_circles
 from aligncheck.dots.measured import Measured, measured
 from aligncheck.dots.orbits import gather
+from aligncheck.dots.pivot import find_pivot
 from aligncheck.dots.slots import Slots, fill
 from aligncheck.dots.support import believed, support
 from aligncheck.dots.view import DotView, dot_view
@@ -46,15 +48,18 @@ def find_dots(
     """
     centre = np.asarray(marks.centre.xy_mm if centre_mm is None else centre_mm, float)
     view = dot_view(photo, marks.panel)
-    found = circles(view, centre, order)
+    every = measured(view, find_candidates(view), np.zeros(2))
+    pivot = find_pivot(every.xy_mm, every.radius_mm, every.colour, every.quality, order, centre, SAME_COLOUR)
+    centre = centre if pivot is None else pivot.xy_mm
+    found = circles(view, every.about(centre), centre, order)
     slots = kinds(view, found, chalk_of(view, marks, centre), centre, order)
     lone = lone_circles(found, slots)
-    return judge(view, slots, lone, order, centre, oversize)
+    dots = judge(view, slots, lone, order, centre, oversize)
+    return arranged(dots, photo, marks.panel, view) if dots else None
 
 
-def circles(view: DotView, centre: Floats, order: int) -> Measured:
+def circles(view: DotView, every: Measured, centre: Floats, order: int) -> Measured:
     """Circles that do not overlap, best first, refined."""
-    every = measured(view, find_candidates(view), centre)
     every = every.take((every.contrast > LEAST_CONTRAST) & (every.figure > LEAST_FIGURE))
     alike = support(every.xy_mm, every.radius_mm, every.colour, every.coverage, order, SAME_COLOUR)
     # Of a dot and its highlight, the larger.

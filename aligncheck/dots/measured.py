@@ -59,6 +59,10 @@ class Measured:
         names = ("xy_mm", "radius_mm", "colour", "contrast", "figure", "roughness")
         return replace(self, **{k: getattr(self, k)[which] for k in names}, rims=self.rims.take(which))
 
+    def about(self, centre_mm: Floats) -> "Measured":
+        """The same with places from another centre, which lies at `centre_mm` (2,) from the one they had."""
+        return replace(self, xy_mm=self.xy_mm - centre_mm)
+
 
 def measured(view: DotView, rims: Rims, centre_mm: Floats) -> Measured:
     """Look at each circle of `rims` in the view."""

@@ -139,3 +139,16 @@ def test_a_setting_decides_what_is_too_big() -> None:
     dots = find_dots(photo, marks, ORDER, oversize=1.5)
     assert dots is not None
     assert not dots.oversize
+
+
+def test_a_centre_taken_wrongly_is_put_right() -> None:
+    """Paint hides the mark; whatever was taken for it 3 mm away, the dots say where they turn about."""
+    photo, marks, truth = draw(40, faults=True)
+    wrong = marks.centre.xy_mm + (2.5, -1.8)
+    dots = find_dots(photo, marks, ORDER, wrong)
+    assert dots is not None
+    assert np.hypot(*(dots.centre_mm - marks.centre.xy_mm)) < 0.15
+    there = [t for t in truth if not t["missing"]]
+    assert len(dots.dots) == len(there)
+    for one in there:
+        found_for(dots, one)
