@@ -79,16 +79,3 @@ def _source(record: Record, stage: Stage, result: dict[str, Any] | None) -> Sour
     if flat and result:
         return Source(record.path(stage, flat), result)
     return Source(record.path(stage, stage.file(".view.jpg") or flat or stage.photo), None)
-
-
-def worst_marks(gallery: Gallery) -> list[tuple[str, float, float, str] | None]:
-    """For each stage the mark that is furthest off: its kind, how far, the 95 % half-width, the verdict."""
-    found: list[tuple[str, float, float, str] | None] = []
-    histories = gallery.histories()
-    for k, result in enumerate(gallery.results):
-        points = [h.points[k] for h in histories]
-        marks = [("spoke", p.move_mm, p.u95_mm, p.verdict) for p in points if p and p.whole]
-        marks += [("ring", r["drift_mm"], r["drift_u95_mm"], r["verdict"]) for r in (result or {}).get("rings", ())]
-        known = [(kind, abs(mm), u95 or 0.0, verdict) for kind, mm, u95, verdict in marks if mm is not None]
-        found.append(max(known, key=lambda m: m[1], default=None))
-    return found

@@ -6,6 +6,7 @@ from typing import Any
 
 from aligncheck.film.register import Registration, register
 from aligncheck.record.history import moved_spokes, spoke_histories, worst_mm
+from aligncheck.record.painted import mended
 from aligncheck.record.record import Record
 from aligncheck.record.results import read_result
 from aligncheck.record.stage import Stage
@@ -54,6 +55,9 @@ def changes(before: Mapping[str, Any], after: Mapping[str, Any], laid: Sequence[
         more = len(after.get(key) or []) - len(before.get(key) or [])
         if more > 0:
             parts.append(f"{count(more, word)} {'more' if before.get(key) else 'new'}")
+    right = mended(before, after, laid)
+    parts += [f"{count(right.petals, 'short petal')} lengthened"] if right.petals else []
+    parts += [f"{count(right.dots, 'missing dot')} painted"] if right.dots else []
     if bool(after.get("centrepiece")) != bool(before.get("centrepiece")):
         parts.append("centrepiece laid on" if after.get("centrepiece") else "centrepiece taken off")
     return parts

@@ -8,8 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from aligncheck.record.history import SpokeHistory
-
-Worst = tuple[str, float, float, str]
+from aligncheck.record.worst import Worst
 
 #: Room around the plot: left for figures, right for names, above, below for stage numbers and kinds.
 LEFT, TOP, BELOW = 34.0, 26.0, 40.0

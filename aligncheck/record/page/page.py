@@ -11,11 +11,13 @@ from markupsafe import Markup
 
 from aligncheck.film.frames import CAPTION
 from aligncheck.geometry.projective import apply_homography
-from aligncheck.record.gallery import Gallery, worst_marks
+from aligncheck.record.gallery import Gallery
 from aligncheck.record.page.charts import spoke_chart, worst_chart
 from aligncheck.record.page.frame import frame_svg, outline_path
 from aligncheck.record.page.icons import icon
 from aligncheck.record.page.words import chart_rows, corrected_lines, worst_words
+from aligncheck.record.painted import painted_lines
+from aligncheck.record.worst import worst_marks
 from aligncheck.result.write import as_jpeg
 from aligncheck.words.phrases import ANOTHER_PHOTO
 
@@ -83,6 +85,7 @@ def page_html(gallery: Gallery, cards: Sequence[Mapping[str, Any]], film: bytes 
         data={"pairs": _pairs(gallery), "outlines": _outlines(gallery)},
         told=gallery.told(earlier, latest) or "",
         charts=_charts(gallery),
+        painted=_painted(gallery),
         corrected=corrected_lines(gallery),
         findings=_findings(gallery, latest),
         film={"src": _data_uri("video/mp4", film), **_poster(gallery)} if film else None,
@@ -149,19 +152,30 @@ def _outlines(gallery: Gallery) -> dict[str, str]:
 
 def _charts(gallery: Gallery) -> Mapping[str, Any] | None:
     """Both charts at both widths, and their figures as a table; None where nothing was measured."""
-    worst = worst_marks(gallery)
+    histories = gallery.histories()
+    worst = worst_marks(gallery.results, histories)
     if not any(worst):
         return None
     tolerance = next(float(r["tolerance_mm"]) for r in gallery.results if r)
-    histories = gallery.histories()
     words = worst_words(worst)
     title = "Move of every spoke at each stage. The figures are in the table below."
     return {
         "tolerance": f"{tolerance:g}",
+        "kinds": {w.kind for w in worst if w},
         "worst": [_safe(worst_chart(worst, tolerance, w, words)) for w in CHARTS_PX],
         "spokes": [_safe(spoke_chart(histories, tolerance, w, title)) for w in CHARTS_PX] if histories else [],
         "rows": chart_rows(histories),
     }
+
+
+def _painted(gallery: Gallery) -> list[dict[str, Any]]:
+    """Petals and dots of each stage that shows any."""
+    found = []
+    for k, result in enumerate(gallery.results):
+        lines = painted_lines(result) if result else []
+        if lines:
+            found.append({"number": k + 1, "title": gallery.stages[k].title, "head": lines[0], "lines": lines[1:]})
+    return found
 
 
 def _findings(gallery: Gallery, latest: int) -> list[str]:

@@ -5,6 +5,7 @@ from typing import Any
 
 from aligncheck.record.gallery import Gallery
 from aligncheck.record.history import SpokeHistory
+from aligncheck.record.worst import Worst
 from aligncheck.words.phrases import spoke_words, turning
 
 VERDICTS = {"within": "fits", "out": "move", "unsure": "too close to call"}
@@ -23,7 +24,7 @@ def corrected_lines(gallery: Gallery) -> list[str]:
     return lines
 
 
-def worst_words(worst: Sequence[tuple[str, float, float, str] | None]) -> str:
+def worst_words(worst: Sequence[Worst | None]) -> str:
     """The chart of the worst differences, for those who do not see it."""
     parts = [
         f"stage {k}: {kind} {mm:.1f} mm, plus or minus {max(u95, 0.1):.1f}, {VERDICTS.get(verdict, verdict)}"
