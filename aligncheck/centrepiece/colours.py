@@ -22,3 +22,12 @@ def cube_root_colours(rgb: NDArray[np.uint8]) -> Singles:
     Differences are then about as visible in shade as in light, and a shadow is very nearly a factor.
     """
     return _table()[rgb]
+
+
+def lab_of(cube_roots: Singles) -> Singles:
+    """CIELAB (h, w, 3) of cube-root colours (h, w, 3)."""
+    import cv2
+
+    linear = np.clip(cube_roots, 0, 1.2).astype(np.float32) ** 3
+    codes = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 1e-9) ** (1 / 2.4) - 0.055)
+    return np.asarray(cv2.cvtColor(codes.astype(np.float32), cv2.COLOR_RGB2Lab), np.float32)

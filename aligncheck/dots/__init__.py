@@ -2,12 +2,18 @@
 
 from typing import TYPE_CHECKING
 
+from aligncheck.dots.arrangement import Arrangement, DotRing, Merged, Misplaced, OtherPaint, Paint, Run
 from aligncheck.dots.dots import Dot, Dots, Kind, MissingDot
 from aligncheck.on_demand import on_demand
 
 if TYPE_CHECKING:
+    from aligncheck.dots.arrange import with_names
     from aligncheck.dots.find import find_dots
+    from aligncheck.dots.paints import read_paints
 
-__getattr__ = on_demand(__name__, {"find_dots": "find"})
+__getattr__ = on_demand(__name__, {"find_dots": "find", "read_paints": "paints", "with_names": "arrange"})
 
-__all__ = ["Dot", "Dots", "Kind", "MissingDot", "find_dots"]
+__all__ = [
+    "Arrangement", "Dot", "DotRing", "Dots", "Kind", "Merged", "Misplaced", "MissingDot", "OtherPaint", "Paint", "Run",
+    "find_dots", "read_paints", "with_names",
+]  # fmt: skip

@@ -1,11 +1,15 @@
 """The Dots value: every painted dot, what is missing, and what is too big."""
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.notes import Note
+
+if TYPE_CHECKING:
+    from aligncheck.dots.arrangement import Arrangement
 
 Floats = NDArray[np.float64]
 
@@ -60,7 +64,7 @@ class Kind:
 
 @dataclass(frozen=True)
 class Dots:
-    """All dots of a panel; `order` is how often the design repeats in a turn."""
+    """All dots of a panel; `order` is how often the design repeats in a turn, `arrangement` how they stand together."""
 
     dots: tuple[Dot, ...]
     missing: tuple[MissingDot, ...]
@@ -68,6 +72,7 @@ class Dots:
     order: int
     centre_mm: Floats
     notes: tuple[Note, ...] = field(default=())
+    arrangement: "Arrangement | None" = None
 
     @property
     def oversize(self) -> tuple[Dot, ...]:
@@ -76,5 +81,6 @@ class Dots:
 
     @property
     def faulty(self) -> bool:
-        """Whether any is missing or too big."""
-        return bool(self.missing or self.oversize)
+        """Whether any is missing, too big, off its place, run together with another, or of another paint."""
+        a = self.arrangement
+        return bool(self.missing or self.oversize or (a and (a.misplaced or a.merged or a.other_paint)))

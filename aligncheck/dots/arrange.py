@@ -1,0 +1,80 @@
+"""How the dots stand to one another: rings, walked runs, what is off its place or run together, and the paints."""
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.dots.arrangement import Arrangement, OtherPaint, Paint
+from aligncheck.dots.colours import as_rgb, ciede2000, dot_colours, groups
+from aligncheck.dots.dots import Dots
+from aligncheck.dots.merged import merged
+from aligncheck.dots.misplaced import misplaced
+from aligncheck.dots.paints import Paints, named
+from aligncheck.dots.places import places_of
+from aligncheck.dots.rings import rings_of
+from aligncheck.dots.runs import runs_of
+from aligncheck.dots.view import DotView
+from aligncheck.panel import Panel
+from aligncheck.photo import Photo
+
+Floats = NDArray[np.float64]
+
+#: A dot is of another paint than its like where it is this unlike their paint (CIEDE2000) and this near to its own:
+#: small dots and highlights mix with what lies about them, and are neither.
+UNLIKE, LIKE = 12.0, 6.0
+#: That is told only of kinds of which so large a share is of one paint: else colours were meant to change.
+ONE_PAINT_SHARE = 0.75
+
+
+def arranged(dots: Dots, photo: Photo, panel: Panel, view: DotView) -> Dots:
+    """The dots with all that follows from how they stand to one another."""
+    places = places_of(dots)
+    lab = dot_colours(photo, panel, dots.dots)
+    diameter = np.array([d.diameter_mm for d in dots.dots])
+    middles, paint = groups(lab, diameter, max(2, dots.order // 2))
+    found = Arrangement(
+        paints=tuple(Paint(m, as_rgb(m), int((paint == k).sum())) for k, m in enumerate(middles)),
+        paint_of=tuple(int(p) for p in paint),
+        other_paint=_other_paint(dots, lab, middles, paint),
+    )
+    if places is not None:
+        found = replace(
+            found,
+            rings=rings_of(dots, places),
+            runs=runs_of(places),
+            misplaced=misplaced(dots, places),
+            merged=merged(view, dots, places),
+        )
+    return replace(dots, arrangement=found)
+
+
+def with_names(dots: Dots, paints: Paints) -> Dots:
+    """The dots with their paints named from the painter's list."""
+    old = dots.arrangement
+    if old is None or not old.paints:
+        return dots
+    count = np.array([float(p.count) for p in old.paints])
+    names = named(np.array([p.lab for p in old.paints]), count, paints)
+    both = zip(old.paints, names, strict=True)
+    new = tuple(replace(p, name=n[0], unlike=n[1]) if n else p for p, n in both)
+    return replace(dots, arrangement=replace(old, paints=new))
+
+
+def _other_paint(dots: Dots, lab: Floats, middles: Floats, paint: NDArray[np.int64]) -> tuple[OtherPaint, ...]:
+    """Dots that are surely of another paint than nearly all their like."""
+    found = []
+    kind = np.array([-1 if d.kind is None else d.kind for d in dots.dots])
+    for k in range(len(dots.kinds)):
+        mine = np.flatnonzero(kind == k)
+        if len(mine) < 3:
+            continue
+        counts = np.bincount(paint[mine], minlength=len(middles))
+        usual = int(counts.argmax())
+        if counts[usual] < ONE_PAINT_SHARE * len(mine):
+            continue
+        odd = mine[paint[mine] != usual]
+        far = ciede2000(lab[odd], middles[usual][None]) > UNLIKE
+        near = ciede2000(lab[odd], middles[paint[odd]]) < LIKE
+        found += [OtherPaint(int(i), int(paint[i]), usual) for i in odd[far & near]]
+    return tuple(found)

@@ -1,0 +1,145 @@
+"""Dots that have run together: paint lies between two neighbours where the other segments show a gap."""
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from aligncheck.dots.arrangement import Merged
+from aligncheck.dots.dots import Dots
+from aligncheck.dots.places import Places
+from aligncheck.dots.view import DotView
+
+Floats = NDArray[np.float64]
+
+#: Wet dots run together across this at most, mm, or this share of the smaller dot.
+MOST_GAP_MM, MOST_GAP_SHARE = 1.5, 0.4
+#: Dots that overlap by more than this share of the smaller one were meant to.
+MEANT = 0.25
+#: Steps across a neck, mm, and how far beyond the smaller dot's half they go; places from one middle to the other.
+STEP_MM, WIDE, ALONG = 0.12, 1.1, np.linspace(0.15, 0.85, 15)
+#: Paint is what differs from one of the two dots by less than this share of how it differs from the panel: a crease
+#: between two domes that only touch is darker.
+PAINT = 0.5
+#: Two dots are one drop where their waist is this share of the smaller dot wide, and this much wider than their like:
+#: a share of the smaller dot, and times their spread. Dots that touch have waists of half that.
+LEAST_SHARE, WIDER_SHARE, SPREADS = 0.75, 0.4, 4.0
+#: Of smaller dots, mm, a photo does not show whether they touch or have run together.
+SMALLEST_MM = 1.8
+
+
+@dataclass(frozen=True)
+class _Pairs:
+    """Neighbours in all segments: kinds a and b (n,), and of each segment (n, N) both circles: middle and radius."""
+
+    kinds: NDArray[np.int64]
+    one_mm: Floats
+    other_mm: Floats
+    one_r: Floats
+    other_r: Floats
+    odd: NDArray[np.bool_]
+
+
+def merged(view: DotView, dots: Dots, places: Places) -> tuple[Merged, ...]:
+    """Pairs that have run together; those with a dot that is too big are named for that already."""
+    pairs = _neighbours(dots, places)
+    if not len(pairs.kinds):
+        return ()
+    neck = _necks(view, pairs)
+    small = 2 * np.minimum(pairs.one_r, pairs.other_r)
+    usual = np.median(neck, axis=1, keepdims=True)
+    spread = 1.48 * np.median(np.abs(neck - usual), axis=1, keepdims=True)
+    more = np.maximum(WIDER_SHARE * small, SPREADS * spread)
+    joined = (neck - usual > more) & (neck > LEAST_SHARE * small) & (small > SMALLEST_MM) & ~pairs.odd
+    found = []
+    for n, k in np.argwhere(joined):
+        ends = np.array([pairs.one_mm[n, k], pairs.other_mm[n, k]])
+        kinds = (int(pairs.kinds[n, 0]), int(pairs.kinds[n, 1]))
+        found.append(Merged(kinds, ends.mean(0), ends, float(neck[n, k]), float(usual[n, 0])))
+    return tuple(found)
+
+
+def _neighbours(dots: Dots, places: Places) -> _Pairs:
+    """All pairs of places so near that wet dots could meet; each kind of pair once, in all segments."""
+    count, order = places.dot.shape
+    flat = places.xy_mm.reshape(-1, 2)
+    tree, size = cKDTree(flat), places.diameter_mm
+    most = float(size.max())
+    found = []
+    for a in range(count):
+        for near in tree.query_ball_point(flat[a * order], (size[a] + most) / 2 + MOST_GAP_MM):
+            b, turn = divmod(int(near), order)
+            gap = float(np.hypot(*(flat[near] - flat[a * order]))) - (size[a] + size[b]) / 2
+            small = min(size[a], size[b])
+            # Pairs within one kind are met twice: from both ends.
+            once = b > a or (b == a and 0 < turn <= order // 2)
+            if once and -MEANT * small < gap < min(MOST_GAP_MM, MOST_GAP_SHARE * small):
+                found.append((a, b, turn))
+    table = np.array(found, np.int64).reshape(-1, 3)
+    segment = np.arange(order)[None]
+    one = _circles(dots, places, table[:, :1], segment)
+    other = _circles(dots, places, table[:, 1:2], (segment + table[:, 2:]) % order)
+    return _Pairs(table[:, :2], one[0], other[0], one[1], other[1], one[2] | other[2])
+
+
+def _circles(
+    dots: Dots, places: Places, kind: NDArray[np.int64], segment: NDArray[np.int64]
+) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+    """Middles (..., 2) in the panel frame, radii (...) and whether too big, of dots; where none is, of their place."""
+    which = places.dot[kind, segment]
+    there = which >= 0
+    centre = np.array([d.centre_mm for d in dots.dots]).reshape(-1, 2)
+    radius = np.array([d.diameter_mm for d in dots.dots]) / 2
+    big = np.array([d.oversize for d in dots.dots], bool)
+    middle = np.where(there[..., None], centre[which], places.xy_mm[kind, segment] + dots.centre_mm)
+    usual = np.broadcast_to(places.diameter_mm[kind] / 2, which.shape)
+    return middle, np.where(there, radius[which], usual), there & big[which]
+
+
+def _necks(view: DotView, pairs: _Pairs) -> Floats:
+    """How wide (n, N) paint lies between two middles where it is narrowest, mm."""
+    way = pairs.other_mm - pairs.one_mm
+    length = np.maximum(np.hypot(*np.moveaxis(way, -1, 0)), 1e-9)
+    way = way / length[..., None]
+    across = np.stack([-way[..., 1], way[..., 0]], -1)
+    half = WIDE * float(np.minimum(pairs.one_r, pairs.other_r).max())
+    steps = np.arange(-round(half / STEP_MM), round(half / STEP_MM) + 1) * STEP_MM
+    colours = [_inside(view, middle, r) for middle, r in ((pairs.one_mm, pairs.one_r), (pairs.other_mm, pairs.other_r))]
+    narrowest = np.full(length.shape, np.inf)
+    for share in ALONG:
+        middle = pairs.one_mm + (share * length)[..., None] * way
+        seen = _seen(view, middle[..., None, :] + steps[:, None] * across[..., None, :])
+        paint = np.zeros(seen.shape[:-1], bool)
+        for colour in colours:
+            strength = np.linalg.norm(colour, axis=-1)[..., None]
+            paint |= np.linalg.norm(seen - colour[..., None, :], axis=-1) < PAINT * strength
+        narrowest = np.minimum(narrowest, _through_middle(paint) * STEP_MM)
+    return narrowest
+
+
+def _through_middle(on: NDArray[np.bool_]) -> Floats:
+    """Length (...) of the unbroken stretch in the last axis that holds its middle."""
+    half = on.shape[-1] // 2
+    right = np.minimum.accumulate(on[..., half:], axis=-1).sum(-1)
+    left = np.minimum.accumulate(on[..., half::-1], axis=-1).sum(-1)
+    return np.asarray(np.maximum(right + left - 1, 0), float)
+
+
+def _inside(view: DotView, middle_mm: Floats, radius_mm: Floats) -> Floats:
+    """Median colour (..., 3) inside circles, in units of the panel's noise."""
+    angle = np.arange(8) * (np.pi / 4)
+    ring = np.column_stack([np.cos(angle), np.sin(angle)])
+    spots = np.concatenate([np.zeros((1, 2)), 0.35 * ring, 0.6 * ring])
+    return np.median(_seen(view, middle_mm[..., None, :] + radius_mm[..., None, None] * spots), axis=-2)
+
+
+def _seen(view: DotView, points_mm: Floats) -> Floats:
+    """Colours (..., 3) at points (..., 2) of the panel."""
+    x, y = view.to_view(points_mm.reshape(-1, 2)).astype(np.float32).T
+    columns = 4096
+    pad = -len(x) % columns
+    x, y = (np.pad(v, (0, pad)).reshape(-1, columns) for v in (x, y))
+    seen = cv2.remap(view.unlike, x, y, cv2.INTER_LINEAR).reshape(-1, 3)
+    return np.asarray(seen[: seen.shape[0] - pad], float).reshape(*points_mm.shape[:-1], 3)
