@@ -8,18 +8,21 @@ intervals that hold the truth) and, with --out, draws it as `coverage.svg`.
 
 import argparse
 import sys
+import tempfile
 import time
 from collections import defaultdict
-from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
-from tests.bench.coverage_cases import CASES, Case
+from tests.bench.coverage_cases import CASES, Case, seed_of
 from tests.bench.coverage_plot import plot
-from tests.true_drift import TrueDrift, true_drift, turned
+from tests.render import Scene, photograph
+from tests.true_drift import true_drift
+from tests.truth import read_truth
 
 #: A normal number's 95 % half-width in standard deviations, and that of a round point's 95 % circle.
 NUMBER_95, POINT_95 = 1.96, 2.448
@@ -49,65 +52,48 @@ class Row:
     held: float
 
 
-def samples_of(case: Case, seed: int, size_px: tuple[int, int]) -> tuple[list[Sample], str]:
-    """Render one photo of `case`, check it, and compare every figure; the second value says why it was refused."""
+def samples_of(case: Case, seed: int, size_px: tuple[int, int], keep: Path | None = None) -> tuple[list[Sample], str]:
+    """Render one photo of `case`, check it, and compare every figure; the second value says why it was refused.
+
+    With `keep` photo and truth are kept in that folder, and taken from there where they are.
+    """
     import cv2
 
     from aligncheck.checking import check
     from aligncheck.errors import AligncheckError
-    from tests.render import photograph
+    from tests.bench.coverage_figures import corner_errors, pairs
 
     cv2.setNumThreads(1)
-    drawing, scene = case.build(seed, size_px)
-    picture = photograph(drawing, scene, seed)
-    try:
-        found = check(_photo(picture.jpeg()), (scene.panel.width_mm, scene.panel.height_mm))
-    except AligncheckError as refusal:
-        return [], f"{case.name} {seed}: {refusal.code}"
-    true = true_drift(picture.truth)
-    corners = np.hypot(*(found.panel.to_panel(picture.truth["corners_px"]) - scene.panel.corners_mm).T)
-    pairs = [("corner_mm", e, u) for e, u in zip(corners, found.panel.corner_u95_mm, strict=True)]
-    wrong = corners.max() > MOST_OFF_MM or found.marks.segments != len(true.spokes)
-    pairs += _pairs(found.drift, true)
-    kept = [Sample(case.name, f, float(e), float(u)) for f, e, u in pairs]
-    remark = f"{case.name} {seed}: WRONG, corner off by {corners.max():.1f} mm, {found.marks.segments} segments"
+    with tempfile.TemporaryDirectory() as folder:
+        path = (keep or Path(folder)) / f"{case.name.replace(' ', '-')}-{seed}-{size_px[0]}.jpg"
+        scene, truth = _photographed(case, seed, size_px, path)
+        size_mm = scene.panel.width_mm, scene.panel.height_mm
+        try:
+            found = check(path, size_mm, depth_mm=case.depth_told_mm(seed, scene))
+        except AligncheckError as refusal:
+            return [], f"{case.name} {seed}: {refusal.code}"
+    true = true_drift(truth)
+    worst = float(corner_errors(found.panel, truth).max())
+    kept = [Sample(case.name, *pair) for pair in pairs(found, truth, true)]
+    wrong = worst > MOST_OFF_MM or found.marks.segments != len(true.spokes)
+    remark = f"{case.name} {seed}: WRONG, corner off by {worst:.1f} mm, {found.marks.segments} segments"
     return kept, remark if wrong else ""
 
 
-def _photo(jpeg: bytes):
-    """Through a file in memory is not how photos come: write and read one."""
-    import tempfile
-
-    from aligncheck.photo import read_photo
-
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "panel.jpg"
-        path.write_bytes(jpeg)
-        return read_photo(path)
+def _photographed(case: Case, seed: int, size_px: tuple[int, int], path: Path) -> tuple[Scene, dict[str, Any]]:
+    """The photo at `path`, taken if it is not there yet: its scene and its truth."""
+    drawing, scene = case.build(seed, size_px)
+    if not path.exists() or not path.with_suffix(".json").exists():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        photograph(drawing, scene, seed).save(path)
+    return scene, read_truth(path)
 
 
-def _pairs(drift, true: TrueDrift) -> Iterator[tuple[str, float, float]]:
-    """(figure, error, u95) of everything that a Drift states."""
-    yield "centre_mm", float(np.hypot(*(np.array(drift.centre_mm) - true.centre_mm))), drift.centre_u95_mm
-    for s in drift.spokes:
-        t = true.nearest_spoke(s.angle_deg)
-        if abs(turned(s.angle_deg - t.angle_deg)) > 3:
-            continue
-        yield "direction_deg", turned(s.angle_deg - t.angle_deg), s.angle_u95_deg
-        yield "move_mm", s.move_mm - t.move_mm, s.move_u95_mm
-        yield "miss_mm", s.miss_mm - t.miss_mm, s.miss_u95_mm
-    for r in drift.rings:
-        t = true.nearest_ring(r.radius_mm)
-        if abs(r.radius_mm - t.radius_mm) > 2:
-            continue
-        yield "radius_mm", r.radius_mm - t.radius_mm, r.radius_u95_mm
-        if r.number == t.number:
-            yield "ring_drift_mm", r.drift_mm - t.drift_mm, r.drift_u95_mm
-
-
-def gather(photos: int, size_px: tuple[int, int], cases: list[Case], jobs: int) -> tuple[list[Sample], list[str]]:
+def gather(
+    photos: int, size_px: tuple[int, int], cases: list[Case], jobs: int, keep: Path | None
+) -> tuple[list[Sample], list[str]]:
     """Samples of `photos` photos of each case, and the refusals."""
-    tasks = [(case, seed, size_px) for case in cases for seed in range(1, photos + 1)]
+    tasks = [(case, seed_of(case, number), size_px, keep) for number in range(1, photos + 1) for case in cases]
     with ProcessPoolExecutor(jobs) as pool:
         answers = list(pool.map(samples_of, *zip(*tasks, strict=True)))
     return [s for found, _ in answers for s in found], [why for _, why in answers if why]
@@ -150,12 +136,13 @@ def main() -> None:
     asked.add_argument("--size", default="2048x1536", help="pixels")
     asked.add_argument("--cases", default="", help="comma-separated; all where not given")
     asked.add_argument("--jobs", type=int, default=1)
+    asked.add_argument("--keep", type=Path, default=None, help="folder for the photos, to take them from again")
     asked.add_argument("--out", type=Path, default=None, help="folder for coverage.svg and coverage.txt")
     a = asked.parse_args()
     width, height = map(int, a.size.split("x"))
     cases = [c for c in CASES if not a.cases or c.name in a.cases.split(",")]
     began = time.perf_counter()
-    samples, remarks = gather(a.photos, (width, height), cases, a.jobs)
+    samples, remarks = gather(a.photos, (width, height), cases, a.jobs, a.keep)
     rows = rows_of(samples)
     text = table(rows)
     sys.stdout.write(text + "\n")

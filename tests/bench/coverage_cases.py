@@ -1,4 +1,7 @@
-"""The conditions under which claims are held against truth: each a kind of drawing on a kind of scene."""
+"""The conditions under which claims are held against truth: each a kind of drawing on a kind of scene.
+
+Every condition has panels and scenes of its own, so that one panel badly cut does not show in all of them.
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -8,7 +11,7 @@ import numpy as np
 
 from tests.render import Drawing, Light, Panel, Scene, Slab, Table, by_hand, ordinary_scene
 from tests.render.hand import Hand
-from tests.render.scenes import out_of_square
+from tests.render.scenes import PAINTS, out_of_square
 
 Size = tuple[int, int]
 Build = Callable[[int, Size], tuple[Drawing, Scene]]
@@ -16,10 +19,23 @@ Build = Callable[[int, Size], tuple[Drawing, Scene]]
 
 @dataclass(frozen=True)
 class Case:
-    """A condition by name, and how to make one photo of it from a seed."""
+    """A condition by name, and how to make one photo of it from a seed.
+
+    `told`: in what share of the photos the painter gives the panel's thickness.
+    """
 
     name: str
     build: Build
+    told: float = 0.5
+
+    def depth_told_mm(self, seed: int, scene: Scene) -> float | None:
+        """The thickness as the painter gives it for this photo, or None."""
+        return scene.panel.depth_mm if np.random.default_rng([seed, 37]).random() < self.told else None
+
+
+def seed_of(case: Case, number: int) -> int:
+    """The seed of the `number`th photo of a condition."""
+    return 1000 * (1 + [c.name for c in CASES].index(case.name)) + number
 
 
 def _pick(seed: int) -> np.random.Generator:
@@ -36,54 +52,70 @@ def _drawn(seed: int, **how: Any) -> Drawing:
     return by_hand(seed, **(_layout(seed) | how))
 
 
+def _scene(seed: int, size: Size, panel_mm: tuple[float, float] = (304.8, 304.8), **how: Any) -> Scene:
+    """An ordinary scene whose panel is made as panels are.
+
+    Boards have sides straight to some hundredths of a millimetre and a broken arris; canvas wraps round bars that it
+    pulls inwards.
+    """
+    scene, rng = ordinary_scene(seed, size, panel_mm, **how), np.random.default_rng([seed, 41])
+    canvas = scene.panel.depth_mm > 10
+    bows = rng.normal(-0.1, 0.1, 4) if canvas else rng.normal(0, 0.03, 4)
+    arris = rng.uniform(0.2, 0.5) if canvas else rng.uniform(0.05, 0.2)
+    made = replace(scene.panel, side_bow_mm=tuple(bows.tolist()), edge_round_mm=float(arris))
+    return replace(scene, panel=made)
+
+
 def _plain(seed: int, size: Size) -> tuple[Drawing, Scene]:
-    return _drawn(seed), ordinary_scene(seed, size, most_tilt_deg=15)
+    return _drawn(seed), _scene(seed, size, most_tilt_deg=15)
 
 
 def _tilted(seed: int, size: Size) -> tuple[Drawing, Scene]:
-    scene = ordinary_scene(seed, size)
+    scene = _scene(seed, size)
     return _drawn(seed), scene.seen(size, tilt_deg=_pick(seed).uniform(24, 34), fill=0.8, f35_mm=26)
 
 
 def _two_strokes(seed: int, size: Size) -> tuple[Drawing, Scene]:
-    return _drawn(seed, rings=6, two_strokes=True), ordinary_scene(seed, size)
+    return _drawn(seed, rings=6, two_strokes=True), _scene(seed, size)
 
 
 def _diagonals(seed: int, size: Size) -> tuple[Drawing, Scene]:
-    return _drawn(seed, diagonals=True), ordinary_scene(seed, size)
+    return _drawn(seed, diagonals=True), _scene(seed, size)
 
 
 def _deep(seed: int, size: Size) -> tuple[Drawing, Scene]:
-    scene = ordinary_scene(seed, size)
-    deep = replace(scene.panel, depth_mm=36.0, corner_shift_mm=out_of_square(_pick(seed), 36.0))
-    return _drawn(seed), replace(scene, panel=deep)
+    rng = _pick(seed)
+    depth = float(rng.choice([18.0, 38.0]))
+    canvas = Panel(depth_mm=depth, colour=list(PAINTS.values())[rng.integers(len(PAINTS))])
+    return _drawn(seed), _scene(seed, size, panel=replace(canvas, corner_shift_mm=out_of_square(rng, depth)))
 
 
 def _pencil(seed: int, size: Size) -> tuple[Drawing, Scene]:
     wood = Panel(colour="#d9bd92", surface="wood", surface_strength=0.1)
-    scene = replace(ordinary_scene(seed, size, panel=wood), table=Table("plain", "#6d6f72", strength=0.1))
+    wood = replace(wood, corner_shift_mm=out_of_square(_pick(seed), wood.depth_mm))
+    scene = replace(_scene(seed, size, panel=wood), table=Table("plain", "#6d6f72", strength=0.1))
     return _drawn(seed, colour="#4a4a50", width_mm=0.7, cover=0.75, ghosts=2), scene
 
 
 def _freehand(seed: int, size: Size) -> tuple[Drawing, Scene]:
-    return _drawn(seed, hand=Hand(bow_mm=0.15, wave_mm=0.2), stencil=False), ordinary_scene(seed, size)
+    return _drawn(seed, hand=Hand(bow_mm=0.15, wave_mm=0.2), stencil=False), _scene(seed, size)
 
 
 def _glare(seed: int, size: Size) -> tuple[Drawing, Scene]:
-    scene = ordinary_scene(seed, size)
+    scene = _scene(seed, size)
     at = _pick(seed).uniform(-120, 120, 2)
     light = Light(scene.light.at_mm, ambient=0.4, glare=0.35, glare_at_mm=(float(at[0]), float(at[1])), glare_mm=70)
     return _drawn(seed), replace(scene, light=light)
 
 
 def _same_colour(seed: int, size: Size) -> tuple[Drawing, Scene]:
-    scene = ordinary_scene(seed, size, most_tilt_deg=18)
+    scene = _scene(seed, size, most_tilt_deg=18)
     table = Table("cloth", scene.panel.colour, strength=0.15)
     return _drawn(seed), replace(scene, table=table)
 
 
 def _sheet(seed: int, size: Size) -> tuple[Drawing, Scene]:
-    scene = ordinary_scene(seed, size, most_tilt_deg=20)
+    scene = _scene(seed, size, most_tilt_deg=20)
     larger = 304.8 * _pick(seed).uniform(1.04, 1.3)
     under = Slab((3.0, -2.0), (larger, larger), float(_pick(seed).normal(0, 2)), "#e9e6df")
     return _drawn(seed), replace(scene, table=replace(scene.table, slabs=(under,)))
@@ -91,7 +123,7 @@ def _sheet(seed: int, size: Size) -> tuple[Drawing, Scene]:
 
 def _border(seed: int, size: Size) -> tuple[Drawing, Scene]:
     border = float(_pick(seed).uniform(5, 14))
-    return _drawn(seed, border_mm=border, diagonals=seed % 2 == 0), ordinary_scene(seed, size, most_tilt_deg=22)
+    return _drawn(seed, border_mm=border, diagonals=seed % 2 == 0), _scene(seed, size, most_tilt_deg=22)
 
 
 def _small(seed: int, size: Size) -> tuple[Drawing, Scene]:
@@ -99,23 +131,23 @@ def _small(seed: int, size: Size) -> tuple[Drawing, Scene]:
     drawing = _drawn(
         seed, panel_mm=side, pitch_mm=6.35, rings=5, width_mm=0.7, hand=Hand(0.4, 0.5, 0.2, 0.8, 0.2, 0.15)
     )
-    return drawing, ordinary_scene(seed, size, side)
+    return drawing, _scene(seed, size, side)
 
 
 def _large(seed: int, size: Size) -> tuple[Drawing, Scene]:
     side = (609.6, 457.2)
-    return _drawn(seed, panel_mm=side, pitch_mm=25.4, rings=7, width_mm=1.6), ordinary_scene(seed, size, side)
+    return _drawn(seed, panel_mm=side, pitch_mm=25.4, rings=7, width_mm=1.6), _scene(seed, size, side)
 
 
 def _shadow(seed: int, size: Size) -> tuple[Drawing, Scene]:
-    scene, rng = ordinary_scene(seed, size), _pick(seed)
+    scene, rng = _scene(seed, size), _pick(seed)
     x, y = rng.uniform(-130, 130, 2)
     across = (float(x), float(y), float(rng.uniform(0, 360)), float(rng.uniform(4, 30)), 0.5)
     return _drawn(seed), replace(scene, light=replace(scene.light, across=across))
 
 
 def _ruler(seed: int, size: Size) -> tuple[Drawing, Scene]:
-    scene, rng = ordinary_scene(seed, size), _pick(seed)
+    scene, rng = _scene(seed, size), _pick(seed)
     a = np.radians(90 * rng.integers(4) + rng.uniform(-12, 12))
     at = float(165 * np.sin(a)), float(-165 * np.cos(a))
     ruler = Slab(at, (30.0, 180.0), float(rng.uniform(0, 180)), "#cfc9b8", over_panel=True)
@@ -127,7 +159,7 @@ CASES = [
     Case("tilted", _tilted),
     Case("two strokes", _two_strokes),
     Case("diagonals", _diagonals),
-    Case("deep", _deep),
+    Case("deep", _deep, told=1.0),
     Case("pencil", _pencil),
     Case("freehand", _freehand),
     Case("glare", _glare),

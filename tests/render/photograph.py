@@ -113,6 +113,8 @@ def _lay_face(
     inset = panel.edge_round_mm * (np.cos(tilt) + np.sin(tilt) - 1) / np.cos(tilt)
     sides = np.stack([view.distance_px(n, o - i) for n, o, i in zip(normals, offsets, inset, strict=True)])
     scale = view.mm_per_px
+    if any(panel.side_bow_mm):
+        sides += _bows_mm(panel, view.xy) / scale
     inside = np.clip(_rounded(sides, panel.corner_radius_mm / scale) + 0.5, 0, 1)
     if not inside.any():
         return
@@ -123,6 +125,19 @@ def _lay_face(
         paint += tile.spread(sheen(scene.light, nodes))[..., None]
     _round_edges(paint, sides * scale, scene, normals)
     picture += inside[..., None] * (paint - picture)
+
+
+def _bows_mm(panel: Panel, xy: Image) -> Image:
+    """How far each side bows outwards (4, h, w), mm, at the place along it that points (h, w, 2) have."""
+    corners = panel.corners_mm.astype(np.float32)
+    bows = []
+    for k, bow in enumerate(panel.side_bow_mm):
+        start, end = corners[k], corners[(k + 1) % 4]
+        along = (end - start) / np.float32(np.hypot(*(end - start)) ** 2)
+        u = 2 * ((xy - start) @ along) - 1
+        # From the middle to the ends it falls by `bow`; its mean is 0, so that the straight side stays where it is.
+        bows.append(np.float32(bow) * (np.float32(1 / 3) - np.clip(u, -1.1, 1.1) ** 2))
+    return np.stack(bows)
 
 
 def _rounded(sides: Image, radius: Image) -> Image:

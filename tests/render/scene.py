@@ -13,7 +13,11 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Panel:
-    """The panel: size, thickness, paint. `corner_shift_mm`: how far each corner is from an exact rectangle's."""
+    """The panel: size, thickness, paint. `corner_shift_mm`: how far each corner is from an exact rectangle's.
+
+    `side_bow_mm`: how far the sides top, right, bottom, left bow outwards in the middle against their ends; their
+    least-squares lines still cross at the corners.
+    """
 
     width_mm: float = 304.8
     height_mm: float = 304.8
@@ -25,6 +29,7 @@ class Panel:
     surface: Literal["plain", "weave", "wood"] = "weave"
     surface_strength: float = 0.08
     corner_shift_mm: tuple[tuple[float, float], ...] = ((0.0, 0.0),) * 4
+    side_bow_mm: tuple[float, float, float, float] = (0.0, 0.0, 0.0, 0.0)
     #: A printed picture (h, w, 3), sRGB codes, that fills the face: a board, a target.
     printed: NDArray[np.uint8] | None = None
 

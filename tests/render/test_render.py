@@ -1,6 +1,7 @@
 """The renderer's own honesty: what it draws lies where its truth says."""
 
 import io
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -177,3 +178,22 @@ def test_centre_mark_is_where_its_lines_cross(diagonals: bool) -> None:
     for start, end in drawn.diagonals if diagonals else drawn.centre_cross:
         along, off = np.subtract(end, start), np.subtract(drawn.centre_mark_mm, start)
         assert abs(along[0] * off[1] - along[1] * off[0]) / np.hypot(*along) < 1e-9
+
+
+def test_side_bows_outwards_in_its_middle() -> None:
+    """A side that bows by 2 mm lies so much further out in its middle than at its ends, and the same in the mean."""
+    scene = clean_scene()
+    straight = replace(scene.panel, corner_shift_mm=((0.0, 0.0),) * 4)
+    below = 75.0 + np.arange(-4.0, 4.0, 0.05)
+    ends = []
+    for panel in (straight, replace(straight, side_bow_mm=(0.0, 0.0, 2.0, 0.0))):
+        picture = photograph(Drawing(), Scene(panel, scene.table, scene.light, CLEAN).seen(SIZE))
+        seen = true_panel(picture.truth).to_photo([[(x, y) for y in below] for x in (-90.0, 0.0, 90.0)])
+        light = linear(
+            cv2.remap(picture.pixels[..., 1], *np.moveaxis(seen.astype(np.float32), -1, 0), cv2.INTER_LINEAR)
+        )
+        middle = (light.max() + light.min()) / 2
+        ends.append(0.05 * (light < middle).sum(1))
+    out = ends[1] - ends[0]
+    assert out[1] - out[[0, 2]].mean() == pytest.approx(2.0 * 0.81, abs=0.1)
+    assert out[1] == pytest.approx(2.0 / 3, abs=0.1)
