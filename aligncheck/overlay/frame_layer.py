@@ -24,10 +24,13 @@ CROSS_PEN = Pen(1.8, 4.0, BONE)
 
 
 class FrameLayer:
-    """The panel itself, under everything else that is drawn; `busy_px` (n, 2) is where arrows begin."""
+    """The panel itself, under everything else that is drawn.
 
-    def __init__(self, view: View, lane: Lane, busy_px: Floats):
-        self._view, self._lane = view, lane
+    `busy_px` (n, 2) is where arrows begin; `cross` whether the centre is marked: a painted dot that lies there is not.
+    """
+
+    def __init__(self, view: View, lane: Lane, busy_px: Floats, cross: bool = True):
+        self._view, self._lane, self._has_cross = view, lane, cross
         self._numbers = [(hour, self._number_at(hour)) for hour in range(1, 13)]
         self._scale = lay_scale(view, busy_px)
 
@@ -60,7 +63,8 @@ class FrameLayer:
             colour = BONE if photo else theme.text
             canvas.text(Lettering((x, y), str(hour), NUMBER, colour, bold=hour % 3 == 0, outlined=photo))
         self._scale.draw(canvas, self._view)
-        self._cross(canvas)
+        if self._has_cross:
+            self._cross(canvas)
 
     def entries(self, placements: Placements) -> list[Entry]:  # noqa: ARG002
         """None: numbers and scale explain themselves."""

@@ -1,4 +1,4 @@
-"""The outlines of the verdicts, told apart in black alone: beads round a tick, arrow, dashed diamond, square."""
+"""The outlines of the verdicts, told apart in black alone: beads round a tick, arrow, dashed diamond, square, dots."""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,9 +19,14 @@ def draw_icon(canvas: Canvas, kind: Kind, middle: tuple[float, float], style: St
     """Draw the outline of a verdict about `middle` (px)."""
     scale = HALF * canvas.q
     here = np.array(middle)
-    draw = {"move": _bent_arrow, "fits": _beads_round_tick, "unsure": _diamond, "refused": _square, "piece": _circle}[
-        kind
-    ]
+    draw = {
+        "move": _bent_arrow,
+        "fits": _beads_round_tick,
+        "unsure": _diamond,
+        "refused": _square,
+        "piece": _circle,
+        "dots": _dots,
+    }[kind]
     draw(canvas, here, scale, style.theme.text)
 
 
@@ -64,3 +69,11 @@ def _circle(canvas: Canvas, here: Floats, scale: float, colour: RGB) -> None:
     canvas.stroke([here, end], 1.8, colour)
     for point in (here, end):
         canvas.fill([shapes.circle(point, 0.16 * scale)], colour)
+
+
+def _dots(canvas: Canvas, here: Floats, scale: float, colour: RGB) -> None:
+    """Dots amiss: a bead, a dashed one that is missing, a big one to act on."""
+    ring = shapes.circle(here + scale * np.array([0.0, -0.5]), 0.36 * scale)
+    canvas.fill(shapes.dashes([*ring, ring[0]], 3.4 * canvas.q, 2.3 * canvas.q, 1.6 * canvas.q), colour)
+    canvas.fill([shapes.circle(here + scale * np.array([-0.62, 0.42]), 0.3 * scale)], colour)
+    canvas.solid(shapes.circle(here + scale * np.array([0.48, 0.42]), 0.46 * scale), MOVE, 1.2)

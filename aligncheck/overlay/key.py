@@ -32,14 +32,15 @@ def entries_of(
     if "unsure" in verdicts:
         entries.append(Entry(HOLLOW_SIGN, phrases.LEGEND_TOO_CLOSE))
     entries += [Entry(SURE_SIGN, words) for words in _sure_words(drift)]
-    tolerance = phrases.LEGEND_TOLERANCE.format(tolerance=phrases.mm(drift.tolerance_mm))
-    entries.append(Entry(TOLERANCE_SIGN, tolerance))
+    if verdicts:
+        tolerance = phrases.LEGEND_TOLERANCE.format(tolerance=phrases.mm(drift.tolerance_mm))
+        entries.append(Entry(TOLERANCE_SIGN, tolerance))
     hidden = sum(placed is None for _, placed in placements)
     return entries + [Entry(MORE_SIGN, phrases.LEGEND_MORE.format(count=hidden))] * bool(hidden)
 
 
 #: A later stage's layer explains at most so many signs, in words no longer than these.
-MOST_SIGNS, LONGEST_WORDS = 3, "reach, sure to ± 10.0 mm"
+MOST_SIGNS, LONGEST_WORDS = 4, "reach, sure to ± 10.0 mm"
 
 
 def bound_on_entries(drift: Drift, more: int = 0) -> list[Entry]:

@@ -10,6 +10,7 @@ from aligncheck.overlay.canvas import Bytes
 from aligncheck.overlay.grounds import FlatGround, Ground, PhotoGround
 from aligncheck.overlay.lane import room_mm
 from aligncheck.overlay.picture import LayerMaker, draw_picture, fitting_width
+from aligncheck.overlay.stages import drawn_marks
 from aligncheck.overlay.view import PRINT, SCREEN, Style
 from aligncheck.panel import Panel
 from aligncheck.panel.flat import FlatView, flat_view
@@ -64,9 +65,8 @@ def draw_photo_overlay(
     more: Sequence[LayerMaker] = (),
 ) -> Bytes:
     """The findings on the photo as taken, cut to the panel; exactly `width_px` wide where that is given."""
-    return _draw(
-        PhotoGround(photo, check.drift.marks.panel, style, room_mm(check.drift)), check, longest_px, width_px, more
-    )
+    ground = PhotoGround(photo, check.drift.marks.panel, style, room_mm(drawn_marks(check)))
+    return _draw(ground, check, longest_px, width_px, more)
 
 
 def draw_flat_overlay(
@@ -78,14 +78,14 @@ def draw_flat_overlay(
     more: Sequence[LayerMaker] = (),
 ) -> Bytes:
     """The findings on the flat view; exactly `width_px` wide where that is given."""
-    return _draw(
-        FlatGround(flat, check.drift.marks.panel, style, room_mm(check.drift)), check, longest_px, width_px, more
-    )
+    ground = FlatGround(flat, check.drift.marks.panel, style, room_mm(drawn_marks(check)))
+    return _draw(ground, check, longest_px, width_px, more)
 
 
 def _draw(ground: Ground, check: Seen, longest_px: int, width_px: int | None, more: Sequence[LayerMaker]) -> Bytes:
     """Choose the width where it is free, then draw."""
+    drift = drawn_marks(check)
     if width_px is None:
         enlarged = max(ground.native_width_px, ENLARGED_PX)
-        width_px = min(fitting_width(ground, check.drift, longest_px, len(more)), round(enlarged))
-    return draw_picture(ground, check.drift, summarise(check), width_px, more)
+        width_px = min(fitting_width(ground, drift, longest_px, len(more)), round(enlarged))
+    return draw_picture(ground, drift, summarise(check), width_px, more)

@@ -12,6 +12,7 @@ from aligncheck.overlay.colours import DARK
 from aligncheck.overlay.grounds import FlatGround, Ground, PhotoGround
 from aligncheck.overlay.lane import room_mm
 from aligncheck.overlay.picture import LayerMaker, compose, draw_layers
+from aligncheck.overlay.stages import drawn_marks
 from aligncheck.overlay.view import PHONE, Style
 from aligncheck.panel.flat import FlatView
 from aligncheck.photo import Photo
@@ -45,23 +46,24 @@ def photo_page_picture(
     photo: Photo, check: Seen, width_px: int, style: Style = PHONE, more: Sequence[LayerMaker] = ()
 ) -> PagePicture:
     """The findings on the photo as taken, `width_px` wide."""
-    return _draw(PhotoGround(photo, check.drift.marks.panel, style, room_mm(check.drift)), check, width_px, more)
+    return _draw(PhotoGround(photo, check.drift.marks.panel, style, room_mm(drawn_marks(check))), check, width_px, more)
 
 
 def flat_page_picture(
     flat: FlatView, check: Seen, width_px: int, style: Style = PHONE, more: Sequence[LayerMaker] = ()
 ) -> PagePicture:
     """The findings on the flat view, `width_px` wide, on the ground colour of the `style`."""
-    return _draw(FlatGround(flat, check.drift.marks.panel, style, room_mm(check.drift)), check, width_px, more)
+    return _draw(FlatGround(flat, check.drift.marks.panel, style, room_mm(drawn_marks(check))), check, width_px, more)
 
 
 def _draw(ground: Ground, check: Seen, width_px: int, more: Sequence[LayerMaker]) -> PagePicture:
     image, view = ground.render(width_px, 0)
-    composition = compose(view, check.drift, more)
+    drift = drawn_marks(check)
+    composition = compose(view, drift, more)
     canvas = Canvas(image, view.q)
     plates = replace(ground.style, theme=DARK) if view.on_photo else ground.style
     draw_layers(canvas, plates, composition.layers, composition.placements)
-    lengths = choose_lengths(view, check.drift, composition.lane)
+    lengths = choose_lengths(view, drift, composition.lane)
     # From the spoke's own inner end to the lane, where its bead or arrow lies.
     spokes = tuple(
         view.to_px(np.array([s.spoke.inner_mm, composition.lane.point_mm(s.ideal_deg)])) for s in check.drift.spokes

@@ -47,7 +47,7 @@ def compose(view: View, drift: Drift, more: Sequence[LayerMaker] = ()) -> Compos
     lane = lane_of(view, drift)
     lengths = choose_lengths(view, drift, lane)
     rings, spokes = RingLayer(view, drift, lane, lengths), SpokeLayer(view, drift, lane, lengths)
-    frame = FrameLayer(view, lane, spokes.arrow_middles_px)
+    frame = FrameLayer(view, lane, spokes.arrow_middles_px, cross=bool(drift.spokes or drift.rings))
     layers: tuple[Layer, ...] = (frame, rings, *(make(view, lane) for make in more), spokes)
     placements = _place(view, layers)
     plan = rings.draws_plan or spokes.draws_plan

@@ -1,8 +1,10 @@
 """The layers of later stages: each is there when the check has found what it draws."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 
+from aligncheck.drift import Drift
 from aligncheck.overlay.centrepiece_layer import CentrepieceLayer
 from aligncheck.overlay.dot_layer import DotLayer
 from aligncheck.overlay.petal_layer import PetalLayer
@@ -26,6 +28,12 @@ def stage_layers(check: Seen) -> Sequence[LayerMaker]:
     if moved is not None:
         makers.append(partial(PlacementLayer, moved=moved))
     dots = getattr(check, "dots", None)
-    if dots is not None and dots.faulty:
+    if dots is not None:
         makers.append(partial(DotLayer, dots=dots))
     return makers
+
+
+def drawn_marks(check: Seen) -> Drift:
+    """The drift with the marks that are drawn: none where dots are painted, for nobody moves chalk under paint."""
+    painted = getattr(check, "dots", None) is not None
+    return replace(check.drift, spokes=(), rings=()) if painted else check.drift

@@ -8,7 +8,8 @@ from aligncheck.dots import Dots
 from aligncheck.drift import RingDrift, SpokeDrift
 from aligncheck.rows import Rows
 from aligncheck.words import phrases
-from aligncheck.words.dots import count_lines, fault_lines
+from aligncheck.words.dot_order import count_lines
+from aligncheck.words.dots import fault_lines
 from aligncheck.words.petals import row_lines, short_lines
 from aligncheck.words.piece import piece_lines
 from aligncheck.words.ranking import ranked, unseen
@@ -23,9 +24,9 @@ def findings(check: Seen) -> list[str]:
     return [
         summary.headline,
         summary.second,
+        *_dots(check, fault_lines),
         *_mend(check),
         *_petals(check, short_lines),
-        *_dots(check, fault_lines),
         *_unsure(check),
         *_rest(check),
         *_piece(check),
@@ -93,8 +94,11 @@ def _mend(check: Seen) -> list[str]:
 
 
 def _unsure(check: Seen) -> list[str]:
-    """One line for each thing too close to call, and what may settle them."""
-    items = ranked(check.drift, "unsure").items
+    """One line for each thing too close to call, and what may settle them; under paint nothing would."""
+    unsure = ranked(check.drift, "unsure")
+    items = unsure.items
+    if items and getattr(check, "dots", None) is not None:
+        return [phrases.UNDER_PAINT.format(what=_capital(phrases.counts(unsure.spokes, unsure.rings)))]
     lines = [_sentence(item, phrases.PERHAPS_SPOKE, phrases.PERHAPS_RING) for item in items]
     return lines + [phrases.ANOTHER_PHOTO] * bool(lines)
 
@@ -104,15 +108,11 @@ def _rest(check: Seen) -> list[str]:
     fit, missing = ranked(check.drift, "within"), unseen(check.drift)
     lines = []
     # "Everything fits" has said it already.
-    if fit and summarise(check).kind != "fits":
+    if fit and summarise(check).headline != phrases.EVERYTHING_FITS:
         every_ring = fit.rings == len(check.drift.rings)
         words = phrases.counts(fit.spokes, fit.rings, every_ring)
         tolerance = phrases.mm(check.drift.tolerance_mm)
-        lines.append(
-            phrases.FIT_WITHIN.format(
-                what=words[0].upper() + words[1:], verb=phrases.fit(len(fit)), tolerance=tolerance
-            )
-        )
+        lines.append(phrases.FIT_WITHIN.format(what=_capital(words), verb=phrases.fit(len(fit)), tolerance=tolerance))
     if missing:
         lines.append(phrases.NOT_SEEN.format(what=phrases.spokes_at(missing)))
     return lines
@@ -134,3 +134,7 @@ def _sentence(item: tuple[str, SpokeDrift] | RingDrift, spoke_words: str, ring_w
         way=phrases.turning(spoke.move_mm),
         u95=phrases.plus_minus(spoke.move_u95_mm),
     )
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

@@ -10,7 +10,7 @@ from aligncheck.words.petals import headline as petal_headline
 from aligncheck.words.ranking import Ranked, ranked
 from aligncheck.words.seen import Seen
 
-Kind = Literal["fits", "move", "unsure", "refused", "piece"]
+Kind = Literal["fits", "move", "unsure", "refused", "piece", "dots"]
 
 
 @dataclass(frozen=True)
@@ -23,7 +23,13 @@ class Summary:
 
 
 def summarise(check: Seen) -> Summary:
-    """Say the act first: "Move 2 spokes", then the first of them; or that all fits, or what cannot be told."""
+    """Say the act first: "Move 2 spokes", then the first of them; or that all fits, or what cannot be told.
+
+    Once dots are painted it is they that count: nobody moves a chalk line under paint.
+    """
+    dots = getattr(check, "dots", None)
+    if dots is not None:
+        return Summary("dots" if dots.faulty else "fits", *dot_headline(dots))
     out, unsure = ranked(check.drift, "out"), ranked(check.drift, "unsure")
     fit = ranked(check.drift, "within")
     tolerance = phrases.mm(check.drift.tolerance_mm)
@@ -39,14 +45,11 @@ def summarise(check: Seen) -> Summary:
 
 
 def _acts(check: Seen, out: Ranked) -> list[tuple[str, str]]:
-    """What must be mended, marks before rows before dots: each as a headline and the line below it."""
+    """What must be mended, marks before rows: each as a headline and the line below it."""
     acts = [(phrases.MOVE.format(what=phrases.counts(out.spokes, out.rings)), _first(out))] if out else []
     rows = getattr(check, "rows", None)
     if rows is not None and rows.short:
         acts.append(petal_headline(rows.short))
-    dots = getattr(check, "dots", None)
-    if dots is not None and dots.faulty:
-        acts.append(dot_headline(dots))
     return acts
 
 
