@@ -5,9 +5,12 @@ from typing import Any
 
 import numpy as np
 
+from aligncheck.bench.compare import lies
+from aligncheck.bench.later import later_rows, row_sentences
 from aligncheck.checking import Check
 from aligncheck.drift import RingDrift, SpokeDrift
 from aligncheck.overlay.page import PagePicture
+from aligncheck.result import as_result
 from aligncheck.words import findings, phrases, summarise
 from aligncheck.words.ranking import places, ranked, unseen
 
@@ -38,7 +41,9 @@ def answer(check: Check, picture: PagePicture) -> dict[str, Any]:
         "unsure": [_row(item, drift.spokes) for item in ranked(drift, "unsure").items],
         "fit": _fit_words(fit.spokes, fit.rings, len(drift.rings), drift.tolerance_mm) if fit else None,
         "unseen": phrases.NOT_SEEN.format(what=phrases.spokes_at(unseen(drift))) if unseen(drift) else None,
+        "later": later_rows(check),
         "also": _also(check),
+        "lies": lies(as_result(check)),
         "spokes": [
             _spoke(s, name, drawn) for s, name, drawn in zip(drift.spokes, names, picture.spokes_px, strict=True)
         ],
@@ -98,8 +103,13 @@ def _also(check: Check) -> list[str]:
     later: dict[str, Any] = {name: None for name in LATER if hasattr(check, name)}
     alone = set(findings(replace(check, drift=bare, notes=(), **later)))
     summary = summarise(check)
-    alone |= {summary.headline, summary.second}
-    return [line for line in findings(check) if line not in alone]
+    alone |= {summary.headline, summary.second} | row_sentences(check)
+    return [line for line in findings(check) if line not in alone and not _figures_only(line)]
+
+
+def _figures_only(line: str) -> bool:
+    """Whether a line is for those who read the result file."""
+    return "CIEDE2000" in line or "result file" in line
 
 
 def _centred(rings: tuple[RingDrift, ...]) -> tuple[RingDrift, ...]:

@@ -14,7 +14,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 import aligncheck.overlay
-from aligncheck.bench import events, photo_pages, place_pages
+from aligncheck.bench import events, photo_pages, piece_pages, place_pages
 from aligncheck.bench.answers import page, turned_down, wants_json
 from aligncheck.bench.desk import Desk
 from aligncheck.bench.guard import Guard
@@ -87,7 +87,8 @@ def _routes() -> list[Any]:
         Route("/live", place_pages.live, methods=["GET"]),
         Route("/live", place_pages.set_live, methods=["POST"]),
         Route("/live/events", events.live_events, methods=["GET"]),
-        Route("/pieces/{piece}", place_pages.record_page, methods=["GET"]),
+        Route("/pieces/{piece}", piece_pages.record_page, methods=["GET"]),
+        Route("/pieces/{piece}/{number}.jpg", piece_pages.stage_picture, methods=["GET"]),
         Route("/openapi.json", _openapi, methods=["GET"]),
         Route("/static/type/{font}.ttf", _font, methods=["GET"]),
         Mount("/static", StaticFiles(directory=STATIC)),

@@ -120,6 +120,8 @@ def remember(request: Request, fields: dict[str, str], place: Place) -> None:
     place.panel, place.segments, place.tolerance_mm = told.panel, told.segments, told.tolerance_mm
     if fresh:
         place.piece = desk.pieces.new(fresh, told.panel, told.segments, told.tolerance_mm).id
+    elif place.piece and "panel" in fields:
+        desk.pieces.remember(place.piece, told.panel, told.segments, told.tolerance_mm)
 
 
 def as_refused(error: AligncheckError) -> Refused:

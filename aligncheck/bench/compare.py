@@ -1,5 +1,6 @@
 """What has changed between two answers about one panel, for whoever has just moved her spokes."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from aligncheck.bench.words import say
@@ -7,32 +8,61 @@ from aligncheck.words import phrases
 
 Answer = dict[str, Any]
 
+#: What has become of a mark that was or is off, by its verdict now; one that is off in both photos is "still".
+CHANGES = {"out": "worse", "within": "mended", "unsure": "perhaps", "unseen": "lost"}
+
+
+def lies(result: Mapping[str, Any]) -> Answer:
+    """Of a result file what tells how the panel lies in the photo: its marks, and how well its corners are known."""
+    return {
+        "segments": result["segments"],
+        "panel": {k: result["panel"][k] for k in ("width_mm", "height_mm", "corner_u95_mm")},
+        "centre": {k: result["centre"][k] for k in ("x_mm", "y_mm", "source")},
+        "spokes": [{k: s[k] for k in ("inner_mm", "outer_mm")} for s in result["spokes"]],
+        "rings": [{k: r[k] for k in ("centre_mm", "radius_mm")} for r in result["rings"]],
+    }
+
+
+def quarters_since(before: Answer, now: Answer) -> int:
+    """Quarter turns clockwise that bring the panel as it lies now onto how it lay before.
+
+    What is drawn by hand is regular to some tenths of a millimetre only, and measured to hundredths: that tells. Where
+    it does not, the panel is taken to lie as before.
+    """
+    from aligncheck.film.register import register
+
+    if not before.get("lies") or not now.get("lies"):
+        return 0
+    laid = register(now["lies"], before["lies"])
+    return laid.quarters if laid.sure else 0
+
 
 def since(before: Answer, now: Answer) -> dict[str, Any]:
-    """The changes in a line or two, and each spoke and ring that was or is off.
-
-    Spokes are compared place by place as they lie in the two photos, so the panel must lie the same way round in both.
-    """
+    """The changes in a line or two, and each spoke and ring that was or is off; spokes are called as they lie now."""
     if before["segments"] != now["segments"]:
         return {"lines": [say("cannot_compare")], "rows": []}
-    rows = [*_spokes(before, now), *_rings(before, now)]
-    lines = []
-    for key, wanted in (("mended", "mended"), ("still", "still"), ("worse", "worse")):
-        some = [r for r in rows if r["change"] == wanted]
+    quarters = quarters_since(before, now)
+    rows = [*_spokes(before, now, -90.0 * quarters), *_rings(before, now)]
+    lines = [say("turned_half" if quarters == 2 else "turned_quarter")] if quarters else []
+    for key in ("mended", "still", "worse", "perhaps", "lost"):
+        some = [r for r in rows if r["change"] == key]
         if some:
             rings = sum(r["ring"] for r in some)
             what = phrases.counts(len(some) - rings, rings)
             lines.append(say(key, what=what))
-    return {"lines": lines or [say("nothing_changed")], "rows": rows}
+    return {"lines": lines if rows else [*lines, say("nothing_changed")], "rows": rows}
 
 
-def _spokes(before: Answer, now: Answer) -> list[dict[str, Any]]:
-    """Pair each place's spokes: by their angles, for a name changes where a rotation lies between two half hours."""
+def _spokes(before: Answer, now: Answer, turned_deg: float) -> list[dict[str, Any]]:
+    """Pair each place's spokes: by their angles, for a name changes where a rotation lies between two half hours.
+
+    What lay at an angle before lies `turned_deg` further clockwise now.
+    """
     half = 180.0 / max(int(now["segments"]), 1)
     left = list(now["spokes"])
     pairs: list[tuple[str, Any, Any]] = []
     for spoke in before["spokes"]:
-        same = next((s for s in left if _apart(s["ideal_deg"], spoke["ideal_deg"]) < half), None)
+        same = next((s for s in left if _apart(s["ideal_deg"], spoke["ideal_deg"] + turned_deg) < half), None)
         if same:
             left.remove(same)
         pairs.append(((same or spoke)["place"], spoke, same))
@@ -56,7 +86,7 @@ def _rows(pairs: list[tuple[str, Any, Any]], size: str, ring: bool) -> list[dict
         was, is_now = (x["verdict"] if x else "unseen" for x in (before, now))
         if "out" not in (was, is_now):
             continue
-        change = "still" if was == is_now else "worse" if is_now == "out" else "mended" if is_now == "within" else ""
+        change = "still" if was == is_now else CHANGES[is_now]
         rows.append(
             {
                 "name": name,

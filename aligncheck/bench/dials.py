@@ -24,6 +24,19 @@ def spoke_dial(ideal_deg: float, move_mm: float) -> dict[str, Any]:
     return {"hand": point(ideal_deg, 15.0), "arrow": _arc_arrow(ideal_deg, way)}
 
 
+def petal_dial(ideal_deg: float) -> dict[str, Any]:
+    """The ray of a petal, and an arrow along it the way its tip must go."""
+    shape = [(9.0, -2.2), (15.0, -2.2), (15.0, -5.5), (22.0, 0.0), (15.0, 5.5), (15.0, 2.2), (9.0, 2.2)]
+    along, across = point(ideal_deg, 1.0), point(ideal_deg + 90.0, 1.0)
+    turned = [(round(u * along[0] + v * across[0], 2), round(u * along[1] + v * across[1], 2)) for u, v in shape]
+    return {"hand": point(ideal_deg, 9.0), "arrow": _path(turned)}
+
+
+def dot_dial(angle_deg: float, big: bool) -> dict[str, Any]:
+    """Where on the panel a dot is too big, or a place is bare."""
+    return {"dot": point(angle_deg, 11.0), "big": big}
+
+
 def ring_dial(drift_mm: float) -> dict[str, Any]:
     """A ring, and an arrow inward or outward."""
     way = 1 if drift_mm < 0 else -1

@@ -78,5 +78,8 @@ DESCRIPTION: dict[str, Any] = {
         },
         "/live/events": {"get": _does("live_events", {"200": _EVENTS})},
         "/pieces/{piece}": _with_id("piece", {"get": _does("record_page", {"200": _PAGE})}),
+        "/pieces/{piece}/{number}.jpg": _with_id(
+            "piece", {"get": _does("stage_picture", {"200": _PICTURE})}, ("number",)
+        ),
     },
 }

@@ -11,6 +11,7 @@ from aligncheck.bench.answers import page, see, wants_json, with_place
 from aligncheck.bench.asking import desk_of, is_host, job_of, place_of, remember
 from aligncheck.bench.compare import since
 from aligncheck.bench.jobs import PHOTO_FILE, Job, now
+from aligncheck.bench.later import shown_rows
 from aligncheck.bench.places import Place
 from aligncheck.bench.uploads import PhotoSink, Refused, read_form, text
 from aligncheck.errors import AligncheckError
@@ -95,6 +96,7 @@ def _result(request: Request, job: Job, answer: dict[str, Any]) -> dict[str, Any
         "view": "flat" if request.query_params.get("view") == "flat" else "photo",
         "flat_ready": "flat-dark" in job.pictures,
         "moves": show.moves(answer),
+        "later": shown_rows(answer.get("later", [])),
         "close": show.close(answer),
         "close_words": show.close_words(answer),
         "figures": show.figures(answer),

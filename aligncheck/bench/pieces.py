@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from aligncheck.errors import AligncheckError
+from aligncheck.record.describe import describe_piece
 from aligncheck.record.names import slug
 from aligncheck.record.piece import PIECE_FILE, Piece, read_piece
 from aligncheck.record.record import Record, new_record, open_record
@@ -66,6 +67,18 @@ class Pieces:
         folder = self.home / "-".join(part for part in (slug(name), secrets.token_hex(2)) if part)
         record = new_record(folder, panel, name=name, segments=segments, tolerance_mm=tolerance_mm)
         return Listed(folder.name, record.piece)
+
+    def remember(self, piece_id: str, panel: str, segments: int | None, tolerance_mm: float | None) -> None:
+        """Note in a piece's record what its photos are measured by from now on.
+
+        Raises
+        ------
+        AligncheckError
+        """
+        folder, piece = self.folder(piece_id), self.get(piece_id)
+        told: dict[str, object] = {"panel": panel, "segments": segments, "tolerance_mm": tolerance_mm}
+        if folder and piece and any(getattr(piece, name) != value for name, value in told.items()):
+            describe_piece(folder, told)
 
     def _folders(self) -> dict[str, Path]:
         try:

@@ -1,4 +1,4 @@
-"""The bench itself, the overview of a class, the overhead camera, and the records."""
+"""The bench itself, the overview of a class, and the overhead camera."""
 
 from typing import Any
 
@@ -9,6 +9,7 @@ from aligncheck.bench import show
 from aligncheck.bench.answers import page, see, with_place
 from aligncheck.bench.asking import desk_of, is_host, place_of, remember
 from aligncheck.bench.guard import TOKEN_COOKIE, token_in
+from aligncheck.bench.later import shown_rows
 from aligncheck.bench.places import Place
 from aligncheck.bench.uploads import Refused, read_form
 
@@ -94,6 +95,7 @@ async def live(request: Request) -> Response:
         size=show.size_words(place.panel) if place.panel else None,
         time=show.time_words(job) if job else None,
         moves=show.moves(job.answer) if job and job.answer else [],
+        later=shown_rows(job.answer.get("later", [])) if job and job.answer else [],
         arrows=show.arrows_words(job.answer) if job and job.answer else None,
         refusal=show.refusal(job) if job and not job.is_open and not job.answer else None,
     )
@@ -106,24 +108,3 @@ async def set_live(request: Request) -> Response:
         raise Refused(404, "not_found")
     remember(request, await read_form(request), desk.overhead())
     return see("/live")
-
-
-async def record_page(request: Request) -> Response:
-    """The stages of a piece."""
-    desk = desk_of(request)
-    record = desk.pieces.record(request.path_params["piece"])
-    if record is None:
-        raise Refused(404, "not_found")
-    stages = [
-        {
-            "number": k,
-            "title": s.title,
-            "date": s.moment[:10],
-            "kind": s.kind,
-            "headline": s.headline,
-            "second": s.second,
-        }
-        for k, s in enumerate(record.stages, 1)
-    ]
-    return page("record", record=record, stages=stages, size=show.size_words(record.piece.panel),
-                folder=record.folder.name)  # fmt: skip

@@ -1,6 +1,7 @@
 """Jobs and places as the templates show them: words and numbers ready to be set."""
 
 from datetime import datetime
+from math import isfinite
 from typing import Any
 
 from aligncheck.bench import dials
@@ -45,7 +46,8 @@ def headline(job: Job) -> tuple[str, str, str]:
     if job.answer:
         return job.answer["kind"], job.answer["headline"], job.answer["second"]
     if job.state == "refused" and job.refusal:
-        return "refused", TEXT["not_measured"], refused(job.refusal["code"], job.refusal["values"])[0]
+        told = refused(job.refusal["code"], job.refusal["values"], len(cut_corners(job)["off"]))
+        return "refused", TEXT["not_measured"], told[0]
     if job.state == "failed" and job.refusal:
         return "refused", TEXT["no_answer"], refused(job.refusal["code"], job.refusal["values"])[0]
     if job.state == "stopped":
@@ -201,12 +203,44 @@ def refusal(job: Job) -> dict[str, Any]:
     """Why a job was not measured and what to do."""
     code = str((job.refusal or {}).get("code"))
     values = (job.refusal or {}).get("values") or {}
-    reason, todo = refused(code, values)
+    reason, todo = refused(code, values, len(cut_corners(job)["off"]))
     if job.state == "stopped":
         reason, todo = TEXT["stopped_second"], ()
     helps = code in BY_HAND and "preview" in job.pictures
     again = job.state in ("failed", "stopped")
-    return {"reason": reason, "todo": todo, "by_hand": helps, "again": again, "mend": code in SLIPS}
+    return {
+        "reason": reason,
+        "todo": todo,
+        "cut": cut_corners(job),
+        "by_hand": helps,
+        "again": again,
+        "mend": code in SLIPS,
+    }
+
+
+def cut_corners(job: Job) -> dict[str, list[tuple[float, float]]]:
+    """Corners of a panel that is cut off: ``seen`` in the picture, and at its edge where others lie beyond it, ``off``.
+
+    They come from a worker that has opened a stranger's picture, so they are looked at before they are believed.
+    """
+    found: dict[str, list[tuple[float, float]]] = {"seen": [], "off": []}
+    corners = ((job.refusal or {}).get("values") or {}).get("corners_px")
+    if not job.size_px or not isinstance(corners, list) or len(corners) != 4:
+        return found
+    width, height = job.size_px
+    # So much room do the words "cut off" need, as shares of the picture's width.
+    across, down = 0.12 * width, 0.05 * width
+    for corner in corners:
+        try:
+            x, y = (float(v) for v in corner)
+        except (TypeError, ValueError):
+            return {"seen": [], "off": []}
+        if 0 <= x < width and 0 <= y < height:
+            found["seen"].append((round(x, 1), round(y, 1)))
+        elif isfinite(x + y):
+            at = (min(max(x, across), width - across), min(max(y, down), height - down))
+            found["off"].append((round(at[0], 1), round(at[1], 1)))
+    return found
 
 
 def kept_words(job: Job) -> str | None:

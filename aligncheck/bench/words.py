@@ -67,6 +67,12 @@ TEXT: dict[str, str] = {
     "outer_end": "outer end {way}",
     "ring": "Ring {number}",
     "ring_way": "draw it {way}",
+    "petal_title": "Row {row}, {place}",
+    "petal_out": "draw its tip further out",
+    "dot_missing": "a dot is missing, {mm} mm from the centre",
+    "dot_big": "dot too big, {mm} mm from the centre",
+    "dot_like": "its like {mm}",
+    "mend_later": "Petals and dots to mend",
     "close": "Too close to call",
     "close_grey": "Grey: within {tolerance} mm of the plan.",
     "close_more": "And {count} more.",
@@ -105,8 +111,12 @@ TEXT: dict[str, str] = {
     "mended": "{what} mended",
     "still": "{what} still to move",
     "worse": "{what} to move that fitted before",
-    "nothing_changed": "Nothing had to move before, and nothing has now.",
-    "cannot_compare": "The photo before showed another number of spokes: not compared.",
+    "perhaps": "{what} too close to call now",
+    "lost": "{what} not seen now",
+    "nothing_changed": "Nothing had to move before, and nothing has now",
+    "turned_quarter": "The panel lies turned by a quarter since then; spokes are called as they lie now",
+    "turned_half": "The panel lies turned by half a turn since then; spokes are called as they lie now",
+    "cannot_compare": "The photo before showed another number of spokes: not compared",
     "was_now": "was {before}, now {now}",
     "to_go": "{mm} mm to go",
     "fits_now": "fits",
@@ -125,6 +135,7 @@ TEXT: dict[str, str] = {
     "try_again": "Try again",
     "choose_another": "Choose another photo",
     "by_hand": "Mark the corners by hand",
+    "cut_off": "cut off",
     "kept_here": "The photo is kept here; nothing needs to be taken twice.",
     # corners
     "corners": "Mark the corners",
@@ -148,7 +159,9 @@ TEXT: dict[str, str] = {
     "live_title": "Overhead camera",
     "live_wait": "Waiting for a new photo in the watched folder.",
     "live_size": "Say first how large the panel is; the next photo is then measured by itself.",
-    "record_title": "{name}, {panel}",
+    "record_now": "Now: {headline}",
+    "photograph_stage": "Photograph stage {number}",
+    "stage_alt": "Stage {number}, {title}",
     "record_none": "No stage is kept yet.",
     "record_where": "Its photos and figures lie in the folder “{folder}” of this computer.",
     "home": "To the bench",
@@ -216,7 +229,15 @@ REFUSED: dict[str, tuple[str, tuple[str, ...]]] = {
 }
 
 #: Refusals where marking the corners may help.
-BY_HAND = {"no_panel", "outline_doubtful", "two_panels", "size_mismatch", "corners_cross", "corners_outside"}
+BY_HAND = {
+    "no_panel",
+    "panel_cut_off",
+    "outline_doubtful",
+    "two_panels",
+    "size_mismatch",
+    "corners_cross",
+    "corners_outside",
+}
 
 
 def say(key: str, **values: object) -> str:
@@ -224,8 +245,22 @@ def say(key: str, **values: object) -> str:
     return TEXT[key].format(**values)
 
 
-def refused(code: str, values: dict[str, object]) -> tuple[str, tuple[str, ...]]:
-    """Reason and what to do; what has no words here has its one line in `aligncheck.sentences`."""
+#: How many corners of a panel are cut off, where that is known.
+CUT_OFF = {
+    1: "One corner of the panel is cut off.",
+    2: "Two corners of the panel are cut off.",
+    3: "Three corners of the panel are cut off.",
+    4: "All four corners of the panel are cut off.",
+}
+
+
+def refused(code: str, values: dict[str, object], cut_off: int = 0) -> tuple[str, tuple[str, ...]]:
+    """Reason and what to do; what has no words here has its one line in `aligncheck.sentences`.
+
+    `cut_off` is how many corners lie outside the picture.
+    """
+    if code == "panel_cut_off" and cut_off in CUT_OFF:
+        return CUT_OFF[cut_off], REFUSED[code][1]
     if code in REFUSED:
         return REFUSED[code]
     reason, _, rest = phrase(code, values).partition(". ")

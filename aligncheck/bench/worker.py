@@ -45,7 +45,8 @@ def _one(work: Callable[[Path, dict[str, Any], Tell], None], task: dict[str, Any
     try:
         work(Path(task["path"]), task, tell)
     except AligncheckError as error:
-        values = {k: v if isinstance(v, int | float | str) else str(v) for k, v in error.values.items()}
+        # Corners in the photo are a list; what else a sentence names is a number or a word.
+        values = {k: v if isinstance(v, int | float | str | list) else str(v) for k, v in error.values.items()}
         tell("refused", {"code": error.code, "values": values})
     except MemoryError:
         tell("refused", {"code": "out_of_memory", "values": {}})

@@ -24,11 +24,14 @@ def is_cut_off(lines: Lines, view: SmallView, width_mm: float, height_mm: float,
     """Whether clear sides about a drawing imply corners outside, or the drawing itself leaves the picture."""
     if not wheel or not leads(wheel):
         return False
-    if _leaves(wheel, view):
-        return True
+    return _leaves(wheel, view) or corners_beyond(lines, view, width_mm, height_mm, wheel) is not None
+
+
+def corners_beyond(lines: Lines, view: SmallView, width_mm: float, height_mm: float, wheel: Wheel) -> Floats | None:
+    """Corners (4, 2), in pixels of the view, of the clearest outline about a drawing that goes on beyond the picture."""
     quads = quads_from(lines, view, width_mm, height_mm, FARTHEST * max(view.width, view.height))
     if len(quads.corners) == 0:
-        return False
+        return None
     limit = np.array([view.width, view.height]) - 0.5
     beyond = np.maximum(-quads.corners, quads.corners - limit).max((1, 2)) > OUTSIDE_PX
     strength = pool_steps(quads, lines, view)
@@ -39,7 +42,9 @@ def is_cut_off(lines: Lines, view: SmallView, width_mm: float, height_mm: float,
     diagonal = np.linalg.norm(quads.corners[:, 2] - quads.corners[:, 0], axis=1)
     centre = np.array([wheel.centre.real, wheel.centre.imag])
     good &= np.linalg.norm(middle - centre, axis=1) < OFF_MIDDLE * diagonal
-    return bool(good.any())
+    if not good.any():
+        return None
+    return np.asarray(quads.corners[int(np.argmax(np.where(good, size.min(1), -np.inf)))], float)
 
 
 def crossings(corners: Floats) -> Floats:

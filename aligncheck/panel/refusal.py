@@ -4,7 +4,7 @@ import numpy as np
 
 from aligncheck.errors import AligncheckError, MarksError, PanelError
 from aligncheck.panel.candidates import Candidate, Search, refine_outline
-from aligncheck.panel.cut_off import is_cut_off
+from aligncheck.panel.cut_off import corners_beyond, is_cut_off
 from aligncheck.panel.drawing_sign import LEAST_PIXELS, drawing_sign
 from aligncheck.panel.findings import Findings
 from aligncheck.panel.outlines import plain_outlines
@@ -55,7 +55,8 @@ def more_exact(refused: PanelError, search: Search, findings: Findings) -> Align
     if several(wheels):
         return PanelError("two_panels")
     if is_cut_off(pool, search.view, search.width_mm, search.height_mm, wheels[0] if wheels else None):
-        return PanelError("panel_cut_off")
+        beyond = corners_beyond(pool, search.view, search.width_mm, search.height_mm, wheels[0])
+        return PanelError("panel_cut_off", corners_px=None if beyond is None else search.view.to_photo(beyond).tolist())
     for ratio in PROPORTIONS:
         if abs(np.log(ratio * search.height_mm / search.width_mm)) < 0.1:
             continue

@@ -141,4 +141,29 @@ def test_keep_makes_a_stage(bench: Running, sent: tuple[Client, str]) -> None:
     assert link is not None
     from urllib.parse import quote
 
-    assert "1. first" in client.get(quote(link[1])).text
+    address = quote(link[1])
+    record = client.get(address).text
+    assert "1 first" in record and "Photograph stage 2" in record
+    assert f'src="{address}/1.jpg"' in record
+    shown = client.get(f"{address}/1.jpg")
+    assert shown.headers["content-type"] == "image/jpeg"
+    assert not Image.open(io.BytesIO(shown.body)).getexif()
+    for number in ("0", "2", "x", "..%2f1", "1e0", "99999999"):
+        assert client.get(f"{address}/{number}.jpg").status == 404
+
+
+def test_size_and_spokes_are_remembered_by_piece(bench: Running) -> None:
+    """What was said of a piece's panel is there again when the piece is chosen, on this phone and on another."""
+    client, other = bench.client(), bench.client()
+    form = {"panel": "12x12in", "segments": "", "tolerance": ""}
+    client.post("/place", {**form, "new_piece": "Round one"})
+    first = re.search(r'<option value="([^"]+)" selected', client.get("/").text)
+    assert first is not None
+    client.post("/place", {"panel": "30x40cm", "segments": "16", "tolerance": "0.8", "new_piece": "Oblong"})
+    client.post("/place", {**form, "piece": first[1], "segments": "24"})
+    # Choosing a piece takes what was noted of it, not what the form still held.
+    assert 'value="12x12in"' in client.get("/").text and 'value="24"' not in client.get("/").text
+    client.post("/place", {**form, "piece": first[1], "segments": "24"})
+    other.post("/place", {"piece": first[1], "panel": "1x1in"})
+    page = other.get("/").text
+    assert 'value="12x12in"' in page and 'value="24"' in page

@@ -9,13 +9,15 @@ import pytest
 
 from aligncheck.bench import dials, show
 from aligncheck.bench.answers import templates
-from aligncheck.bench.compare import since
+from aligncheck.bench.compare import lies, quarters_since, since
 from aligncheck.bench.desk import Desk
 from aligncheck.bench.jobs import Job
+from aligncheck.bench.later import shown_rows
 from aligncheck.bench.places import Places, clean_name
 from aligncheck.bench.settings import Settings
 from aligncheck.bench.words import REFUSED, TEXT, refused
 from aligncheck.sentences import REFUSALS
+from tests.record.pieces import hand_drawn, result_of
 
 
 def answer(*moves: tuple[float, str], turned: float = 0.0) -> dict[str, Any]:
@@ -129,3 +131,95 @@ def page_of(job: Job) -> str:
         "refusal": show.refusal(job),
     }
     return templates().get_template("refused.html").render(**values)
+
+
+def lying(spokes: list[Any], quarters: int, moves: dict[int, tuple[float, str]]) -> dict[str, Any]:
+    """An answer about a panel of twelve hand-drawn spokes that lies turned back by `quarters`."""
+    result = result_of(spokes, quarters=quarters, noise_mm=0.03, seed=quarters)
+    shown = []
+    for k, drawn in enumerate(result["spokes"]):
+        # The result's spokes stand in the order of their places as they lie now.
+        mm, verdict = moves.get((k + 3 * quarters) % 12, (0.1, "within"))
+        shown.append(
+            {"place": f"{k or 12} o'clock", "ideal_deg": drawn["ideal_deg"], "move_mm": mm, "verdict": verdict}
+        )
+    return {"segments": 12, "spokes": shown, "rings": [], "lies": lies(result)}
+
+
+@pytest.mark.parametrize("quarters", [0, 1, 2, 3])
+def test_comparison_follows_a_panel_that_was_turned(quarters: int) -> None:
+    """The spoke at 4 o'clock was mended, and after a quarter turn anticlockwise it stands at 1 o'clock."""
+    drawn = hand_drawn()
+    before = lying(drawn, 0, {4: (3.0, "out"), 9: (2.0, "out")})
+    mended = [spoke.copy() for spoke in drawn]
+    mended[4][1] += [0.0, 2.0]
+    now = lying(mended, quarters, {9: (2.0, "out")})
+    assert quarters_since(before, now) == quarters
+    told = since(before, now)
+    assert told["lines"][-2:] == ["1 spoke mended", "1 spoke still to move"]
+    assert ("turned" in told["lines"][0]) is (quarters > 0)
+    names = {r["name"]: (r["was"], r["now"]) for r in told["rows"]}
+    assert names == {
+        f"{(4 - 3 * quarters) % 12 or 12} o'clock": ("3.0 mm", "fits"),
+        f"{(9 - 3 * quarters) % 12 or 12} o'clock": ("2.0 mm", "2.0 mm to go"),
+    }
+
+
+def test_a_panel_drawn_too_regular_to_tell_is_taken_to_lie_as_before() -> None:
+    exact = hand_drawn(spread_mm=0.0)
+    assert quarters_since(lying(exact, 0, {}), lying(exact, 1, {})) == 0
+
+
+def test_what_is_not_told_any_more_is_said_so() -> None:
+    before = answer((3.0, "out"), (2.0, "out"), (0.0, "within"))
+    now = answer((1.0, "unsure"), (0.0, "within"), (0.0, "within"))
+    now["spokes"].pop(1)
+    assert since(before, now)["lines"] == ["1 spoke too close to call now", "1 spoke not seen now"]
+    fits = answer((0.0, "within"))
+    assert since(fits, fits)["lines"] == ["Nothing had to move before, and nothing has now"]
+
+
+def test_petals_and_dots_are_rows_and_of_too_many_the_rest_is_counted() -> None:
+    rows = [{"what": "petal", "row": 2, "place": "2 o'clock", "deg": 60.0, "mm": 6.2, "u95_mm": 0.9}]
+    rows += [{"what": "missing", "place": "half past 7", "deg": 225.0, "from_mm": 58.9, "mm": 4.0}] * 8
+    shown = shown_rows(rows)
+    assert (shown[0]["title"], shown[0]["mm"], shown[0]["under"]) == ("Row 2, 2 o'clock", "6.2", "± 0.9")
+    assert (shown[1]["title"], shown[1]["second"]) == ("Half past 7", "a dot is missing, 59 mm from the centre")
+    assert len(shown) == 1 + 6 + 1 and "2 more" in shown[-1]["more"]
+    html = templates().from_string('{% import "parts.html" as p %}{{ p.later_rows(rows) }}').render(rows=shown)
+    assert html.count("<li>") == 8
+
+
+def test_petal_arrow_points_outward() -> None:
+    """A petal at 3 o'clock: its arrow's tip is the point farthest to the right."""
+    points = re.findall(r"([-\d.]+) ([-\d.]+)", dials.petal_dial(90.0)["arrow"])
+    assert max(float(x) for x, _ in points) == 22.0
+    assert max(abs(float(y)) for _, y in points) == 5.5
+
+
+def refused_job(corners: Any) -> Job:
+    values = {"corners_px": corners}
+    job = Job("j", "p", "12x12in", 0.0, state="refused", size_px=[400, 300], pictures=["preview"])
+    job.refusal = {"code": "panel_cut_off", "values": values}
+    return job
+
+
+def test_corners_that_are_cut_off_are_marked_at_the_pictures_edge() -> None:
+    job = refused_job([[50, 60], [350, 70], [900, 320], [-90, 310]])
+    cut = show.cut_corners(job)
+    assert cut["seen"] == [(50.0, 60.0), (350.0, 70.0)]
+    assert cut["off"] == [(352.0, 280.0), (48.0, 280.0)]
+    assert show.headline(job)[2] == "Two corners of the panel are cut off."
+    page = page_of(job)
+    assert page.count(">cut off</text>") == 2 and page.count("<circle cx=") >= 2
+    assert "Mark the corners by hand" in page
+
+
+@pytest.mark.parametrize(
+    "corners", [None, "x", [], [[1, 2]] * 3, [[1, 2, 3]] * 4, [["<b>", 1]] * 4, [[1e999, 0]] * 4, [[None, 1]] * 4]
+)
+def test_corners_that_are_none_are_not_believed(corners: Any) -> None:
+    job = refused_job(corners)
+    assert show.cut_corners(job)["off"] == []
+    assert show.headline(job)[2] == "Part of the panel is cut off."
+    assert "<b>" not in page_of(job).split("<main")[1].split("todo")[0].replace("<b></b>", "")
