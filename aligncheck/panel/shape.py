@@ -9,6 +9,7 @@ from aligncheck.geometry.small import cross
 from aligncheck.lens import Lens
 from aligncheck.panel.edges import Edges
 from aligncheck.panel.known_camera import KnownCamera
+from aligncheck.panel.side_bow import BOW_MM, bow_design, bow_precision
 
 Floats = NDArray[np.float64]
 
@@ -150,11 +151,18 @@ def _residuals_and_slopes(
 
 
 def fit_shape(
-    sides: list[Edges], corners_px: Floats, camera: KnownCamera, width_mm: float, height_mm: float, scale_px: float
+    sides: list[Edges],
+    corners_px: Floats,
+    camera: KnownCamera,
+    width_mm: float,
+    height_mm: float,
+    scale_px: float,
+    bow_mm: float = BOW_MM,
 ) -> ShapeFit:
     """Gauss-Newton over corners, bend, focal length and axis, with robust weights on the pieces.
 
-    `scale_px` is the residual beyond which a piece loses weight (Cauchy) when its own variance is smaller.
+    `scale_px` is the residual beyond which a piece loses weight (Cauchy) when its own variance is smaller; `bow_mm` how
+    far each side may bow by itself (a standard deviation).
     """
     points = np.concatenate([s.points_px for s in sides])
     which = np.repeat(np.arange(4), [len(s.points_px) for s in sides])
@@ -165,21 +173,28 @@ def fit_shape(
     precision_of_lens = np.linalg.inv(camera.covariance)
     corners, lens = corners_px, camera.start or camera.lens
     prior = _from_belief(lens, camera.lens)
+    bowed, bows = bow_design([len(s.points_px) for s in sides]), np.zeros(4)
+    precision_of_bows = bow_precision(corners_px, width_mm, height_mm, bow_mm)
 
     robust: Floats = np.ones(len(points), dtype=np.float64)
-    normal = np.eye(13)
+    normal = np.eye(17)
     for _ in range(5):
-        r, jac = _residuals_and_slopes(points, which, corners, lens, (width_mm, height_mm), shape_sd)
+        r, by_shape = _residuals_and_slopes(points, which, corners, lens, (width_mm, height_mm), shape_sd)
+        r[:-2] -= bowed @ bows
+        jac = np.hstack([by_shape, np.vstack([-bowed, np.zeros((2, 4))])])
         limit = np.maximum(scale_px**2, 2 * np.where(use, variance, 1))
         robust = np.asarray(1 / (1 + r[:-2] ** 2 / limit), float)
         w = np.concatenate([precision * robust, [1.0, 1.0]])
         normal = jac.T @ (w[:, None] * jac)
         right = -jac.T @ (w * r)
-        normal[8:, 8:] += precision_of_lens
-        right[8:] -= precision_of_lens @ prior
+        normal[8:13, 8:13] += precision_of_lens
+        right[8:13] -= precision_of_lens @ prior
+        normal[13:, 13:] += np.diag(precision_of_bows)
+        right[13:] -= precision_of_bows * bows
         normal[range(8), range(8)] += 1e-6  # a side that is not seen at all stays where it is
         x = np.asarray(np.linalg.solve(normal, right), float)
         corners, lens = _moved(corners, lens, x)
+        bows = bows + x[13:]
         prior = _from_belief(lens, camera.lens)
         if np.abs(x[:8]).max() < 0.01:
             break
@@ -188,7 +203,7 @@ def fit_shape(
     return ShapeFit(
         corners,
         lens,
-        np.asarray(np.linalg.inv(normal), float),
-        list(np.split(r[:-2], split)),
+        np.asarray(np.linalg.inv(normal)[:13, :13], float),
+        list(np.split(r[:-2] - bowed @ bows, split)),
         list(np.split(robust, split)),
     )

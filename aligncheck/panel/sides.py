@@ -12,6 +12,7 @@ from aligncheck.panel.known_camera import KnownCamera, believed_camera
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.rounded import px_per_mm_across, rounding
 from aligncheck.panel.shape import ShapeFit, fit_shape, shape_chi2
+from aligncheck.panel.side_bow import bow_of
 from aligncheck.panel.side_choice import choose_tracks, crossings, next_outside
 from aligncheck.panel.side_fit import SideFit
 from aligncheck.panel.side_search import BENDS, coarse_strip, pick_tracks, track_strengths
@@ -97,9 +98,8 @@ def _finish(
     seen = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)
     edge, scale = rounding(seen, depth_mm, [s.outshines for s in sides]), px_per_mm_across(seen)
     true = [s.moved(-shift) for s, shift in zip(sides, edge.shift_mm * scale, strict=True)]
-    fit = fit_shape(
-        true, fit.corners_px, replace(camera, start=fit.lens), *size_mm, PASSES[-1][1] * max(1.0, size_px / 4032)
-    )
+    scale_px = PASSES[-1][1] * max(1.0, size_px / 4032)
+    fit = fit_shape(true, fit.corners_px, replace(camera, start=fit.lens), *size_mm, scale_px, bow_of(depth_mm))
     panel = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)
     strength = np.array([np.median(s.sureness) for s in sides])
     has_step = strength > STEP_SURENESS
