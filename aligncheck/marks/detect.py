@@ -59,7 +59,9 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
     MarksError
         ``nothing_drawn`` where no straight strokes meet in evenly spaced bearings.
     """
-    seen = _best_reading(ridges(*small_flat_view(photo.grey, panel)), panel)
+    view = small_flat_view(photo.grey, panel)
+    picture = ridges(*view)
+    seen = _best_reading(picture, light_share(picture, view[0]), panel)
     if seen is None:
         raise MarksError("nothing_drawn")
     light, centre, laid_out, peaks, comb = seen
@@ -85,9 +87,11 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
     )
 
 
-def _best_reading(picture: Ridges, panel: Panel) -> _Reading | None:
-    """The layout as light or as dark strokes, whichever is drawn more plainly; None where neither is."""
-    share = light_share(picture)
+def _best_reading(picture: Ridges, share: float, panel: Panel) -> _Reading | None:
+    """The layout as light or as dark strokes, whichever is drawn more plainly; None where neither is.
+
+    `share` is how much of the picture's sharpest strokes is light, 0 to 1.
+    """
     light = share >= 0.5
     first = _about_centre(picture if light else picture.negated(), panel, light)
     plain = first is not None and first.comb.score > PLAIN * first.comb.segments

@@ -1,5 +1,6 @@
 """Votes of single strong pixels: are the strokes light or dark, and about which point does the layout turn?"""
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -13,6 +14,8 @@ STRONG_SHARE = 0.015
 #: Nearest this share of the shorter side to the panel's edge nothing votes: the edge itself is a strong line there.
 BORDER = 0.025
 VOTERS = 2400
+#: Reach of the median that tells the bare panel: several strokes of any width.
+GROUND_MM = 15.0
 #: Every second pixel each way is looked at; strokes are wider.
 STEP = 2
 #: The first search tries a lattice of this pitch, as a share of the shorter side, with this many voters.
@@ -21,10 +24,16 @@ LATTICE, LATTICE_VOTERS = 0.015, 800
 OFF_CENTRE = 0.14
 
 
-def light_share(ridges: Ridges) -> float:
-    """How much of the ridges' strongest tail is light, 0 to 1: chalk is sharper than anything else on a panel."""
-    larger, smaller = (_inner(e) for e in ridges.eigenvalues(STEP))
-    light, dark = larger - np.maximum(smaller, 0), -smaller - np.maximum(-larger, 0)
+def light_share(ridges: Ridges, picture: NDArray[np.uint8]) -> float:
+    """How much of the strongest tail of the `ridges` of a small flat view `picture` (h, w) is light, 0 to 1.
+
+    Chalk is sharper than anything else on a panel.
+    """
+    larger, smaller = ridges.eigenvalues(STEP)
+    above = _above_ground(picture, ridges.px_per_mm)[: larger.shape[0], : larger.shape[1]]
+    # Beside a broad light stroke the panel is a valley, but no darker than it is elsewhere.
+    light = _inner((larger - np.maximum(smaller, 0)) * (above > 0))
+    dark = _inner((-smaller - np.maximum(-larger, 0)) * (above < 0))
 
     def weight(tail: NDArray[np.float32]) -> float:
         # The cut keeps a few glints or dust grains from outweighing all lines.
@@ -32,6 +41,16 @@ def light_share(ridges: Ridges) -> float:
         return float((v * v * v).mean(dtype=float))
 
     return weight(light) / max(weight(light) + weight(dark), 1e-9)
+
+
+def _above_ground(picture: NDArray[np.uint8], px_per_mm: float) -> NDArray[np.int16]:
+    """How far every `STEP`-th pixel lies above the panel about it: the median, as strokes cover less than half."""
+    size = ((picture.shape[1] + STEP - 1) // STEP, (picture.shape[0] + STEP - 1) // STEP)
+    fine = cv2.resize(picture, size, interpolation=cv2.INTER_AREA)
+    coarse = cv2.resize(fine, (max(size[0] // 2, 1), max(size[1] // 2, 1)), interpolation=cv2.INTER_AREA)
+    wide = 2 * max(1, round(GROUND_MM * px_per_mm / (2 * STEP))) + 1
+    ground = cv2.resize(cv2.medianBlur(coarse, wide), size, interpolation=cv2.INTER_LINEAR)
+    return np.asarray(fine.astype(np.int16) - ground, np.int16)
 
 
 def _inner(picture: NDArray[np.float32]) -> NDArray[np.float32]:

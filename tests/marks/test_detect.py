@@ -8,8 +8,11 @@ from aligncheck.errors import MarksError
 from aligncheck.geometry.angles import wrap
 from aligncheck.lens import Lens
 from aligncheck.marks.detect import detect
+from aligncheck.marks.small_view import small_flat_view
+from aligncheck.marks.votes import light_share
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
+from aligncheck.strokes import ridges
 from tests.marks.layouts import DrawnLayout, DrawnRing, even_rings, photograph, wiped
 
 CORNER_LINES = (((-148, -148), (148, 148), 1.0), ((148, -148), (-148, 148), 1.0))
@@ -47,6 +50,17 @@ def test_dark_marks_on_a_light_panel():
     seen = detect(*photograph(DrawnLayout(10, light=False, width_mm=0.6, rings=even_rings(6, 15.0))))
     assert not seen.light
     assert seen.segments == 10
+
+
+@pytest.mark.parametrize("light", [True, False])
+def test_broad_strokes_keep_their_shade(light):
+    """The panel beside strokes of 3 mm, sharpened by the phone, is not taken for strokes of the other shade."""
+    photo, panel = photograph(DrawnLayout(9, light=light, width_mm=3.0, rings=even_rings(8, 12.7), seed=4))
+    rgb = photo.rgb.astype(np.float32)
+    sharpened = rgb + 0.6 * (rgb - cv2.GaussianBlur(rgb, (0, 0), 2.5))
+    view = small_flat_view(cv2.cvtColor(np.clip(sharpened, 0, 255).astype(np.uint8), cv2.COLOR_RGB2GRAY), panel)
+    share = light_share(ridges(*view), view[0])
+    assert share > 0.65 if light else share < 0.35
 
 
 def test_turning_the_layout_turns_the_bearings():
