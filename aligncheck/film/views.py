@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from aligncheck.film.light import Light, even_light, see_light
 from aligncheck.film.register import Registration, register
+from aligncheck.film.share import shared
 from aligncheck.film.turned import likely_quarters
 
 Bytes = NDArray[np.uint8]
@@ -79,25 +80,27 @@ class Views:
 
 def gather(sources: Sequence[Source], step: Callable[[], None] = lambda: None) -> Views:
     """Register every stage to the first and see how its light falls; `step` is called after each."""
-    first: Mapping[str, Any] | None = None
-    look = np.zeros((1, 1, 3), np.uint8)
+    looks = ((s.result, _read(s.picture, LOOK_PX)) for s in sources if s.result)
+    first, look = next(((result, small) for result, small in looks if small is not None), (None, None))
     views = []
-    for source in sources:
-        view = View(source)
-        small = _read(source.picture, LOOK_PX) if source.result else None
-        if source.result and small is not None:
-            if first is None:
-                first, look = source.result, small
-            laid = register(source.result, first, likely_quarters(small, look))
-            size = _seen_mm(first)
-            scale = LOOK_PX / max(size)
-            flat = _laid(small, laid, _size_mm(source.result), size, (round(size[0] * scale), round(size[1] * scale)))
-            view = View(source, laid, see_light(flat))
+    for view in shared(lambda source: _view(source, first, look), sources):
         views.append(view)
         step()
     levels = [v.light.level for v in views if v.light is not None]
     level = np.median(levels, axis=0) if levels else np.zeros(3)
     return Views(tuple(views), _seen_mm(first) if first else (1.0, 1.0), level)
+
+
+def _view(source: Source, first: Mapping[str, Any] | None, look: Bytes | None) -> View:
+    """One stage, laid onto the first that has a flat view, which looks like `look`."""
+    small = _read(source.picture, LOOK_PX) if source.result else None
+    if not source.result or small is None or first is None or look is None:
+        return View(source)
+    laid = register(source.result, first, likely_quarters(small, look))
+    size = _seen_mm(first)
+    scale = LOOK_PX / max(size)
+    flat = _laid(small, laid, _size_mm(source.result), size, (round(size[0] * scale), round(size[1] * scale)))
+    return View(source, laid, see_light(flat))
 
 
 def _size_mm(result: Mapping[str, Any]) -> tuple[float, float]:

@@ -1,7 +1,9 @@
 """Make what can be given away: page, handout and film, without anything of the photos but their dates."""
 
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from threading import Lock
 
 from aligncheck.errors import InputError
 from aligncheck.files import write_all
@@ -65,8 +67,15 @@ def _film(gallery: Gallery, edge_px: int, work: "_Work") -> tuple[bytes | None, 
     """The film as MP4, where that can be made, and as animated WebP."""
     captions = [gallery.caption(k) for k in range(len(gallery.stages))]
     seconds = [shot.seconds for shot in plan(len(gallery.stages))]
-    video = mp4(work.along(frames(gallery.views, captions, edge_px), len(seconds)))
-    return video, webp(work.along(frames(gallery.views, captions, edge_px), len(seconds)), seconds)
+
+    def reel() -> Iterator[Frame]:
+        return work.along(frames(gallery.views, captions, edge_px), len(seconds))
+
+    # The one mostly waits for its encoder, a program of its own.
+    with ThreadPoolExecutor(1) as other:
+        video = other.submit(lambda: mp4(reel()))
+        pictures = webp(reel(), seconds)
+        return video.result(), pictures
 
 
 def _edge(asked_px: int | None, count: int) -> int:
@@ -83,12 +92,14 @@ class _Work:
     def __init__(self, progress: Progress | None, stages: int, films: int):
         self._progress, self._stages, self._done = progress, stages, 0.0
         self._all = stages * (2 + films)
+        self._lock = Lock()
 
     def step(self, share: float = 1.0) -> None:
         """One more stage, or a part of one, is done."""
-        self._done += share
-        if self._progress:
-            self._progress(round(self._done), self._all)
+        with self._lock:
+            self._done += share
+            if self._progress:
+                self._progress(round(self._done), self._all)
 
     def along(self, frames: Iterator[Frame], count: int) -> Iterator[Frame]:
         """The same frames, counted as they are taken: together one step a stage."""

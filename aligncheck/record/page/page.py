@@ -10,6 +10,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from aligncheck.film.frames import CAPTION
+from aligncheck.film.share import shared
 from aligncheck.geometry.projective import apply_homography
 from aligncheck.record.gallery import Gallery
 from aligncheck.record.page.charts import spoke_chart, worst_chart
@@ -51,8 +52,8 @@ def stage_cards(gallery: Gallery, step: Callable[[], None] = lambda: None) -> li
     count = len(gallery.stages)
     edge = next(px for most, px in EDGES_PX if count <= most)
     cards = []
-    for k in range(count):
-        cards.append(_card(gallery, k, edge))
+    for card in shared(lambda k: _card(gallery, k, edge), range(count)):
+        cards.append(card)
         step()
     return cards
 
