@@ -1,9 +1,10 @@
 """A circle with gentle waves fitted to what the photo shows across it.
 
-The radius at bearing t is r + x sin t - y cos t + sum over k = 2..6 of (a_k cos kt + b_k sin kt). The waves have a
-normal prior whose spread is learned from the photo's rings together: a stencilled ring has none, a freehand ring has
-many tenths of a millimetre. With the waves in the model, r is the least-squares circle's radius also where arcs are
-missing, and its covariance says what the missing arcs may hide.
+The path at bearing t is the circle of radius r about (x, y), exactly, plus the sum over k = 2..6 of
+(a_k cos kt + b_k sin kt); small changes of it are r + x sin t - y cos t and the waves. The waves have a normal prior
+whose spread is learned from the photo's rings together: a stencilled ring has none, a freehand ring has tenths of a
+millimetre. With the waves in the model, r is the least-squares circle's radius also where arcs are missing, and its
+covariance says what the missing arcs may hide.
 """
 
 from dataclasses import dataclass, field, replace
@@ -80,7 +81,7 @@ class RingPath:
     def points(self) -> tuple[Floats, Floats]:
         """Points (n, 2) of the path in panel mm and the outward normals there."""
         u = outward(self.bearings_deg)
-        return self.centre_mm + (design(len(self.bearings_deg)) @ self.terms)[:, None] * u, u
+        return self.centre_mm + distances(self.terms, len(self.bearings_deg))[:, None] * u, u
 
     @property
     def step_mm(self) -> float:
@@ -112,6 +113,18 @@ def design(count: int) -> Floats:
     t = 2 * np.pi * np.arange(count) / count
     waves = [f(k * t) for k in range(2, 2 + WAVES) for f in (np.cos, np.sin)]
     return np.column_stack([np.ones_like(t), np.sin(t), -np.cos(t), *waves])
+
+
+def distances(terms: Floats, count: int) -> Floats:
+    """Distance (count,) of the path with these `terms` from the point that it is laid out about.
+
+    A circle that stands off by d seems smaller by d^2 / 4r, and oval, where it is taken for r + x sin t - y cos t.
+    """
+    matrix = design(count)
+    radius = max(float(terms[0]), 1e-6)
+    # How far the ray of each bearing passes the circle's own centre.
+    passing = np.minimum(np.abs(matrix[:, 1:3] @ (-terms[2], terms[1])), 0.9 * radius)
+    return np.asarray(matrix @ terms + np.sqrt(radius**2 - passing**2) - radius, float)
 
 
 def fit(path: RingPath, rows: Rows, free: NDArray[np.bool_], wave_sd: Floats) -> RingPath:

@@ -133,12 +133,12 @@ def _unit(heights: list[Floats]) -> float:
 
 def _near_others(path: RingPath, paths: list[RingPath], width_mm: float) -> NDArray[np.bool_]:
     """Rows whose flanks another candidate enters, if there is chalk on it."""
-    matrix = ring_fit.design(len(path.bearings_deg))
-    own = matrix @ path.terms
+    count = len(path.bearings_deg)
+    own = ring_fit.distances(path.terms, count)
     near = np.zeros(len(own), bool)
     for other in paths:
         if other is not path and quality(other).strength > DISTURBS and abs(other.radius_mm - path.radius_mm) < 8.0:
-            near |= np.abs(matrix @ other.terms - own) < 1.0 + width_mm
+            near |= np.abs(ring_fit.distances(other.terms, count) - own) < 1.0 + width_mm
     return near
 
 

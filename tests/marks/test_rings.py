@@ -3,7 +3,9 @@
 import numpy as np
 import pytest
 
+from aligncheck.geometry.angles import outward
 from aligncheck.geometry.uncertainty import NORMAL_95, u95_number
+from aligncheck.marks import ring_fit
 from aligncheck.marks.detect import detect
 from aligncheck.marks.ring_choice import find_spacing
 from aligncheck.marks.rings import measure_rings
@@ -33,6 +35,25 @@ def test_radii_and_centres_are_right_within_their_intervals():
             u95s += [NORMAL_95 * np.sqrt(ring.covariance[i, i]) for i in (1, 2)]
             assert u95_number(ring.covariance[0, 0]) < 0.05
     assert_mostly_within(errors, u95s)
+
+
+def test_a_path_that_stands_off_is_a_true_circle():
+    """Laid out about a point 1.3 mm off its centre, a circle stays round and keeps its radius (else 0.04 mm less)."""
+    terms = np.zeros(ring_fit.TERMS)
+    terms[:3] = 12.0, 1.0, -0.85
+    points = ring_fit.distances(terms, 360)[:, None] * outward(np.arange(360.0))
+    np.testing.assert_allclose(np.hypot(*(points - terms[1:3]).T), 12.0, atol=1e-9)
+
+
+def test_rings_that_stand_off_the_spokes_centre_keep_their_radius():
+    """Twelve rings, each 1.3 mm aside of the spokes' centre: on average not smaller than drawn."""
+    errors = []
+    for seed in (1, 2):
+        found = measured(DrawnLayout(10, rings=even_rings(6, 12.0, centre_mm=(1.0, -0.85)), seed=seed))
+        errors += [ring.radius_mm * (ring.radius_mm - 12.0 * (k + 1)) for k, ring in enumerate(found)]
+    assert len(errors) == 12
+    # The wrong path gives -1.3^2 / 4 = -0.43 mm^2, a hand's dabs -0.1.
+    assert np.mean(errors) == pytest.approx(-0.05, abs=0.15)
 
 
 def test_a_ring_out_of_round_is_its_least_squares_circle():
