@@ -12,7 +12,7 @@ from aligncheck.centrepiece import Centrepiece, find_centrepiece, why_none
 from aligncheck.dots import Dots
 from aligncheck.drift import Drift, measure_drift
 from aligncheck.errors import CentrepieceError, InputError
-from aligncheck.later import later_stages, marks_or_repeat
+from aligncheck.later import Paints, later_stages, marks_or_repeat, named_paints, without_rings_of_dots
 from aligncheck.layout import Layout, read_layout
 from aligncheck.layout.read import SEGMENTS_RANGE
 from aligncheck.lens import Lens
@@ -90,6 +90,7 @@ def check(
     depth_mm: float | None = None,
     height_mm: float | tuple[float, float] | None = None,
     stage: Stage | None = None,
+    paints: Paints | str | Path | None = None,
     on_stage: Callable[[str, Any], None] | None = None,
 ) -> Check:
     """Measure how far the marks on a panel lie from where they should.
@@ -113,6 +114,8 @@ def check(
         Height of the outer edge of what lies on the panel, or the lowest and highest it may be.
     stage : {"marked", "arranged", "rows", "painted"}, optional
         Look for what belongs to this stage only; else the photo tells.
+    paints : dict of name to CIELAB (3,), or path of a list, optional
+        The painter's paints, by which the colours of dots are named.
     on_stage : callable, optional
         Called with ``"panel"`` and the Panel, then ``"marks"`` and the Marks, as soon as each is found: for whoever
         shows how far it is.
@@ -136,6 +139,7 @@ def check(
     size = parse_size(panel) if isinstance(panel, str) else check_size(*panel)
     ideal = ideal_layout(layout, segments, tolerance_mm)
     require_stage(stage)
+    listed = named_paints(paints)
     seen = photo if isinstance(photo, Photo) else read_photo(photo)
     corners = _corners(corners_px, seen)
     glass, remarks = (lens, ()) if isinstance(lens, Lens) else find_lens(seen, Path(lens) if lens else None)
@@ -147,7 +151,8 @@ def check(
     drift = measure_drift(marks, ideal)
     drawn = marks.spokes or marks.rings
     piece = find_centrepiece(seen, drift, height_mm=height_mm) if drawn and stage != "marked" else None
-    later = later_stages(seen, drift, stage)
+    later = later_stages(seen, drift, stage, piece, listed)
+    drift = without_rings_of_dots(drift, later.dots)
     own = (*(piece.notes if piece else ()), *later.notes)
     notes = (*seen.notes, *remarks, *found.notes, *marks.notes, *own, *advise(seen, drift))
     return Check(

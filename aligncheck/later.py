@@ -1,9 +1,13 @@
 """The later stages of a piece: which one a photo shows, and what is measured there."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
+from aligncheck.centrepiece import Centrepiece
 from aligncheck.dots import Dots
 from aligncheck.drift import Drift
 from aligncheck.errors import MarksError
@@ -16,6 +20,11 @@ from aligncheck.repeat import Repeat
 from aligncheck.rows import Rows
 from aligncheck.rows.traces import Traces, traces
 from aligncheck.stage import Stage
+
+#: Fewer dots at one distance from the centre are no ring.
+LEAST_ON_RING = 6
+#: Paints by name, each CIELAB (3,).
+Paints = Mapping[str, NDArray[np.float64]]
 
 
 @dataclass(frozen=True)
@@ -52,27 +61,47 @@ def marks_or_repeat(photo: Photo, panel: Panel, segments: int | None) -> Marks:
     return Marks(panel, middle, None, segments or repeat.order or 0, (), (), notes=(Note("centre_by_repeat"),))
 
 
-def later_stages(photo: Photo, drift: Drift, stage: Stage | None = None) -> Later:
+def named_paints(paints: Paints | str | Path | None) -> Paints | None:
+    """The painter's list of paints, read where a path is given."""
+    if paints is None or not isinstance(paints, str | Path):
+        return paints
+    from aligncheck.dots import read_paints
+
+    return read_paints(paints)
+
+
+def later_stages(
+    photo: Photo,
+    drift: Drift,
+    stage: Stage | None = None,
+    piece: Centrepiece | None = None,
+    paints: Paints | None = None,
+) -> Later:
     """Look for rows and paint on a panel whose marks are known.
 
     Parameters
     ----------
     stage : str, optional
         Look for what belongs to this stage only, and closely; else the photo tells.
+    piece : Centrepiece, optional
+        What lies on the panel; it need not repeat as the painting does.
+    paints : dict of name to CIELAB (3,), optional
+        By which the colours of dots are named.
     """
     if stage in ("marked", "arranged"):
         return Later()
     # One cheap look tells whether either search is worth its time; what is asked for needs none.
     seen = traces(photo, drift.marks) if stage is None else None
-    dots = _paint(photo, drift, stage, seen)
+    dots = _paint(photo, drift, stage, seen, paints)
     rows = _rows(photo, drift, stage, seen) if dots is None else None
     unmarked = drift.marks.centre.source == "repeat"
     shown: Stage | None = "rows" if rows else "painted" if dots or unmarked or stage == "painted" else None
-    repeat = repeat_on(photo, drift) if shown else None
-    return Later(shown, rows, repeat, dots)
+    repeat = repeat_on(photo, drift, piece) if shown else None
+    notes = (*(dots.notes if dots else ()), *(rows.notes if rows else ()), *(repeat.notes if repeat else ()))
+    return Later(shown, rows, repeat, dots, notes)
 
 
-def _paint(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None) -> Dots | None:
+def _paint(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None, paints: Paints | None) -> Dots | None:
     """The painted dots, where a cheap look sees as many round things as one a segment."""
     marks = drift.marks
     order = drift.layout.segments or marks.segments
@@ -81,11 +110,13 @@ def _paint(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None)
     if seen and marks.centre.source != "repeat" and not seen.dots_likely(order):
         return None
     # Most photos show marks alone and never load the rest.
-    from aligncheck.dots import find_dots
+    from aligncheck.dots import find_dots, with_names
     from aligncheck.dots.unexplained import is_paint
 
     dots = find_dots(photo, marks, order, drift.centre_mm)
-    return dots if dots and (stage or is_paint(dots, marks)) else None
+    if not dots or not (stage or is_paint(dots, marks)):
+        return None
+    return with_names(dots, paints) if paints else dots
 
 
 def _rows(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None) -> Rows | None:
@@ -97,9 +128,23 @@ def _rows(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None) 
     return find_petals(photo, drift, insist=True)
 
 
-def repeat_on(photo: Photo, drift: Drift) -> Repeat:
-    """The repeat test about the layout's centre."""
+def without_rings_of_dots(drift: Drift, dots: Dots | None) -> Drift:
+    """The drift without rings that are off their place where a ring of dots stands: those are taken for chalk easily."""
+    if dots is None or dots.arrangement is None:
+        return drift
+    around = [ring for ring in dots.arrangement.rings if ring.count >= LEAST_ON_RING]
+    kept = tuple(
+        ring
+        for ring in drift.rings
+        if ring.verdict != "out" or all(abs(ring.radius_mm - d.radius_mm) > d.diameter_mm / 2 for d in around)
+    )
+    return drift if len(kept) == len(drift.rings) else replace(drift, rings=kept)
+
+
+def repeat_on(photo: Photo, drift: Drift, piece: Centrepiece | None = None) -> Repeat:
+    """The repeat test about the layout's centre, beyond what lies on it."""
     from aligncheck.repeat import find_repeat
 
     marks = drift.marks
-    return find_repeat(photo, marks.panel, np.array(drift.centre_mm), drift.layout.segments, marks.diagonals)
+    pieces = piece.pieces_mm if piece is not None else ()
+    return find_repeat(photo, marks.panel, np.array(drift.centre_mm), drift.layout.segments, marks.diagonals, pieces)

@@ -29,6 +29,9 @@ def check(
     stage: Annotated[
         Text, typer.Option(metavar="STAGE", help="marked, arranged, rows or painted; else the photo tells.")
     ] = None,
+    paints: Annotated[
+        Text, typer.Option(metavar="FILE", help='Your paints (TOML): name = "#rrggbb", to name the dots\' colours.')
+    ] = None,
     together: Annotated[
         bool, typer.Option("--together", help="The photos show one panel: one answer from all of them.")
     ] = False,
@@ -55,6 +58,7 @@ def check(
         depth_mm=options.length(depth, "--depth"),
         height_mm=options.height(height),
         stage=stage,
+        paints=options.path(paints),
         table=table,
         together=together,
     )

@@ -25,6 +25,7 @@ class Asked:
     depth_mm: float | None = None
     height_mm: tuple[float, float] | None = None
     stage: str | None = None
+    paints: Path | None = None
     table: bool = False
     together: bool = False
 

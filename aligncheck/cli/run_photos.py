@@ -63,6 +63,10 @@ def _require_sense(asked: Asked, photos: int, csv: Path | None) -> None:
         from aligncheck.layout import read_layout
 
         read_layout(asked.layout)
+    if asked.paints:
+        from aligncheck.dots import read_paints
+
+        read_paints(asked.paints)
     if csv:
         require_writable([csv], is_our_table)
     if asked.corners_px and asked.together:

@@ -7,58 +7,70 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.centrepiece.ground import fit_ground
+from aligncheck.centrepiece.colours import lab_of
 from aligncheck.marks import Line
-from aligncheck.panel import Panel
-from aligncheck.rows.view import ColourView
+from aligncheck.repeat.light import light_of
+from aligncheck.repeat.mirror import Mirror, find_mirror
+from aligncheck.repeat.unrolled import INNERMOST_MM, STEP_MM, Unrolled
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
-#: Steps of the unrolled picture outward and round, mm, and where it begins.
-STEP_MM, INNERMOST_MM = 1.0, 5.0
+#: Rounds in which light and consensus sharpen one another.
+ROUNDS = 2
 #: A hand strays this far without being at fault: a place is compared with all of the consensus so near, mm.
 STRAY_MM = 1.5
 #: Lightness counts less than hue: what light does to a dome's shade is not paint.
 LIGHTNESS_WEIGHT = 0.6
 #: Departures are counted beyond so many of the place's own usual ones, and beyond what an eye can just see.
 USUAL, JUST_SEEN = 2.5, 4.0
-#: From this share of full white in a channel's cube root on a pixel may be blown out.
-BLOWN = 0.985
 #: A place is painted or drawn where it is this unlike the bare panel (CIELAB).
 UNLIKE_BARE = 8.0
 #: The design ends where less than this share of a circle is drawn on.
 DRAWN_SHARE = 0.02
 #: A segment that shows less than this share of what the others show is not finished.
 FINISHED_SHARE = 0.5
+#: Glare lightens all within so many mm by this much on the average (CIELAB), paint and panel alike; or it is white.
+GLARE_MM, GLARE = 5.0, 9.0
+#: Paint that only one flank of every segment has: this much unlike the other flank's.
+ONE_SIDED = 10.0
 
 
 @dataclass(frozen=True)
 class Segments:
-    """All segments unrolled.
+    """All segments, evenly lit and compared.
 
     Attributes
     ----------
     lab : ndarray (radii, segments, columns, 3)
-        CIELAB of the evenly lit panel.
+        CIELAB, light evened out.
     consensus : ndarray (radii, columns, 3)
-        Median of the finished segments.
+        Median of the finished segments, and of their mirror images where the design is mirrored.
     painted : ndarray (radii, columns) of bool
         Where the consensus is unlike the bare panel.
     unlike : ndarray (radii, segments, columns)
         Distance from the consensus beyond noise and alignment.
+    judged, glare : ndarray (radii, segments, columns) of bool
+        Where a segment can be compared, and where light hides what the others show there; a piece may hide it too.
     finished : ndarray (segments,) of bool
     columns_deg : float
         Degrees between columns.
+    mirror : Mirror
+    one_sided : ndarray (radii, columns)
+        How unlike its own mirror image the segments' median is, beyond alignment; zero where nothing is mirrored.
     """
 
     lab: Singles
     consensus: Singles
     painted: Mask
     unlike: Singles
+    judged: Mask
+    glare: Mask
     finished: Mask
     columns_deg: float
+    mirror: Mirror
+    one_sided: Singles
 
     @property
     def radii_mm(self) -> Floats:
@@ -66,35 +78,37 @@ class Segments:
         return np.asarray(INNERMOST_MM + STEP_MM * np.arange(len(self.lab)), float)
 
 
-def unroll(view: ColourView, panel: Panel, centre_mm: Floats, order: int, outermost_mm: float) -> Segments:
-    """Lay the segments beside each other, evenly lit, and compare them."""
-    radii = np.arange(INNERMOST_MM, outermost_mm, STEP_MM)
-    columns = int(np.clip(np.ceil(2 * np.pi * outermost_mm / order / STEP_MM), 8, 720))
-    angles = (np.arange(order * columns) + 0.5) * (2 * np.pi / (order * columns))
-    points = radii[:, None, None] * np.stack([np.sin(angles), -np.cos(angles)], -1) + centre_mm
-    place = (points * view.px_per_mm + view.origin_px).astype(np.float32)
-    soft = cv2.GaussianBlur(view.colours, (0, 0), 0.5 * view.px_per_mm)
-    seen = cv2.remap(soft, place[..., 0], place[..., 1], cv2.INTER_LINEAR)
-    ground = fit_ground(view.colours, view.px_per_mm, (panel.width_mm / 2, panel.height_mm / 2))
-    bare = np.maximum(ground.at(points), 0.03).astype(np.float32)
-    # A shadow or a lamp to one side is a factor, the same for paint and panel.
-    mean = bare.reshape(-1, 3).mean(0)
-    lab = lab_of(seen * (mean / bare)).reshape(len(radii), order, columns, 3)
-    blown = (seen.max(-1) > BLOWN).reshape(len(radii), order, columns)
-    bare_lab = lab_of(mean.reshape(1, 1, 3))[0, 0]
-    consensus = np.median(lab, axis=1).astype(np.float32)
-    painted = _distance(consensus, bare_lab) > UNLIKE_BARE
-    here = _distance(lab, bare_lab) > UNLIKE_BARE / 2
-    share = (here & painted[:, None]).sum((0, 2)) / max(int(painted.sum()), 1)
-    finished = share > FINISHED_SHARE * np.median(share)
-    if 2 < finished.sum() < order:
-        consensus = np.median(lab[:, finished], axis=1).astype(np.float32)
-        painted = _distance(consensus, bare_lab) > UNLIKE_BARE
-    distance = _nearest(lab, consensus, radii, 360.0 / (order * columns))
-    distance[blown] = 0
+def compare(unrolled: Unrolled) -> Segments:
+    """Even the light, and compare the segments."""
+    linear, bare, shown = unrolled.linear, unrolled.bare, unrolled.shown
+    radii = np.asarray(INNERMOST_MM + STEP_MM * np.arange(len(linear)), float)
+    finished = np.ones(linear.shape[1], bool)
+    even, even_bare = linear, bare
+    for _ in range(ROUNDS):
+        reference = _median(even, shown & finished[:, None])
+        factor, veil = light_of(linear, reference, unrolled.xy_mm, shown & finished[:, None])
+        even, even_bare = (np.maximum((one - veil) / factor, 1e-4) for one in (linear, bare))
+        finished = _finished(even, even_bare, shown)
+    lab, bare_lab = _lab(even), _lab(even_bare)
+    usable = shown & finished[:, None]
+    consensus = _median(lab, usable)[:, 0]
+    glare = _glare(lab, consensus, unrolled.blown) & ~unrolled.covered & finished[:, None]
+    judged = shown & ~glare
+    mirror = find_mirror(consensus, radii, unrolled.columns_deg)
+    one_sided = np.zeros(consensus.shape[:2], np.float32)
+    if mirror.mirrored:
+        whole, one_sided = _with_mirror(lab, consensus, judged & finished[:, None], mirror, radii, unrolled.columns_deg)
+        # What one flank of every segment has is told once, not as every segment's fault.
+        consensus = np.where((one_sided > 0)[..., None], consensus, whole)
+    painted = _distance(consensus, _median(bare_lab, usable)[:, 0]) > UNLIKE_BARE
+    distance = np.where(judged, _nearest(lab, consensus, radii, unrolled.columns_deg), 0).astype(np.float32)
     usual = np.median(distance[:, finished], axis=1, keepdims=True) if finished.any() else 0.0
     unlike = np.maximum(distance - USUAL * usual - JUST_SEEN, 0) * finished[None, :, None]
-    return Segments(lab, consensus, painted, unlike.astype(np.float32), finished, 360.0 / (order * columns))
+    return Segments(
+        *(lab, consensus, painted, unlike.astype(np.float32), judged, glare, finished, unrolled.columns_deg),
+        mirror=mirror,
+        one_sided=one_sided,
+    )
 
 
 def without_lines(segments: Segments, centre_mm: Floats, lines: Sequence[Line]) -> Segments:
@@ -106,15 +120,68 @@ def without_lines(segments: Segments, centre_mm: Floats, lines: Sequence[Line]) 
     for line in lines:
         kept &= np.abs((points - line.inner_mm) @ line.across) > line.width_mm / 2 + STRAY_MM
     drawn = np.flatnonzero(segments.painted.mean(1) > DRAWN_SHARE)
-    kept[int(drawn.max(initial=0)) + round(2 * STRAY_MM / STEP_MM) + 1 :] = False
-    return replace(segments, unlike=segments.unlike * kept.reshape(radii, order, columns))
+    end = int(drawn.max(initial=0)) + round(2 * STRAY_MM / STEP_MM) + 1
+    kept[end:] = False
+    one_sided = segments.one_sided.copy()
+    one_sided[end:] = 0
+    return replace(segments, unlike=segments.unlike * kept.reshape(radii, order, columns), one_sided=one_sided)
 
 
-def lab_of(cube_roots: Singles) -> Singles:
-    """CIELAB (h, w, 3) of cube-root colours (h, w, 3)."""
-    linear = np.clip(cube_roots, 0, 1.2).astype(np.float32) ** 3
-    codes = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 1e-9) ** (1 / 2.4) - 0.055)
-    return np.asarray(cv2.cvtColor(codes.astype(np.float32), cv2.COLOR_RGB2Lab), np.float32)
+def _median(values: Singles, usable: Mask) -> Singles:
+    """Median (radii, 1, columns, 3) of the segments over what is usable; over all where nothing is."""
+    if usable.all():
+        return np.asarray(np.median(values, axis=1, keepdims=True), np.float32)
+    some = usable.any(1, keepdims=True)
+    gaps = np.where((usable | ~some)[..., None], values, np.nan)
+    return np.asarray(np.nanmedian(gaps, axis=1, keepdims=True), np.float32)
+
+
+def _finished(even: Singles, bare: Singles, shown: Mask) -> Mask:
+    """Which segments show at least half of what the others show."""
+    lab, bare_lab = _lab(even), _lab(bare)
+    painted = _distance(_median(lab, shown), _median(bare_lab, shown)) > UNLIKE_BARE
+    here = (_distance(lab, bare_lab) > UNLIKE_BARE / 2) & painted & shown
+    share = here.sum((0, 2)) / np.maximum((painted & shown).sum((0, 2)), 1)
+    return np.asarray(share > FINISHED_SHARE * np.median(share), bool)
+
+
+def _glare(lab: Singles, consensus: Singles, blown: Mask) -> Mask:
+    """Where all is lighter than its like, paint and panel alike, or white where most segments are not.
+
+    Highlights of single dots are smaller than what is asked for.
+    """
+    more = lab[..., 0] - consensus[:, None, :, 0]
+    white = blown & (blown.mean(1, keepdims=True) < 0.5)
+    return (_spread(more) > GLARE) | (_spread(white.astype(np.float32)) > 0.5)
+
+
+def _spread(values: Singles) -> Singles:
+    """Means (radii, segments, columns) over `GLARE_MM`, round the whole circle."""
+    radii, order, columns = values.shape
+    ring = values.reshape(radii, order * columns)
+    pad = min(columns, ring.shape[1])
+    wide = np.concatenate([ring[:, -pad:], ring, ring[:, :pad]], axis=1)
+    smooth = cv2.GaussianBlur(wide, (0, 0), GLARE_MM / STEP_MM)[:, pad:-pad]
+    return np.asarray(smooth.reshape(values.shape), np.float32)
+
+
+def _with_mirror(
+    lab: Singles, consensus: Singles, usable: Mask, mirror: Mirror, radii: Floats, columns_deg: float
+) -> tuple[Singles, Singles]:
+    """Median (radii, columns, 3) of segments and mirror images, and how unlike its image the median of segments is."""
+    rows, order, columns = usable.shape
+    image = mirror.reflected(lab.reshape(rows, order * columns, 3)).reshape(lab.shape)
+    image_usable = mirror.reflected(usable.reshape(rows, -1)).reshape(usable.shape)
+    both = _median(np.concatenate([lab, image], axis=1), np.concatenate([usable, image_usable], axis=1))[:, 0]
+    own_image = mirror.reflected(consensus)
+    apart = _nearest(consensus[:, None], own_image, radii, columns_deg)[:, 0]
+    return both, np.maximum(apart - ONE_SIDED, 0).astype(np.float32)
+
+
+def _lab(linear: Singles) -> Singles:
+    """CIELAB (a, b, c, 3) of linear light."""
+    a, b, c = linear.shape[:3]
+    return lab_of(np.cbrt(linear.reshape(a, b * c, 3))).reshape(a, b, c, 3)
 
 
 def _distance(one: Singles, other: Singles) -> Singles:

@@ -4,8 +4,9 @@ import cv2
 import numpy as np
 
 from aligncheck.geometry.angles import outward
-from aligncheck.repeat.consensus import INNERMOST_MM, STEP_MM, Floats, Segments
-from aligncheck.repeat.repeat import Departure, Heat
+from aligncheck.repeat.consensus import Floats, Segments
+from aligncheck.repeat.repeat import Departure, Heat, OneSided
+from aligncheck.repeat.unrolled import INNERMOST_MM, STEP_MM
 
 #: Heat from which on a place is part of a departure (CIELAB), and the least area of one, mm^2: a dot of 2.5 mm.
 LEAST_HEAT, LEAST_AREA_MM2 = 2.0, 4.0
@@ -43,6 +44,33 @@ def departures_of(segments: Segments, heat: Heat, centre_mm: Floats) -> tuple[De
         place = centre_mm + radius * outward(angle)
         found.append(Departure(segment, place, radius, angle, float(areas[k]), _ciede2000(mine, theirs)))
     return tuple(found)
+
+
+def one_sided_of(segments: Segments) -> tuple[OneSided, ...]:
+    """Connected places of one flank that the other lacks, the largest first; of such a pair the one that stands out."""
+    columns = segments.one_sided.shape[1]
+    wide = np.tile(segments.one_sided, (1, 3))
+    smooth = cv2.GaussianBlur(wide, (0, 0), 1.0)
+    count, labels = cv2.connectedComponents((smooth > LEAST_HEAT).astype(np.uint8))
+    cell = np.radians(segments.columns_deg) * segments.radii_mm[:, None] * STEP_MM * np.ones_like(wide)
+    image = segments.mirror.reflected(segments.consensus)
+    axis = segments.mirror.twice / 2
+    found = []
+    for k in range(1, count):
+        rows, places = np.nonzero(labels == k)
+        middle = float(np.average(places, weights=smooth[rows, places]))
+        area = float(cell[rows, places].sum())
+        # Three segments were laid side by side so that none is cut; the middle one is told.
+        if not columns <= middle < 2 * columns or area < LEAST_AREA_MM2:
+            continue
+        here, there = (side[rows, places % columns].mean(0) for side in (segments.consensus, image))
+        bare = np.median(segments.consensus[~segments.painted], axis=0) if (~segments.painted).any() else np.zeros(3)
+        if np.linalg.norm(here - bare) < np.linalg.norm(there - bare):
+            continue
+        off = ((middle - axis + columns / 4) % (columns / 2) - columns / 4) * segments.columns_deg
+        radius = float(np.average(segments.radii_mm[rows], weights=smooth[rows, places]))
+        found.append(OneSided(radius, off, area, _ciede2000(here, there)))
+    return tuple(sorted(found, key=lambda one: -one.area_mm2 * one.colour)[:MOST])
 
 
 def _ciede2000(one: Floats, other: Floats) -> float:

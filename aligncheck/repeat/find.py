@@ -7,15 +7,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.marks import Line
+from aligncheck.notes import Note
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
 from aligncheck.repeat.centre import TurningCentre, find_turning_centre
-from aligncheck.repeat.consensus import unroll, without_lines
-from aligncheck.repeat.departures import departures_of, heat_of
+from aligncheck.repeat.consensus import Segments, compare, without_lines
+from aligncheck.repeat.departures import departures_of, heat_of, one_sided_of
+from aligncheck.repeat.glare import glare_of
 from aligncheck.repeat.repeat import Repeat
 from aligncheck.repeat.scores import colour, edge_mm
 from aligncheck.repeat.turning import around, banded, edges, turning
+from aligncheck.repeat.unrolled import unroll
 from aligncheck.rows.view import ColourView, colour_view
+from aligncheck.units import clock
 
 Floats = NDArray[np.float64]
 
@@ -25,13 +29,20 @@ SIDE_PX = 700
 EDGE_MM = 4.0
 #: Of fewer segments none can be told to be the odd one.
 LEAST_COMPARED = 3
+#: Glare over less of the painting than this is not worth a word.
+TOLD_GLARE = 0.03
 #: Likeness from which on a panel without any mark may be said to turn about a point. The point was chosen for its
 #: likeness, so more is asked than of a given one.
 LEAST_UNMARKED = 0.25
 
 
 def find_repeat(
-    photo: Photo, panel: Panel, centre_mm: Floats, marked: int | None = None, construction: Sequence[Line] = ()
+    photo: Photo,
+    panel: Panel,
+    centre_mm: Floats,
+    marked: int | None = None,
+    construction: Sequence[Line] = (),
+    pieces: Sequence[Floats] = (),
 ) -> Repeat:
     """Find how often the pattern about `centre_mm` (2,) repeats, and where it does not.
 
@@ -41,8 +52,10 @@ def find_repeat(
         The number of segments that the marks show; it stands where the pattern agrees.
     construction : sequence of Line
         Lines that are not meant to repeat.
+    pieces : sequence of ndarray (n, 2)
+        Outlines of what lies on the panel, which need not repeat.
     """
-    return _repeat_of(colour_view(photo.rgb, panel, SIDE_PX), panel, centre_mm, marked, construction)
+    return _repeat_of(colour_view(photo.rgb, panel, SIDE_PX), panel, centre_mm, marked, construction, pieces)
 
 
 def find_unmarked(photo: Photo, panel: Panel) -> tuple[TurningCentre, Repeat] | None:
@@ -61,6 +74,7 @@ def _repeat_of(
     centre_mm: Floats,
     marked: int | None = None,
     construction: Sequence[Line] = (),
+    pieces: Sequence[Floats] = (),
 ) -> Repeat:
     outermost = min(panel.width_mm / 2 - abs(centre_mm[0]), panel.height_mm / 2 - abs(centre_mm[1])) - EDGE_MM
     if outermost < 20:
@@ -76,14 +90,33 @@ def _repeat_of(
     # Colours that alternate are compared two segments apart.
     if by_colour.order and order % by_colour.order == 0 and by_colour.order >= LEAST_COMPARED:
         order = by_colour.order
-    segments = unroll(view, panel, centre_mm, order, outermost)
+    segments = compare(unroll(view, panel, centre_mm, order, outermost, pieces))
     segments = without_lines(segments, centre_mm, construction)
     heat = heat_of(segments)
+    share, where = glare_of(segments)
     return replace(
         repeat,
         edge_mm=edge_mm(segments),
         colour=colour(segments),
         departures=departures_of(segments, heat, np.asarray(centre_mm, float)),
         left_out=tuple(int(k) + 1 for k in np.flatnonzero(~segments.finished)),
+        mirror_likeness=segments.mirror.likeness,
+        mirror_deg=segments.mirror.axis_deg if segments.mirror.mirrored else None,
+        one_sided=one_sided_of(segments) if segments.mirror.mirrored else (),
+        glare_share=share,
+        glare_deg=where,
+        notes=_notes(segments, share, where),
         heat=heat,
     )
+
+
+def _notes(segments: Segments, share: float, where: tuple[float, float] | None) -> tuple[Note, ...]:
+    """What could not be judged."""
+    found = []
+    if where is not None and share > TOLD_GLARE:
+        values = {"percent": round(100 * share), "start": clock(where[0]), "stop": clock(where[1])}
+        found.append(Note("repeat_glare", values))
+    left_out = int((~segments.finished).sum())
+    if left_out:
+        found.append(Note("repeat_unfinished", {"count": left_out, "of": len(segments.finished)}))
+    return tuple(found)

@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.notes import Note
+
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 
@@ -30,6 +32,20 @@ class Departure:
     place_mm: Floats
     radius_mm: float
     angle_deg: float
+    area_mm2: float
+    colour: float
+
+
+@dataclass(frozen=True)
+class OneSided:
+    """A place that every segment has on one flank and not on the other, though the design is mirrored.
+
+    `radius_mm` from the centre, `off_axis_deg` from the ray that mirrors the segment (positive clockwise); `colour` is
+    the CIEDE2000 difference of both flanks.
+    """
+
+    radius_mm: float
+    off_axis_deg: float
     area_mm2: float
     colour: float
 
@@ -68,6 +84,18 @@ class Repeat:
         The largest first.
     left_out : tuple of int
         Segments in which most of what the others show is not there (yet): not compared.
+    mirror_likeness : float or None
+        How alike a segment and its mirror image are, 0 to 1.
+    mirror_deg : float or None
+        The ray that mirrors the first segment, where the design is mirrored: then both flanks are compared too.
+    one_sided : tuple of OneSided
+        What one flank of every segment has and the other has not; the largest first.
+    glare_share : float
+        Share of the painting that glare hides in one segment or another: not compared.
+    glare_deg : (float, float) or None
+        From where to where that lies, clockwise.
+    notes : tuple of Note
+        What could not be judged.
     """
 
     order: int | None
@@ -77,5 +105,11 @@ class Repeat:
     colour: float | None = None
     departures: tuple[Departure, ...] = ()
     left_out: tuple[int, ...] = ()
+    mirror_likeness: float | None = None
+    mirror_deg: float | None = None
+    one_sided: tuple[OneSided, ...] = ()
+    glare_share: float = 0.0
+    glare_deg: tuple[float, float] | None = None
+    notes: tuple[Note, ...] = ()
     centre_mm: tuple[float, float] = (0.0, 0.0)
     heat: Heat | None = field(default=None, repr=False)

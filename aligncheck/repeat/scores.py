@@ -2,13 +2,17 @@
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
-from aligncheck.repeat.consensus import STEP_MM, Floats, Segments, Singles
+from aligncheck.repeat.consensus import Floats, Segments, Singles
+from aligncheck.repeat.unrolled import STEP_MM
 
 #: Side of the blocks in which one shift of the edges and one mean colour are measured, mm.
 BLOCK_MM = 5.0
 #: A block has edges where the squared lightness steps of its weaker direction come to this.
 LEAST_EDGE = 4.0
+#: A block counts where so much of it is neither under glare nor under a piece.
+JUDGED = 0.9
 #: No edge is followed farther, mm.
 FARTHEST_MM = 2.5
 
@@ -29,13 +33,14 @@ def edge_mm(segments: Segments) -> float | None:
     if not good.any():
         return None
     shifts = []
-    for k in np.flatnonzero(segments.finished):
-        step = segments.lab[:, k] - segments.consensus
+    for k in map(int, np.flatnonzero(segments.finished)):
+        step = np.where(segments.judged[:, k, :, None], segments.lab[:, k] - segments.consensus, 0)
         r, t = _blocks((step * outward).sum(-1)), _blocks((step * around).sum(-1))
         det = np.where(good, rr * tt - rt**2, 1)
-        d = np.hypot((tt * r - rt * t) / det, (rr * t - rt * r) / det)[good]
+        d = np.hypot((tt * r - rt * t) / det, (rr * t - rt * r) / det)[good & _judged(segments, k)]
         shifts.append(np.minimum(d, FARTHEST_MM))
-    return float(np.mean(np.concatenate(shifts)))
+    every = np.concatenate(shifts) if shifts else np.zeros(0)
+    return float(every.mean()) if len(every) else None
 
 
 def colour(segments: Segments) -> float | None:
@@ -46,9 +51,18 @@ def colour(segments: Segments) -> float | None:
     good = share > 0.3
     if not good.any() or not segments.finished.any():
         return None
-    theirs = block_colours(segments.consensus)[good]
-    mine = [block_colours(segments.lab[:, k])[good] for k in np.flatnonzero(segments.finished)]
-    return float(np.mean([deltaE_ciede2000(one, theirs).mean() for one in mine]))
+    theirs = block_colours(segments.consensus)
+    apart = []
+    for k in map(int, np.flatnonzero(segments.finished)):
+        seen = good & _judged(segments, k)
+        apart.append(deltaE_ciede2000(block_colours(segments.lab[:, k])[seen], theirs[seen]))
+    every = np.concatenate(apart)
+    return float(every.mean()) if len(every) else None
+
+
+def _judged(segments: Segments, k: int) -> NDArray[np.bool_]:
+    """Blocks of segment `k` of which nearly all can be judged."""
+    return np.asarray(_blocks(segments.judged[:, k].astype(np.float32)) > JUDGED, bool)
 
 
 def block_colours(lab: Singles) -> Floats:

@@ -42,6 +42,9 @@ def petal_rows_part(rows: Rows) -> list[dict[str, Any]]:
             "tip_radius_mm": number(row.tip_radius_mm),
             "tip_radius_u95_mm": number(row.tip_radius_u95_mm),
             "edge_mm": number(row.edge_mm),
+            "edge_u95_mm": number(row.edge_u95_mm),
+            "edge_side": row.edge_side,
+            "tip_spread_mm": number(row.tip_spread_mm),
         }
         for row in rows.rows
     ]
@@ -56,6 +59,19 @@ def repeat_part(repeat: Repeat) -> dict[str, Any]:
         "edge_mm": number(repeat.edge_mm),
         "colour": number(repeat.colour),
         "left_out": list(repeat.left_out),
+        "mirror_likeness": number(repeat.mirror_likeness),
+        "mirror_deg": number(repeat.mirror_deg),
+        "glare_share": number(repeat.glare_share),
+        "glare_deg": None if repeat.glare_deg is None else [number(a) for a in repeat.glare_deg],
+        "one_sided": [
+            {
+                "radius_mm": number(one.radius_mm),
+                "off_axis_deg": number(one.off_axis_deg),
+                "area_mm2": number(one.area_mm2),
+                "colour": number(one.colour),
+            }
+            for one in repeat.one_sided
+        ],
         "departures": [
             {
                 "segment": one.segment,

@@ -1,5 +1,7 @@
 """The front of this package: photo and drift in, rows of petals out."""
 
+from typing import Literal
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -18,6 +20,7 @@ from aligncheck.rows.sets import choose_rows, overlooked
 from aligncheck.rows.traces import traces
 
 Floats = NDArray[np.float64]
+Side = Literal["top", "right", "bottom", "left"]
 
 #: Hands stray this much, mm: so far the folded map is blurred.
 STRAY_MM = 0.7
@@ -103,7 +106,9 @@ def _row(number: int, fit: RowFit, drift: Drift, short_mm: float) -> Row:
     radii = np.hypot(*(tips - centre).T)
     middle = float(np.median(radii[there]))
     petals = tuple(_petal(int(k), number, fit, tips[k], middle, panel, short_mm) for k in np.flatnonzero(there))
-    edge = min(_to_edge(panel, p.tip_mm) for p in petals)
+    closest = min(petals, key=lambda petal: _to_edge(panel, petal.tip_mm)[0])
+    edge, side, edge_u95 = _to_edge(panel, closest.tip_mm, closest.tip_u95_mm)
+    even = radii[there & (middle - radii < short_mm)]
     own = 1.96 * 1.25 * float(np.std(radii[there])) / np.sqrt(there.sum())
     return Row(
         number,
@@ -112,6 +117,10 @@ def _row(number: int, fit: RowFit, drift: Drift, short_mm: float) -> Row:
         "between spokes" if fit.shape.between else "on spokes",
         edge,
         petals,
+        edge_u95,
+        side,
+        closest.segment,
+        float(np.std(even)) if len(even) > 1 else None,
     )
 
 
@@ -151,6 +160,17 @@ def _petal(k: int, row: int, fit: RowFit, tip: Floats, middle: float, panel: Pan
     )
 
 
-def _to_edge(panel: Panel, point: Floats) -> float:
-    """Distance to the nearest side of the panel, mm."""
-    return float(min(panel.width_mm / 2 - abs(point[0]), panel.height_mm / 2 - abs(point[1])))
+def _to_edge(panel: Panel, point: Floats, u95_mm: float = 0.0) -> tuple[float, Side, float]:
+    """Distance to the nearest side of the panel, mm, which side that is, and the distance's 95 % half-width.
+
+    Of a disc that holds the point with 95 % probability a line's own interval is 1.96 / 2.45 as wide.
+    """
+    x, y = float(point[0]), float(point[1])
+    sides: dict[Side, float] = {
+        "top": panel.height_mm / 2 + y,
+        "right": panel.width_mm / 2 - x,
+        "bottom": panel.height_mm / 2 - y,
+        "left": panel.width_mm / 2 + x,
+    }
+    side = min(sides, key=lambda name: sides[name])
+    return sides[side], side, 0.8 * u95_mm

@@ -62,7 +62,27 @@ class Petal:
 
 @dataclass(frozen=True)
 class Row:
-    """One row: its common tip radius with its u95, whether it stands on spokes or between, and how near the edge."""
+    """One row.
+
+    Attributes
+    ----------
+    number : int
+        From the inside out, from 1.
+    tip_radius_mm, tip_radius_u95_mm : float
+        Median of its tips.
+    place : str
+    edge_mm : float
+        From the tip that comes closest to one of the panel's sides to that side.
+    petals : tuple of Petal
+        Clockwise.
+    edge_u95_mm : float or None
+    edge_side : str or None
+        Which side that is.
+    edge_segment : int or None
+        Which petal that is.
+    tip_spread_mm : float or None
+        How even the tips are: their standard deviation without the short ones.
+    """
 
     number: int
     tip_radius_mm: float
@@ -70,6 +90,10 @@ class Row:
     place: Literal["on spokes", "between spokes"]
     edge_mm: float
     petals: tuple[Petal, ...]
+    edge_u95_mm: float | None = None
+    edge_side: Literal["top", "right", "bottom", "left"] | None = None
+    edge_segment: int | None = None
+    tip_spread_mm: float | None = None
 
 
 @dataclass(frozen=True)

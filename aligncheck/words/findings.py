@@ -1,6 +1,7 @@
 """What was found, as the lines that are printed: verdict, what to mend (worst first), what fits, remarks."""
 
 from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 
@@ -30,7 +31,7 @@ def findings(check: Seen) -> list[str]:
         *_unsure(check),
         *_rest(check),
         *_piece(check),
-        *_petals(check, row_lines),
+        *_petals(check, partial(row_lines, rebate_mm=_rebate_mm(check))),
         *_repeat(check),
         *_dots(check, count_lines),
         *off_centre(check),
@@ -48,6 +49,12 @@ def _petals(check: Seen, words: Callable[[Rows], list[str]]) -> list[str]:
     """What was traced, where anything was."""
     rows = getattr(check, "rows", None)
     return words(rows) if rows is not None else []
+
+
+def _rebate_mm(check: Seen) -> float | None:
+    """How far the frame covers each side, where that was told."""
+    margin = getattr(check, "margin", None)
+    return None if margin is None else margin.rebate_mm
 
 
 def _dots(check: Seen, words: Callable[[Dots], list[str]]) -> list[str]:

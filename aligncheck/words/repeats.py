@@ -8,7 +8,8 @@ SEGMENTS = "The design repeats {order} times; edges lie {edge} mm apart in the m
 COLOURS = "Its colours repeat {order} times."
 PLACE = "Unlike the other segments: {place}, {radius} mm from the centre, about {across} mm across."
 MORE = "{count} smaller places are in the result file."
-LEFT_OUT = "{count} segments are not finished and were not compared."
+MIRRORED = "The flanks of a segment mirror each other and were compared too."
+ONE_FLANK = "On one flank only, in every segment: {radius} mm from the centre, about {across} mm across."
 NOTHING = "Nothing repeats clearly, so no segment could be compared with another."
 LEGEND = "unlike the other segments"
 #: So many places are named in the findings.
@@ -25,11 +26,19 @@ def repeat_lines(repeat: Repeat) -> list[str]:
         lines.append(SEGMENTS.format(order=repeat.order, edge=edge, colour=colour))
     if repeat.colour_order and repeat.colour_order != repeat.order:
         lines.append(COLOURS.format(order=repeat.colour_order))
+    if repeat.mirror_deg is not None:
+        lines.append(MIRRORED)
     for one in repeat.departures[:NAMED]:
-        across = phrases.mm(2 * (one.area_mm2 / 3.1416) ** 0.5)
-        lines.append(PLACE.format(place=clock(one.angle_deg), radius=phrases.mm(one.radius_mm), across=across))
+        across, radius = _across(one.area_mm2), phrases.mm(one.radius_mm)
+        lines.append(PLACE.format(place=clock(one.angle_deg), radius=radius, across=across))
     if len(repeat.departures) > NAMED:
         lines.append(MORE.format(count=len(repeat.departures) - NAMED))
-    if repeat.left_out:
-        lines.append(LEFT_OUT.format(count=len(repeat.left_out)))
+    lines += [
+        ONE_FLANK.format(radius=phrases.mm(o.radius_mm), across=_across(o.area_mm2)) for o in repeat.one_sided[:1]
+    ]
     return lines
+
+
+def _across(area_mm2: float) -> str:
+    """How wide a place of this area is."""
+    return phrases.mm(2 * (area_mm2 / 3.1416) ** 0.5)

@@ -1,0 +1,69 @@
+"""Light evened out by the painting itself: what a place of one segment shows against its like in the others."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Mask = NDArray[np.bool_]
+
+#: Degree of the surfaces, rounds of fitting, and how many places are enough for it.
+DEGREE, ROUNDS, MOST_PLACES = 3, 6, 12000
+#: Holds the surfaces to no change where the painting does not tell them.
+STIFFNESS = 2e-3
+#: No light is less than this share of the usual.
+LEAST_LIGHT = 0.15
+
+
+def light_of(linear: Singles, reference: Singles, xy_mm: Floats, shown: Mask) -> tuple[Singles, Singles]:
+    """Factor and veil that turn `reference` into what is seen: seen = factor · reference + veil.
+
+    A lamp to one side multiplies, gloss and haze add; both change slowly across the panel. Paint does not, and what is
+    painted otherwise is let go by its weight. Surfaces of degree 3 in x and y, by least squares in linear light.
+
+    Parameters
+    ----------
+    linear : ndarray (radii, segments, columns, 3)
+    reference : ndarray (radii, 1, columns, 3)
+        What all segments agree on.
+    xy_mm : ndarray (radii, segments, columns, 2)
+    shown : ndarray (radii, segments, columns) of bool
+
+    Returns
+    -------
+    factor, veil : ndarray (radii, segments, columns, 3)
+    """
+    terms = _terms(xy_mm)
+    count = terms.shape[-1]
+    places = np.flatnonzero(shown)
+    places = places[:: max(1, len(places) // MOST_PLACES)]
+    t = terms.reshape(-1, count)[places]
+    factor, veil = np.empty(linear.shape, np.float32), np.empty(linear.shape, np.float32)
+    like = np.broadcast_to(reference, linear.shape)
+    for channel in range(3):
+        seen = linear[..., channel].ravel()[places].astype(float)
+        ref = like[..., channel].ravel()[places].astype(float)
+        design = np.concatenate([t * ref[:, None], t], axis=1)
+        held = STIFFNESS * np.concatenate([np.full(count, (ref**2).sum()), np.full(count, float(len(places)))])
+        # What is held to nothing is the change: a factor of one and no veil are free.
+        weight = np.ones(len(seen))
+        change = np.zeros(2 * count)
+        for _ in range(ROUNDS):
+            weighted = design * weight[:, None]
+            change = np.linalg.solve(design.T @ weighted + np.diag(held), weighted.T @ (seen - ref))
+            left = np.abs(seen - ref - design @ change)
+            # Light paint strays more than dark: errors are shares of what is there.
+            left = left / (0.02 + ref)
+            weight = 1 / (1 + (left / (2 * max(float(np.median(left)), 1e-3))) ** 2) ** 2 / (0.02 + ref) ** 2
+            weight /= weight.mean()
+        factor[..., channel] = np.maximum(1 + terms @ change[:count], LEAST_LIGHT)
+        veil[..., channel] = terms @ change[count:]
+    return factor, veil
+
+
+def _terms(xy_mm: Floats) -> Floats:
+    """Products of Legendre polynomials (..., terms) up to `DEGREE`, x and y over the farthest place."""
+    p = xy_mm / max(float(np.abs(xy_mm).max()), 1e-9)
+    x, y = (np.polynomial.legendre.legvander(p[..., k], DEGREE) for k in (0, 1))
+    pairs = [(i, j) for i in range(DEGREE + 1) for j in range(DEGREE + 1 - i)]
+    return np.stack([x[..., i] * y[..., j] for i, j in pairs], axis=-1)
