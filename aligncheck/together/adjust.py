@@ -20,11 +20,18 @@ LEAST_CORNER_MM, LEAST_LENS, LEAST_MARK_MM = 1e-3, 1e-6, 2e-3
 #: The marks' own covariance holds the chalk's grain, which all photos share. How much differs between photos is learned
 #: within these bounds, as a share of the standard deviation.
 LEAST_SHARE, MOST_SHARE = 0.1, 3.0
+#: A photo whose map needs more than so many times its peers' usual correction (in squares, against its own claim)
+#: counts less: a side taken at the wrong edge is off by far more than a normal law allows. With ten numbers a map,
+#: chance seldom makes it twice. It counts less by the square of that, since the common answer, drawn towards it, shows
+#: only part of how odd it is. Three photos tell which one is odd; of two neither.
+ODD, ENOUGH = 2.0, 3
 #: Median of the square of a normal number with variance one.
 MEDIAN_SQUARE = 0.4549
 #: A mark that one photo sees further off than this many standard deviations counts less there (Huber).
 HUBER = 2.5
 ROUNDS = 6
+#: Corrections are compared once, when the marks have settled: again and again, the best photo would take all.
+SETTLED = 2
 
 
 @dataclass(frozen=True)
@@ -75,9 +82,10 @@ def adjust(observed: Sequence[Observed], map_covariances: Sequence[Floats], size
     columns = np.cumsum(seen) - 1
     count = int(seen.sum())
     weights = [np.ones(len(o.index)) for o in observed]
-    share = 1.0
-    for _ in range(ROUNDS):
-        normal, right = _normal(observed, whiteners, weights, share, priors, columns, count)
+    share, wider = 1.0, np.ones(len(observed))
+    for turn in range(ROUNDS):
+        used = [c * w for c, w in zip(priors, wider, strict=True)]
+        normal, right = _normal(observed, whiteners, weights, share, used, columns, count)
         inverse = np.linalg.inv(normal)
         solution = inverse @ right
         x, maps = solution[:count], solution[count:].reshape(len(observed), 10)
@@ -87,18 +95,28 @@ def adjust(observed: Sequence[Observed], map_covariances: Sequence[Floats], size
         ]
         share = _share(rest, count, len(observed))
         weights = [_mark_weights(o, r / share) for o, r in zip(observed, rest, strict=True)]
+        chi2 = np.array([float(p @ np.linalg.solve(c, p)) / 10 for p, c in zip(maps, priors, strict=True)])
+        if turn == SETTLED:
+            wider = _wider(chi2)
     numbers = np.full(size, np.nan)
     numbers[seen] = x
     blocks = [slice(count + 10 * i, count + 10 * i + 10) for i in range(len(observed))]
-    chi2 = [float(p @ np.linalg.solve(c, p)) / 10 for p, c in zip(maps, priors, strict=True)]
     return Adjusted(
         numbers=numbers,
         maps=maps,
         map_covariances=np.array([inverse[b, b] for b in blocks]),
-        map_chi2=np.array(chi2),
+        map_chi2=chi2,
         share=share,
         agrees=tuple(w >= 1.0 for w in weights),
     )
+
+
+def _wider(chi2: Floats) -> Floats:
+    """Factors for the maps' covariances: above 1 for photos that need larger corrections than their peers."""
+    if len(chi2) < ENOUGH:
+        return np.ones(len(chi2))
+    usual = max(float(np.median(chi2)), 1e-6)
+    return np.asarray(np.maximum(1.0, chi2 / usual / ODD) ** 2, float)
 
 
 def _floor(covariance: Floats) -> Floats:

@@ -1,3 +1,6 @@
+import importlib
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -7,7 +10,10 @@ from aligncheck.geometry.angles import wrap
 from aligncheck.marks import Marks
 from aligncheck.together import tie
 from tests.closeness import least_held
-from tests.together.hands import CORNER_MM, drawn, end_errors, grained, seen_by
+from tests.together.hands import CORNER_MM, drawn, end_errors, grained, map_covariance, seen_by
+
+#: The module; its name in the package is the function's.
+adjust_module = importlib.import_module("aligncheck.together.adjust")
 
 NAMES = ("a", "b", "c", "d", "e", "f")
 
@@ -45,6 +51,28 @@ def test_one_sharp_photo_mends_the_others() -> None:
         sharp.append(end_errors(best, true))
         joint.append(end_errors(tie([*seen, best], NAMES[:4]).marks, true))
     assert rms(joint) < 1.2 * rms(sharp)
+
+
+def test_an_odd_photo_counts_less(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One of four photos has a side off by more than it claims: not wrong enough to be left out, it hardly harms."""
+    wrong = np.zeros(10)
+    # The right side, 0.3 mm outwards: two and a half times what is claimed.
+    wrong[[2, 4]] = 0.3
+
+    def joint() -> list[np.ndarray]:
+        errors = []
+        for seed in range(8):
+            true = drawn(seed)
+            good = [seen_by(true, 100 * seed + k, corner_mm=0.03) for k in range(3)]
+            good = [replace(m, panel=replace(m.panel, covariance=map_covariance())) for m in good]
+            answer = tie([*good, seen_by(true, 100 * seed + 7, error=wrong)], NAMES[:4])
+            assert answer.used == (0, 1, 2, 3)
+            errors.append(end_errors(answer.marks, true))
+        return errors
+
+    weighed = rms(joint())
+    monkeypatch.setattr(adjust_module, "ODD", np.inf)
+    assert weighed < 0.85 * rms(joint())
 
 
 def test_intervals_hold() -> None:
