@@ -12,6 +12,7 @@ from aligncheck.drift import RingDrift, SpokeDrift
 from aligncheck.overlay.page import PagePicture
 from aligncheck.result import as_result
 from aligncheck.words import findings, phrases, summarise
+from aligncheck.words.plain import plain_lines
 from aligncheck.words.ranking import places, ranked, unseen
 
 Row = dict[str, Any]
@@ -104,12 +105,7 @@ def _also(check: Check) -> list[str]:
     alone = set(findings(replace(check, drift=bare, notes=(), **later)))
     summary = summarise(check)
     alone |= {summary.headline, summary.second} | row_sentences(check)
-    return [line for line in findings(check) if line not in alone and not _figures_only(line)]
-
-
-def _figures_only(line: str) -> bool:
-    """Whether a line is for those who read the result file."""
-    return "CIEDE2000" in line or "result file" in line
+    return [line for line in plain_lines(findings(check)) if line not in alone]
 
 
 def _centred(rings: tuple[RingDrift, ...]) -> tuple[RingDrift, ...]:

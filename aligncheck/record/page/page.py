@@ -21,6 +21,7 @@ from aligncheck.record.painted import painted_lines
 from aligncheck.record.worst import worst_marks
 from aligncheck.result.write import as_jpeg
 from aligncheck.words.phrases import ANOTHER_PHOTO
+from aligncheck.words.plain import plain_lines
 
 HERE = Path(__file__).parent
 TYPE = HERE.parents[1] / "overlay" / "type"
@@ -183,7 +184,8 @@ def _findings(gallery: Gallery, latest: int) -> list[str]:
     """What the latest measured stage says, without what stands at the top and without advice for another photo."""
     notes = {note.get("text") for note in (gallery.results[latest] or {}).get("notes", ())}
     stage = gallery.stages[latest]
-    return [w for w in stage.words if w not in (stage.headline, stage.second, ANOTHER_PHOTO) and w not in notes]
+    told = (stage.headline, stage.second, ANOTHER_PHOTO)
+    return [w for w in plain_lines(stage.words) if w not in told and w not in notes]
 
 
 def _poster(gallery: Gallery) -> dict[str, Any]:
