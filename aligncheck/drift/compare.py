@@ -3,15 +3,19 @@
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from aligncheck.drift.drift import Drift, RingDrift, SpokeDrift, StrokeFigures
 from aligncheck.drift.numbering import number_by_pitch, number_by_radii, number_rings
 from aligncheck.drift.places import Circle, Ends, Placed, place_marks
-from aligncheck.drift.sources import Number, Place, Sources
+from aligncheck.drift.sources import UNSEEN, Number, Place, Sources
 from aligncheck.drift.turn import Turn, common_turn, direction_of, drift_of, miss_of, move_of
 from aligncheck.drift.verdict import verdict
 from aligncheck.layout import Layout
 from aligncheck.marks import Marks, Spoke
+
+#: No move is known better than this, mm: that of the very middle spoke is nought by definition, and would seem exact.
+LEAST_U95_MM = 0.002
 
 
 def measure_drift(marks: Marks, layout: Layout | None = None) -> Drift:
@@ -81,7 +85,7 @@ def _spoke_drift(
     turned = drift_of(direction, ideal)
     miss = miss_of(ends.inner, centre, direction)
     move = move_of(ends.outer, centre, ideal)
-    move_u95 = sources.u95(move)
+    move_u95 = max(sources.u95(move), LEAST_U95_MM)
     return SpokeDrift(
         spoke=spoke,
         angle_deg=direction.value,
@@ -123,12 +127,28 @@ def _ring_drifts(
         numbers, pitch = numbering.numbers, numbering.pitch_mm
         k = np.where(numbering.fitted, numbers, 0)
         slope = k @ np.array([c.radius.gradient for c in circles]) / (k @ k)
+        slope[UNSEEN] = _unseen_share(k, radii, numbering.pitch_mm or 0.0)
         ideals = [Number(float(n * (pitch or 0.0)), n * slope) for n in numbers]
     found = [
         _ring_drift(i, int(n), marks, circle, ideal, centre, placed.sources, layout.tolerance_mm)
         for i, (n, circle, ideal) in enumerate(zip(numbers, circles, ideals, strict=True))
     ]
     return tuple(sorted(found, key=lambda r: r.radius_mm)), pitch
+
+
+def _unseen_share(numbers: NDArray[np.int64], radii: NDArray[np.float64], pitch: float) -> float:
+    """What the rings that are drawn but not seen would add to the pitch, one standard deviation in mm.
+
+    They lie under a piece or are rubbed away, between the seen ones or inside them, and off their places by as much as
+    the seen ones are. `numbers` (n,) are nought for rings that do not count.
+    """
+    seen = numbers > 0
+    every = np.arange(1, numbers.max() + 1)
+    unseen = np.setdiff1d(every, numbers[seen])
+    if not len(unseen) or seen.sum() < 2:
+        return 0.0
+    off = float(np.sqrt((np.square(radii - numbers * pitch)[seen]).sum() / (seen.sum() - 1)))
+    return off * float(np.sqrt(unseen @ unseen)) / float(every @ every)
 
 
 def _ring_drift(

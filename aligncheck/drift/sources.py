@@ -2,9 +2,10 @@
 
 The sources stand in one long vector: first the panel map's ten parameters p (corners and lens), then four numbers a
 stroke (offset across and along at its inner and its outer end), three a ring (radius, centre), two a point, last one
-for which spokes happen to be the middle ones (:mod:`aligncheck.drift.turn`). A figure's
-variance is g' S g with S their covariance, as in the GUM's law of propagation (JCGM 100:2008, 5.2), correlations
-between figures included for free: what two figures share cancels in their difference.
+for rings that are drawn but not seen (:mod:`aligncheck.drift.compare`) and one for which spokes happen to be the middle
+ones (:mod:`aligncheck.drift.turn`). A figure's variance is g' S g with S their covariance, as in the GUM's law of
+propagation (JCGM 100:2008, 5.2), correlations between figures included for free: what two figures share cancels in
+their difference.
 
 Real panels are out of square by some tenths of a millimetre, which no photo of one panel can tell from perspective.
 That is a mixture of two normal laws (well cut; cut by hand, or stretched on bars), so S comes in two and an interval
@@ -39,6 +40,8 @@ OUT_OF_SQUARE: Kinds = ((0.0, 0.8), (0.2, 0.2))
 CROSSING_SD_MM = 0.005
 
 MAP = 10
+#: Where the last two sources stand: rings that are not seen, and which spokes are the middle ones. Variances 1.
+UNSEEN, MIDDLE = -2, -1
 
 
 @dataclass(frozen=True)
@@ -130,15 +133,15 @@ def kinds_of(panel: Panel) -> Kinds:
 
 
 def gather(panel: Panel, own: list[Floats]) -> Sources:
-    """Join the panel map's covariance and the marks' `own` ones, block by block, and a last source of variance 1."""
-    size = MAP + sum(len(block) for block in own) + 1
+    """Join the panel map's covariance and the marks' `own` ones, block by block, and two last sources of variance 1."""
+    size = MAP + sum(len(block) for block in own) + 2
     joined = np.zeros((size, size))
     joined[:MAP, :MAP] = panel.covariance
     at = MAP
     for block in own:
         joined[at : at + len(block), at : at + len(block)] = block
         at += len(block)
-    joined[-1, -1] = 1.0
+    joined[UNSEEN, UNSEEN] = joined[MIDDLE, MIDDLE] = 1.0
     kinds = []
     for sd, _ in kinds_of(panel):
         kind = joined.copy()

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.drift.places import Ends, Placed
-from aligncheck.drift.sources import Number, Place, Sources
+from aligncheck.drift.sources import MIDDLE, Number, Place, Sources
 from aligncheck.geometry.angles import bearing, clockwise, wrap
 
 Floats = NDArray[np.float64]
@@ -65,7 +65,7 @@ def _median_gradient(values: Floats, gradients: Floats, sources: Sources) -> Flo
     weights = np.bincount(middle.ravel(), minlength=len(values)) / middle.size
     left_over = np.median(values + draws, axis=1) - np.median(values) - draws @ weights
     gradient = weights @ gradients
-    gradient[-1] = np.sqrt(np.mean(left_over**2))
+    gradient[MIDDLE] = np.sqrt(np.mean(left_over**2))
     return np.asarray(gradient, float)
 
 

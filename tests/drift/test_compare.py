@@ -88,6 +88,24 @@ def test_rings_against_their_pitch() -> None:
     assert all(x.drift_u95_mm < x.radius_u95_mm for x in drift.rings[1:])
 
 
+def test_a_ring_that_is_not_seen_makes_the_others_less_sure() -> None:
+    """Ring 1 lies under a piece: the pitch of all four is then known no better than the hand sets a ring."""
+    marks = make_marks(make_panel(0.0), MOVES)
+    all_seen, hidden = measure_drift(marks), measure_drift(replace(marks, rings=marks.rings[1:]))
+    off = np.array([r.drift_mm for r in hidden.rings])
+    share = np.sqrt((off**2).sum() / 2) / (1 + 4 + 9 + 16)
+    for ring in hidden.rings:
+        assert ring.drift_u95_mm > NORMAL_95 * ring.number * share
+        assert ring.drift_u95_mm > all_seen.rings[ring.number - 1].drift_u95_mm
+
+
+def test_no_move_is_exact() -> None:
+    """The middle one of an odd number of spokes lies on its ideal by definition; its interval is not nought."""
+    drift = measure_drift(make_marks(make_panel(), MOVES[:7] * 10))
+    assert min(abs(s.move_mm) for s in drift.spokes) < 1e-9
+    assert all(s.move_u95_mm > 0.001 for s in drift.spokes)
+
+
 @pytest.mark.parametrize("turn", [0.0, 11.0, 29.9, 123.0, 348.3])
 def test_turning_the_drawing_turns_only_the_angles(turn: float) -> None:
     plain = measure_drift(make_marks(make_panel(), MOVES))

@@ -37,7 +37,7 @@ def test_intervals_hold_for_the_kind_that_they_are_for(depth: float | None) -> N
     along = np.array([0, -1, 0, 0, 0, 1, 0, 0.0])
     spreads = [out_of_square(*SIZE_MM, sd) for sd, _ in kinds_of(panel)]
     sources = gather(replace(panel, covariance=1e-6 * np.eye(10)), [])
-    u95 = sources.u95(Number(0.0, np.concatenate([along, np.zeros(3)])))
+    u95 = sources.u95(Number(0.0, np.concatenate([along, np.zeros(len(sources.covariances[0]) - 8)])))
     which = rng.choice(len(spreads), size=4000, p=[share for _, share in kinds_of(panel)])
     draws = [rng.multivariate_normal(np.zeros(8), s, 4000, method="eigh") @ along for s in spreads]
     values = np.where(which == 0, draws[0], draws[1])
