@@ -1,11 +1,17 @@
 """The record's commands from the first to the last, on rendered photos that are really checked."""
 
+import os
+import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
 from aligncheck.cli import run
-from aligncheck.record import open_record
+from aligncheck.record import new_record, open_record
+from aligncheck.record.store import store
+from tests.record.pieces import shown
 from tests.render import Drawing, by_hand, ordinary_scene, photograph
 
 
@@ -62,3 +68,21 @@ def test_an_export_does_not_replace_what_is_not_ours(
     assert "was not made by aligncheck" in capsys.readouterr().err
     assert (out / "piece.html").read_text() == "a letter"
     assert len(list(out.iterdir())) == 1
+
+
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="needs a terminal of its own")
+def test_an_export_shows_how_far_it_is_where_someone_looks(tmp_path: Path) -> None:
+    new_record(tmp_path / "piece", "12x12in")
+    for k in range(4):
+        store(tmp_path / "piece", shown(k))
+    master, slave = os.openpty()
+    command = [sys.executable, "-c", "from aligncheck.cli import main; main()", "record", "export"]
+    done = subprocess.run([*command, str(tmp_path / "piece"), "--film-edge", "0"], stderr=slave, capture_output=False,
+                          stdout=subprocess.PIPE, check=True)  # fmt: skip
+    os.close(slave)
+    told = os.read(master, 65536).decode()
+    os.close(master)
+    shares = [int(found) for found in re.findall(r"(\d+) %", told)]
+    assert shares == sorted(shares)
+    assert len(shares) >= 8 and shares[-1] == 100
+    assert b"%" not in done.stdout

@@ -8,11 +8,12 @@ from pathlib import Path
 
 import pytest
 
+from aligncheck.cli import run
 from aligncheck.errors import OutputError
 from aligncheck.record import new_record, open_record
 from aligncheck.record.store import store
 from aligncheck.record.verify import verify
-from tests.record.pieces import jpeg, shown
+from tests.record.pieces import fake_measure, jpeg, shown
 
 
 @pytest.fixture
@@ -44,3 +45,25 @@ def test_a_full_disk_is_told_and_nothing_is_lost(small_disk: Path) -> None:
     # Room again: work goes on.
     shutil.rmtree(folder / "stages" / open_record(folder).stages[0].name)
     assert store(folder, shown(5000)).new
+
+
+def test_the_command_says_so_in_one_line(
+    small_disk: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = small_disk / "piece"
+    new_record(folder, "12x12in")
+    store(folder, shown(1))
+    (small_disk / "other.bin").write_bytes(bytes(shutil.disk_usage(small_disk).free - 20_000))
+    photo = tmp_path / "photo.jpg"
+    photo.write_bytes(jpeg(2, 200))
+    monkeypatch.setattr("aligncheck.record.add._checked", fake_measure)
+    assert run(["record", "add", str(folder), str(photo)]) == 2
+    (line,) = capsys.readouterr().err.strip().splitlines()
+    assert "The disk is full" in line and "Free some space" in line
+    # An export does not fit either, and leaves nothing half-written.
+    assert run(["record", "export", str(folder), "--film-edge", "0"]) == 2
+    assert "disk is full" in capsys.readouterr().err
+    assert not list(folder.glob("export/*"))
+    (small_disk / "other.bin").unlink()
+    assert run(["record", "add", str(folder), str(photo)]) == 0
+    assert verify(folder) == (2, [])
