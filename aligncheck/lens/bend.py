@@ -11,6 +11,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 Floats = NDArray[np.float64]
+#: A profile; the panel's own straight sides; the marks of several photos beside the sides. Rings of one photo are not
+#: among them: exactly round ones would take less than 1 % off what the sides leave open, and no hand draws those.
 LensSource = Literal["profile", "panel", "marks", "none"]
 
 #: Newton steps this small (focal lengths; a billionth of a pixel) leave nothing to mend: the next is their square.

@@ -4,6 +4,7 @@ from typing import Any, Protocol
 
 from aligncheck.centrepiece import Centrepiece
 from aligncheck.drift import Drift, RingDrift, SpokeDrift
+from aligncheck.geometry.uncertainty import u95_number
 from aligncheck.marks import Marks
 from aligncheck.notes import Note
 from aligncheck.panel import Panel
@@ -96,7 +97,9 @@ def lens_part(panel: Panel) -> dict[str, Any]:
         "cx_px": number(lens.cx_px),
         "cy_px": number(lens.cy_px),
         "k1": number(lens.k1, 8),
+        "k1_u95": number(u95_number(panel.covariance[8, 8]), 8),
         "k2": number(lens.k2, 8),
+        "k2_u95": number(u95_number(panel.covariance[9, 9]), 8),
     }
 
 

@@ -56,7 +56,9 @@ def joined_marks(
 def corrected_panel(panel: Panel, correction: Floats, covariance: Floats) -> Panel:
     """The panel with its map corrected by `correction` (10,), known to `covariance` (10, 10)."""
     one = panel.lens
-    lens = replace(one, k1=one.k1 + correction[8], k2=one.k2 + correction[9])
+    # Marks seen from several places tell the bend; one photo's do not (tests/bench/circles_gain.py).
+    source = one.source if one.source == "profile" else "marks"
+    lens = replace(one, k1=one.k1 + correction[8], k2=one.k2 + correction[9], source=source)
     seen_mm = apply_homography(panel.photo_to_panel, one.unbend(panel.corners_px))
     mended = Panel.from_corners(
         panel.width_mm, panel.height_mm, lens, panel.corners_px, corners_mm=seen_mm + correction[:8].reshape(4, 2)

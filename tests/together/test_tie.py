@@ -102,6 +102,17 @@ def test_systematic_parts_do_not_average_away() -> None:
     assert many.rings[-1].radius_u95_mm > 0.03
 
 
+def test_says_where_the_bend_comes_from() -> None:
+    """Marks seen from several places mend the bend, and the lens says so; a profile stays one."""
+    true = drawn(6)
+    seen = photos(true, 3, 6)
+    joint = tie(seen, NAMES[:3]).marks.panel
+    assert joint.lens.source == "marks"
+    assert np.all(np.diag(joint.covariance)[8:] < np.diag(seen[0].panel.covariance)[8:])
+    profiled = [replace(m, panel=replace(m.panel, lens=replace(m.panel.lens, source="profile"))) for m in seen]
+    assert tie(profiled, NAMES[:3]).marks.panel.lens.source == "profile"
+
+
 @pytest.mark.parametrize("quarters", [1, 2, 3])
 def test_turned_by_quarters(quarters: int) -> None:
     """A photo with another side up is recognised by the marks; the answer stands in the first photo's frame."""
