@@ -35,7 +35,8 @@ def run_checks(photos: Sequence[str], asked: Asked, out: Path | None, csv: Path 
     workers = min(jobs or os.cpu_count() or 1, len(paths))
     status = DONE
     rows: list[Row] = []
-    measured: list[Measured] = []
+    measured: dict[Path, Measured] = {}
+    failed: list[Note] = []
     with _executor(workers) as executor, Progress(len(paths)) as progress:
         task = _Task(asked, where, one_thread=workers > 1)
         for outcome in run_many(task, paths, executor):
@@ -43,13 +44,16 @@ def run_checks(photos: Sequence[str], asked: Asked, out: Path | None, csv: Path 
             # Together, what a single photo calls out is not the answer yet; what could not be measured still is.
             status = max(status, told if told == NOT_DONE or not asked.together else DONE)
             if outcome.value and outcome.value.measured:
-                measured.append(outcome.value.measured)
+                measured[outcome.photo] = outcome.value.measured
+            if outcome.error:
+                failed.append(Note("together_not_measured", {"file": outcome.photo.name, "reason": str(outcome.error)}))
             rows += outcome.value.rows if outcome.value else [refused_row(outcome.photo, str(outcome.error))]
             progress.step()
     if asked.together:
         from aligncheck.cli.together import finish_together
 
-        status = max(status, finish_together(measured, where, asked))
+        told, joint_rows = finish_together(measured, failed, where, asked)
+        status, rows = max(status, told), rows + joint_rows
     if csv:
         write_rows(rows, csv)
     return status

@@ -1,5 +1,7 @@
 """`aligncheck check --together` as a shell sees it."""
 
+import csv
+import hashlib
 import json
 from collections.abc import Callable
 from pathlib import Path
@@ -61,6 +63,53 @@ def test_one_corrupt_and_one_other_panel(command: Callable, photos: list[Path], 
     assert "other.jpg shows other marks" in ran.out
     used = {p["file"]: p["used"] for p in json.loads((out / "together.json").read_text())["photo"]}
     assert used == {"p0.jpg": True, "p1.jpg": True, "other.jpg": False}
+
+
+def test_table_has_the_joint_answer_too(command: Callable, photos: list[Path], tmp_path: Path) -> None:
+    """One table: the rows of each photo, those of the photo that was not measured, and the joint answer's."""
+    broken = tmp_path / "broken.jpg"
+    broken.write_bytes(photos[1].read_bytes()[:3000])
+    sheet = tmp_path / "all.csv"
+    ran = command("check", "--together", *photos[:2], broken, *PANEL, "--out", tmp_path, "--csv", sheet, "--jobs", "1")
+    assert ran.status == 2
+    rows = list(csv.DictReader(sheet.read_text(encoding="utf-8-sig").splitlines()))
+    result = json.loads((tmp_path / "together.json").read_text())
+    assert {r["photo"] for r in rows} == {"p0.jpg", "p1.jpg", "broken.jpg", "together"}
+    joint = [r for r in rows if r["photo"] == "together"]
+    assert [float(r["move_mm"]) for r in joint if r["mark"] == "spoke"] == [s["move_mm"] for s in result["spokes"]]
+    assert [float(r["radius_mm"]) for r in joint if r["mark"] == "ring"] == [r["radius_mm"] for r in result["rings"]]
+    assert [n["code"] for n in result["notes"] if "broken.jpg" in n["text"]] == ["together_not_measured"]
+
+
+def test_photos_that_cannot_be_joined_lose_nothing(command: Callable, photos: list[Path], tmp_path: Path) -> None:
+    """Two different panels: one line says so, each photo's own answer and the table are written all the same."""
+    scene = ordinary_scene(31, (1400, 1050), most_tilt_deg=10.0)
+    other = by_hand(9, segments=8, rings=4, pitch_mm=25.4, ghosts=0)
+    stranger = photograph(other, scene, 5).save(tmp_path / "other.jpg")
+    sheet = tmp_path / "all.csv"
+    out = tmp_path / "out"
+    ran = command("check", "--together", photos[0], stranger, *PANEL, "--out", out, "--csv", sheet, "--jobs", "1")
+    assert ran.status == 2 and len(ran.err.splitlines()) == 1
+    assert "p0.jpg" in ran.err and "other.jpg" in ran.err
+    assert (out / "p0.json").exists() and (out / "other.json").exists() and not (out / "together.json").exists()
+    rows = list(csv.DictReader(sheet.read_text(encoding="utf-8-sig").splitlines()))
+    assert {r["photo"] for r in rows} == {"p0.jpg", "other.jpg", "together"}
+    assert [r["mark"] for r in rows if r["photo"] == "together"] == ["not measured"]
+
+
+def test_photos_of_one_name_from_two_folders(command: Callable, photos: list[Path], tmp_path: Path) -> None:
+    """Cameras count alike: the answer is drawn on the photo that it stands in, whatever the other is called."""
+    one, two = (tmp_path / name / "IMG_1.jpg" for name in ("first", "second"))
+    for source, path in ((photos[1], one), (photos[0], two)):
+        path.parent.mkdir()
+        path.write_bytes(source.read_bytes())
+    out = tmp_path / "out"
+    ran = command("check", "--together", one, two, *PANEL, "--out", out, "--jobs", "1")
+    assert ran.status in (0, 1), ran.err
+    result = json.loads((out / "together.json").read_text())
+    assert len(result["photo"]) == 2 and all(p["used"] for p in result["photo"])
+    first, second = (hashlib.sha256(p.read_bytes()).hexdigest() for p in (one, two))
+    assert [p["sha256"] for p in result["photo"]] == [first, second]
 
 
 def test_single_photo_is_refused(command: Callable, photos: list[Path], tmp_path: Path) -> None:
