@@ -29,6 +29,8 @@ MOVED = 0.005
 BELIEVED = 0.12
 #: A hand's spoke rarely stands this far off its place.
 OFF_COMB_DEG = 1.0
+#: Spokes run on past the outermost ring by about this part of its radius.
+PAST_RINGS = 1.05
 #: Between paint, the gaps look like dark strokes: nearer to even than this both shades are tried, unless the first
 #: earns this share.
 DOUBTFUL, PLAIN = 0.22, 0.8
@@ -69,6 +71,10 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
         comb = count_places(peaks, _corner_bearings(panel, centre), segments) or comb
     cornered = near_corners(peaks, _corner_bearings(panel, centre))
     reach = _reach(laid_out, peaks, comb, cornered)
+    rings = ring_candidates(laid_out, _outermost_mm(panel, centre, reach))
+    if (cornered[comb.peak] | (comb.peak < 0)).all() and len(rings):
+        # All spokes may lie under construction lines, which run on to the corners; rings do not.
+        reach = min(reach, PAST_RINGS * float(rings[-1]))
     directions = _directions(peaks, comb, cornered, reach)
     strengths = np.where(comb.peak >= 0, peaks.strength[comb.peak] / comb.unit, 0.0)
     width = stroke_width(photo.grey, panel, centre, directions, strengths, reach, light)
@@ -79,7 +85,7 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
         phase_deg=comb.phase_deg,
         directions_deg=directions,
         strengths=strengths,
-        ring_radii_mm=ring_candidates(laid_out, _outermost_mm(panel, centre, reach)),
+        ring_radii_mm=rings,
         diagonals=measure_diagonals(photo.grey, panel, centre, reach, width, light),
         reach_mm=reach,
         stroke_mm=width,

@@ -47,10 +47,13 @@ def bare_scatter(along_mm: Floats, amplitude: Floats, known: Bools, extent: Exte
     return 1.4826 * float(np.median(np.abs(bare))) if len(bare) > 30 else usual
 
 
-def rough_extent(along_mm: Floats, amplitude: Floats, known: Bools, threshold: float, first_mm: float) -> Extent:
+def rough_extent(
+    along_mm: Floats, amplitude: Floats, known: Bools, threshold: float, first_mm: float, reach_mm: float
+) -> Extent:
     """Rough ends of each stroke from the amplitudes (S, R) of its `known` rows, from `first_mm` outward.
 
-    Strokes of one layout are first taken by themselves, then each again with the others' median as what is usual.
+    Strokes of one layout are first taken by themselves, then each again with the others' median as what is usual. Where
+    other lines hide all of them, they end at `reach_mm`, about where the layout ends.
     """
     step = float(along_mm[1] - along_mm[0])
     marked = (amplitude > threshold) & known
@@ -62,7 +65,8 @@ def rough_extent(along_mm: Floats, amplitude: Floats, known: Bools, threshold: f
         inner, outer, evidence = _best_span(along_mm, gain, usual)
         seen = evidence > 3
         if not seen.any():
-            break
+            usual = [(first_mm, LEAST_SD_MM), (reach_mm, LEAST_SD_MM)]
+            continue
         usual = [_usual(x[seen]) for x in (inner, outer)]
     return Extent(inner, outer, evidence)
 

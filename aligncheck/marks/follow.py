@@ -64,21 +64,23 @@ def follow(scene: Scene, detection: Detection, slots: Slots, places: list[int]) 
     widths = np.full(len(places), profile.seen_mm)
     reading = read(scene, paths, profile, widths, FIRST_WINDOW_MM, sub_rows=2)
     for sub_rows in (2, SUB_ROWS):
-        extent = _extent(scene, reading)
+        extent = _extent(scene, reading, detection.reach_mm)
         weights = reading.weight * inside(reading.paths, extent)
         basis = legendre(paths.along_mm, extent.inner_mm, extent.outer_mm)
         fit = robust_fit(basis, reading.offset_mm, weights, LOOSE_MM, paths.step_mm)
         profile, widths = measured_profile(reading, weights)
         bend = np.einsum("srp,sp->sr", basis, fit.coefficients)
         reading = read(scene, paths.bent(bend), profile, widths, 0.3 + 0.25 * profile.seen_mm, sub_rows)
-    return reading, _extent(scene, reading)
+    return reading, _extent(scene, reading, detection.reach_mm)
 
 
-def _extent(scene: Scene, reading: Reading) -> Extent:
+def _extent(scene: Scene, reading: Reading, reach_mm: float) -> Extent:
     """Rough ends of all strokes: first with the first pass's noise, then with that beyond the strokes' ends."""
     along, noise = reading.paths.along_mm, scene.noise
     for _ in range(2):
-        extent = rough_extent(along, reading.amplitude, reading.alone, marked_threshold(noise), scene.first_mm)
+        extent = rough_extent(
+            along, reading.amplitude, reading.alone, marked_threshold(noise), scene.first_mm, reach_mm
+        )
         noise = bare_scatter(along, reading.amplitude, reading.alone, extent, noise)
     return extent
 

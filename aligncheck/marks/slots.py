@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.angles import bearing, wrap
 from aligncheck.marks.detection import Detection
 from aligncheck.marks.paths import Paths
 from aligncheck.marks.sampling import sample_rows
@@ -26,6 +27,8 @@ SEARCH_DEG = 3.5
 MISS_MM, MISS_SD_MM = 1.0, 1.5
 #: Lines looked for in one place: the spoke and two neighbours.
 LINES = 3
+#: A diagonal this near to a place, in parts of the pitch, hides the spoke that belongs there.
+UPON = 0.2
 #: Ridge sums are formed over blocks of this many rows.
 BLOCK = 4
 
@@ -95,7 +98,25 @@ def find_strokes(
     noise = float(np.median(ridge[ridge > 0])) if (ridge > 0).any() else 0.0
     ridge = _without_diagonals(ridge, paths, offsets, pixels, panel, detection, sign, unit, mixture)
     lines = _greedy(ridge, paths, offsets, detection, width)
-    return Slots(lines, unit, noise)
+    return Slots(tuple(_or_diagonal(found, k, detection) for k, found in enumerate(lines)), unit, noise)
+
+
+def _or_diagonal(found: tuple[Found, ...], place: int, detection: Detection) -> tuple[Found, ...]:
+    """The strokes of a place; where there are none, the construction line that runs there.
+
+    With a place at a corner the spoke is drawn upon the diagonal, or the diagonal is the spoke.
+    """
+    if found:
+        return found
+    for line in detection.diagonals:
+        span = (line.outer_mm - line.inner_mm) / line.length_mm
+        away = float((line.inner_mm - detection.centre_mm) @ line.across)
+        for direction, miss in ((span, away), (-span, -away)):
+            angle = float(bearing(direction))
+            off = float(abs(wrap(angle - detection.places_deg[place])))
+            if off < min(SEARCH_DEG, UPON * detection.pitch_deg) and abs(miss) < MISS_MM + MISS_SD_MM:
+                return (Found(angle, miss, 0.0),)
+    return ()
 
 
 def _strips(panel: Panel, detection: Detection) -> tuple[Paths, Floats]:

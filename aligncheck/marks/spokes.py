@@ -18,7 +18,7 @@ from aligncheck.marks.mixture import LUMA, best_mixture
 from aligncheck.marks.overlaps import part_overlapping
 from aligncheck.marks.pieces import Pieces, fit_pieces, piece_basis, with_doubt
 from aligncheck.marks.reading import Reading
-from aligncheck.marks.slots import Slots, find_strokes
+from aligncheck.marks.slots import SEARCH_DEG, Slots, find_strokes
 from aligncheck.marks.spoke_set import SpokeSet
 from aligncheck.marks.tips import Tips, find_tips
 from aligncheck.panel import Panel
@@ -56,7 +56,8 @@ def measure_spokes(photo: Photo, panel: Panel, detection: Detection) -> SpokeSet
     pieces, joint = part_overlapping(scene, reading, pieces)
     tips = find_tips(scene, reading, pieces, joint)
     pieces = _refit(reading, pieces, tips, joint)
-    spokes = tuple(_spoke(s, k, reading, pieces, tips) for s, k in enumerate(places))
+    measured = (_spoke(s, k, reading, pieces, tips) for s, k in enumerate(places))
+    spokes = tuple(spoke for spoke in measured if _is_known(spoke))
     if kink is not None and np.isfinite(pieces.hinge_mm).any():
         kink = float(np.median(pieces.hinge_mm[np.isfinite(pieces.hinge_mm)]))
     return SpokeSet(
@@ -68,6 +69,13 @@ def measure_spokes(photo: Photo, panel: Panel, detection: Detection) -> SpokeSet
         stray_lines(scene, detection),
         kink,
     )
+
+
+def _is_known(spoke: Spoke) -> bool:
+    """Whether its direction is known better than a place is wide; not so where another line hides all of it."""
+    spread = np.array([-1.0, 1.0])
+    across = float(np.sqrt(spread @ spoke.across_covariance @ spread))
+    return across < np.radians(SEARCH_DEG) * spoke.length_mm
 
 
 def _seen(slots: Slots) -> list[int]:

@@ -11,7 +11,7 @@ def amplitudes(outer_mm: np.ndarray, rng: np.random.Generator) -> np.ndarray:
 
 
 def extent_of(amplitude: np.ndarray):
-    return rough_extent(ALONG, amplitude, np.ones(amplitude.shape, bool), marked_threshold(0.015), 5.0)
+    return rough_extent(ALONG, amplitude, np.ones(amplitude.shape, bool), marked_threshold(0.015), 5.0, 110.0)
 
 
 def test_ends_are_found_to_a_row_though_the_stroke_has_gaps():
@@ -51,3 +51,10 @@ def test_scatter_is_that_of_bare_rows():
     amplitude = amplitudes(np.full(8, 120.0), rng)
     scatter = bare_scatter(ALONG, amplitude, np.ones(amplitude.shape, bool), extent_of(amplitude), 0.3)
     assert 0.012 < scatter < 0.018
+
+
+def test_strokes_that_are_hidden_everywhere_end_where_the_layout_does():
+    """No row shows any of them alone: they run from where rows begin to about the layout's reach."""
+    extent = rough_extent(ALONG, np.ones((3, len(ALONG))), np.zeros((3, len(ALONG)), bool), 0.1, 5.0, 110.0)
+    np.testing.assert_allclose(extent.inner_mm, 5.0, atol=1.0)
+    np.testing.assert_allclose(extent.outer_mm, 110.0, atol=1.0)

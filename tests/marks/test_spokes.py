@@ -128,6 +128,19 @@ def test_a_construction_line_along_a_spoke_does_not_pull_it():
     assert_within(float(wrap(spoke.angle_deg - 45.9)), angle_u95(spoke), 0.0, at_most=0.4)
 
 
+def test_a_spoke_upon_a_construction_line_is_kept():
+    """With places at the corners the painter draws on the diagonals: the line there is the spoke, as far as it goes."""
+    rng = np.random.default_rng(11)
+    strokes = [spoke_stroke(45.0 * k, 6.0, 80.0) for k in range(8)]
+    reach = SIZE / 2 - 1
+    diagonals = [Stroke((-reach, -reach), (reach, reach)), Stroke((reach, -reach), (-reach, reach))]
+    found = measured(strokes, rng, diagonals=diagonals)
+    assert [s.place for s in found.spokes] == list(range(8))
+    for spoke, stroke in zip(found.spokes, strokes, strict=True):
+        assert abs(wrap(spoke.angle_deg - true_angle(stroke))) < 0.2
+        assert spoke.outer_mm == pytest.approx(stroke.end_mm, abs=2.0)
+
+
 def test_nothing_drawn_gives_no_spokes():
     rng = np.random.default_rng(9)
     photo, panel = photograph(np.zeros((1200, 1200), np.float32), SIZE, SCALE, rng)
