@@ -22,6 +22,7 @@ from tests.record.pieces import hand_drawn, jpeg, result_of, shown
 ROOT = Path(__file__).parents[2]
 #: Where `npm install --prefix` put the checkers; .ci/run says how.
 NODE = Path(os.environ.get("ALIGNCHECK_NODE", ROOT / ".ci" / "node")) / "node_modules"
+NU = NODE / "vnu-jar" / "build" / "dist" / "vnu.jar"
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 EVIL = '"><script>alert(1)</script>&amp;\u202e🌼'
 SERIAL = "SN-4711-SECRET"
@@ -161,6 +162,13 @@ def test_the_page_is_valid_html(exported: dict[str, Path]) -> None:
     command = ["node", validator, "--rule", "long-title:off", str(exported[".html"])]
     done = subprocess.run(command, capture_output=True, text=True)
     assert done.returncode == 0, done.stdout[-3000:] + done.stderr[-2000:]
+
+
+@pytest.mark.skipif(not (NU.is_file() and shutil.which("java")), reason="needs vnu-jar and java: see .ci/run")
+def test_the_standards_own_checker_finds_no_error(exported: dict[str, Path]) -> None:
+    command = ["java", "-jar", str(NU), "--errors-only", "--exit-zero-always", str(exported[".html"])]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=300, check=True)
+    assert done.stdout + done.stderr == ""
 
 
 @pytest.mark.skipif(
