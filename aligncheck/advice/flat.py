@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.legendre import legendre
 from aligncheck.lens.sheet_sides import edge_offsets
 from aligncheck.notes import Note
 from aligncheck.panel import Panel
@@ -41,7 +42,7 @@ def _bow(photo: Photo, panel: Panel, k: int) -> float:
     if good.mean() < 0.7:
         return 0.0
     u, values = 2 * t[good] - 1, offset[good]
-    basis = np.polynomial.legendre.legvander(u, 3)
+    basis = legendre(u, 3)
     for _ in range(3):
         terms = np.linalg.lstsq(basis, values, rcond=None)[0]
         rest = np.abs(values - basis @ terms)

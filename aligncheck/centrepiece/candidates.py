@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from aligncheck.centrepiece.core import NEAR_MM, STROKE_MM, opened
+from aligncheck.centrepiece.core import STROKE_MM, opened
 from aligncheck.centrepiece.overview import Overview, distance_mm
 from aligncheck.centrepiece.window import Mask, shaded_distance
 
@@ -38,8 +38,10 @@ OVER_MM, RIM_MM = 12.0, 2.0
 #: From the surest to the faintest: colours, darkness too, and whatever stands out of the panel's own noise.
 LOOKS = (Look(0.4, 0.05, 5.0), Look(0.92, 0.05, 5.0), Look(0.97, 0.025, 3.0))
 
-#: A line is covered where most of what lies beside it, this far (sd, mm), is.
-BESIDE_MM, MOSTLY = 1.5, 0.6
+#: A line is covered where most of what lies beside it is.
+MOSTLY = 0.6
+#: The usual difference is a median; every second row and column tells it as well.
+SPARSE = 2
 #: Lines unseen round a candidate for this far, mm, beyond the usual share by this: part of the piece was missed.
 AROUND_MM, UNSEEN_MORE = (1.5, 10.0), 0.125
 #: A fainter candidate must explain this much more than a surer one: natural log odds, and share.
@@ -106,21 +108,22 @@ def _candidate(seen: Overview, look: Look) -> Candidate | None:
     """The largest solid thing near the centre at this look, with what else hides lines if the look is a faint one."""
     window = seen.window
     distance, _ = shaded_distance(window, look.darkest)
-    noise = float(np.median(distance))
+    noise = float(np.median(distance[::SPARSE, ::SPARSE]))
     unlike = max(look.unlike, min(look.noise_times * noise, 2 * look.unlike))
     parts = opened(distance > unlike, window.px_per_mm, STROKE_MM)
     number, labels = cv2.connectedComponents(parts.astype(np.uint8), connectivity=4)
     if number < 2:
         return None
-    near = np.exp(-0.5 * (window.radius_mm(seen.centre_mm) / NEAR_MM) ** 2) * ~seen.lines
-    weight = np.bincount(labels.ravel(), near.ravel(), number)
+    weight = np.bincount(labels.ravel(), seen.nearness.ravel(), number)
     weight[0] = 0
     if weight.max() <= 0:
         return None
     chosen = {int(weight.argmax())}
     if look is not LOOKS[0]:
         chosen |= _hiding(seen, labels, number)
-    core = np.isin(labels, list(chosen))
+    part_of = np.zeros(number, bool)
+    part_of[list(chosen)] = True
+    core = part_of[labels]
     body = opened(core, window.px_per_mm, SOLID_MM)
     odds = seen.cells.log_odds(seen.cells_in(covered(seen, body))) if seen.cells is not None else 0.0
     return Candidate(core, body, odds, unlike, look)
@@ -128,9 +131,8 @@ def _candidate(seen: Overview, look: Look) -> Candidate | None:
 
 def covered(seen: Overview, body: Mask) -> Mask:
     """Where what lies beside the lines is body: a thick line itself is like no panel and covers nothing."""
-    sd = BESIDE_MM * seen.window.px_per_mm
-    off = (~seen.lines).astype(np.float32)
-    share = (cv2.GaussianBlur(off * body, (0, 0), sd) + 0.01) / (cv2.GaussianBlur(off, (0, 0), sd) + 0.02)
+    off_body = (body & ~seen.lines).astype(np.float32)
+    share = (cv2.GaussianBlur(off_body, (0, 0), seen.beside_px) + 0.01) / (seen.off_lines + 0.02)
     return np.asarray(share > MOSTLY, bool)
 
 

@@ -1,11 +1,13 @@
 """The whole panel at a coarse scale: where something lies on it, and what the bare panel looks like."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import cv2
 import numpy as np
 
-from aligncheck.centrepiece.colours import cube_root_colours
+from aligncheck.centrepiece.colours import Singles, cube_root_colours
+from aligncheck.centrepiece.core import NEAR_MM
 from aligncheck.centrepiece.ground import Ground, fit_ground
 from aligncheck.centrepiece.lines import line_mask
 from aligncheck.centrepiece.window import Floats, Mask, Window
@@ -16,6 +18,8 @@ from aligncheck.photo import Photo
 
 #: Coarse pixels per mm, fewer on panels so large that this would be more than so many pixels across.
 SCALE, MOST_PX = 2.0, 800
+#: What lies beside a line, this far (sd, mm), says whether it is covered.
+BESIDE_MM = 1.5
 
 
 @dataclass(frozen=True)
@@ -42,6 +46,22 @@ class Overview:
     lines: Mask
     cells: Cells | None
     centre_mm: Floats
+
+    @cached_property
+    def nearness(self) -> Singles:
+        """How near the centre each pixel (h, w) off the lines lies, 0 to 1; nought on them."""
+        near = np.exp(-0.5 * (self.window.radius_mm(self.centre_mm) / np.float32(NEAR_MM)) ** 2)
+        return np.asarray(near * ~self.lines, np.float32)
+
+    @cached_property
+    def off_lines(self) -> Singles:
+        """Share (h, w) of each pixel's surroundings, `BESIDE_MM` wide, that lies off the lines."""
+        return np.asarray(cv2.GaussianBlur((~self.lines).astype(np.float32), (0, 0), self.beside_px), np.float32)
+
+    @property
+    def beside_px(self) -> float:
+        """Standard deviation of those surroundings."""
+        return BESIDE_MM * self.window.px_per_mm
 
     def cells_in(self, mask: Mask) -> Mask:
         """Which of `cells` lie within `mask`, a mask of `window`."""

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from aligncheck.geometry.small import distinct
+
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
@@ -96,14 +98,14 @@ def _candidates(radii: Floats) -> Floats:
     a, b = np.triu_indices(len(radii), 1)
     pairs = np.abs(radii[a] - radii[b])
     # What differs by less than a hundredth of a millimetre is one pitch.
-    rough = np.unique(np.round(np.concatenate([first.ravel(), pairs, pairs / 2]), 2))
+    rough = distinct(np.round(np.concatenate([first.ravel(), pairs, pairs / 2]), 2))
     least = min(LEAST_PITCH_MM, float(rough.max()))
     rough = rough[rough >= least][:, None]
     k = np.maximum(np.rint(radii / rough), 1)
     k = np.where(np.abs(radii - k * rough) < rough / 4, k, 0)
     weight = (k * k).sum(axis=1)
     refined = np.where(weight > 0, k @ radii / np.maximum(weight, 1), rough[:, 0])
-    return np.asarray(np.unique(np.round(np.maximum(refined, least), 3)), float)
+    return distinct(np.round(np.maximum(refined, least), 3))
 
 
 def _evidence(radii: Floats, pitches: Floats) -> Floats:

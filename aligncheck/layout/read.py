@@ -1,10 +1,8 @@
 """Read a layout from a small TOML file; every mistake names its line and key."""
 
-import difflib
 import itertools
 import math
 import re
-import tomllib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -95,6 +93,9 @@ def read_layout(path: str | Path) -> Layout:
 
 def parse_layout(text: str, name: str = "layout") -> Layout:
     """The layout that the TOML `text` describes; `name` is for messages."""
+    # Most checks are given no layout file and never load its parser.
+    import tomllib
+
     try:
         given = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -103,6 +104,8 @@ def parse_layout(text: str, name: str = "layout") -> Layout:
     for key, value in given.items():
         line = _line_of(key, text)
         if key not in KEYS:
+            import difflib
+
             near = difflib.get_close_matches(key, KEYS, 1, 0.5)
             hint = f'Did you mean "{near[0]}"?' if near else f"Known are: {', '.join(KEYS)}."
             raise InputError("layout_key", file=name, line=line, key=key, hint=hint)
@@ -115,7 +118,7 @@ def parse_layout(text: str, name: str = "layout") -> Layout:
     return Layout(**values)
 
 
-def _syntax_error(error: tomllib.TOMLDecodeError, text: str, name: str) -> InputError:
+def _syntax_error(error: ValueError, text: str, name: str) -> InputError:
     """The parser's complaint with the line it means and what stands there."""
     match = re.search(r"at line (\d+)", str(error))
     lines = text.splitlines() or [""]

@@ -12,7 +12,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.legendre import legendre
 from aligncheck.geometry.projective import apply_homography
+from aligncheck.geometry.small import nanmedians
 from aligncheck.lens.bend import Lens
 from aligncheck.photo import Photo
 
@@ -153,7 +155,7 @@ def edge_offsets(grey: NDArray[np.uint8], path: Floats, normal: Floats, half: in
     if np.nanmean(light[:, :6]) < np.nanmean(light[:, -6:]):
         light, steps = light[:, ::-1], steps[::-1]
     high, low = np.median(light[:, :6], axis=1), np.median(light[:, -6:], axis=1)
-    usual = np.nanmedian(high - low)
+    usual = float(nanmedians(high - low))
     above = light > ((high + low) / 2)[:, None]
     k = np.clip(above.shape[1] - 1 - above[:, ::-1].argmax(1), 0, above.shape[1] - 2)
     rows = np.arange(len(path))
@@ -172,8 +174,8 @@ def _smooth(u: Floats, offset: Floats, good: NDArray[np.bool_]) -> tuple[Floats,
     for _ in range(6):
         if near.sum() < KEEP / 2:
             return None
-        fit = np.polynomial.legendre.legfit(u[near], offset[near], 3)
-        curve = np.asarray(np.polynomial.legendre.legval(u, fit), float)
+        basis = legendre(u, 3)
+        curve = basis @ np.linalg.lstsq(basis[near], offset[near], rcond=None)[0]
         apart = np.abs(offset - curve)
         near = good & (apart < max(3 * 1.4826 * float(np.median(apart[near])), 0.15))
     if np.std(offset[near] - curve[near]) > STRAIGHT_PX / 3 or near.sum() < 0.5 * good.sum():

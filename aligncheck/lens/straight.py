@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
+from aligncheck.geometry.legendre import legendre
 from aligncheck.lens.bend import Lens
 
 Floats = NDArray[np.float64]
@@ -103,7 +104,7 @@ class _Plumb:
     @classmethod
     def laid(cls, lens: Floats, side: Floats) -> "_Plumb":
         offsets, u = _offsets(lens, side)
-        basis = np.polynomial.legendre.legvander(u, 3)
+        basis = legendre(u, 3)
         to_terms = np.asarray(np.linalg.pinv(basis), float)
         rest = offsets - basis @ (to_terms @ offsets)
         sd = np.sqrt((to_terms**2).sum(1))

@@ -10,6 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.legendre import legendre as polynomials
+from aligncheck.geometry.small import median
+
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
@@ -30,7 +33,7 @@ def legendre(along_mm: Floats, inner_mm: Floats, outer_mm: Floats) -> Floats:
     """Legendre polynomials (S, R, DEGREE + 1) over strokes from `inner_mm` to `outer_mm` (S,)."""
     middle, half = (inner_mm + outer_mm) / 2, np.maximum((outer_mm - inner_mm) / 2, 1e-6)
     u = (along_mm - middle[:, None]) / half[:, None]
-    return np.asarray(np.polynomial.legendre.legvander(np.clip(u, -1.15, 1.15), DEGREE), float)
+    return polynomials(np.clip(u, -1.15, 1.15), DEGREE)
 
 
 @dataclass(frozen=True)
@@ -69,7 +72,8 @@ def tukey(residual: Floats, weights: Floats) -> tuple[Floats, Floats]:
     ordered = np.sort(np.where(drawn, scaled, np.inf), axis=1)
     middle = np.maximum((count - 1) // 2, 0)
     spread = np.where(count > 3, 1.4826 * ordered[np.arange(len(ordered)), middle], np.nan)
-    usual = np.nanmedian(spread) if np.isfinite(spread).any() else 0.05
+    known = spread[np.isfinite(spread)]
+    usual = median(known) if len(known) else 0.05
     # A few rows can agree by chance: a stroke's own spread is steadied by the usual one.
     spread = np.where(np.isfinite(spread), np.sqrt(0.5 * spread**2 + 0.5 * usual**2), usual)
     spread = np.maximum(spread, 1e-4)

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import median
+
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
@@ -92,8 +94,8 @@ def _in_gap(marked: Bools, step: float) -> Floats:
 
 def _usual(ends_mm: Floats) -> tuple[float, float]:
     """Median of the layout's ends and how far a stroke's own end may well be from it."""
-    middle = float(np.median(ends_mm))
-    spread = 1.4826 * float(np.median(np.abs(ends_mm - middle)))
+    middle = median(ends_mm)
+    spread = 1.4826 * median(np.abs(ends_mm - middle))
     return middle, max(LEAST_SD_MM, 1.5 * spread)
 
 

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import clockwise, outward
+from aligncheck.geometry.small import nanmedians
 from aligncheck.marks.paths import Paths
 from aligncheck.marks.rows import flank_reach
 
@@ -67,7 +68,7 @@ def even_base(base: Floats, unit: float) -> Bools:
 
     Something bright or dark across the flanks (a ring, a smudge, a thing lying there) makes the row worthless.
     """
-    usual = np.nanmedian(base, axis=1, keepdims=True)
+    usual = nanmedians(base)[:, None]
     return np.abs(base - usual) < 0.35 * unit
 
 

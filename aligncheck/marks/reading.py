@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import quantile
 from aligncheck.marks.masks import Stretch, beside_lines, even_base, even_sides, off_rings
 from aligncheck.marks.paths import SUB_ROWS, Paths
 from aligncheck.marks.profile import Profile, profile_of
@@ -101,7 +102,7 @@ def read(
 
 def _full_chalk(chalk: Floats, alone: Bools) -> Floats:
     """Chalk of a well drawn row of each stroke (S,): its 90th percentile, at least 0.4 of the usual one."""
-    own = np.array([np.percentile(c[a], 90) if a.sum() > 4 else 0.0 for c, a in zip(chalk, alone, strict=True)])
+    own = np.array([float(quantile(c[a], 0.9)) if a.sum() > 4 else 0.0 for c, a in zip(chalk, alone, strict=True)])
     usual = float(np.median(own[own > 0])) if (own > 0).any() else 1.0
     return np.maximum(own, max(0.4 * usual, 1e-3))
 

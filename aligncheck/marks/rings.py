@@ -5,6 +5,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import quantile
 from aligncheck.marks import ring_fit
 from aligncheck.marks.chalk import Chalk
 from aligncheck.marks.crossings import near_lines
@@ -128,7 +129,7 @@ def _without_twins(paths: list[RingPath], width_mm: float) -> list[RingPath]:
 
 def _unit(heights: list[Floats]) -> float:
     """Step of a usual full row: most candidates are rings, and most of a ring is chalk."""
-    return float(np.percentile([np.percentile(h, 80) for h in heights], 60))
+    return float(quantile(np.array([quantile(h, 0.8) for h in heights]), 0.6))
 
 
 def _near_others(path: RingPath, paths: list[RingPath], width_mm: float) -> NDArray[np.bool_]:

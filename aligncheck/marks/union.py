@@ -11,10 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import median, quantile
 from aligncheck.marks.profile import Profile
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
+#: Residuals, which line is on top of each pixel, the lines' distances, heights and profiles.
+Picture = tuple[Floats, NDArray[np.intp], list[Floats], list[Floats], list[Profile]]
 
 #: Rows whose misfit is this many times the usual row's count half.
 ROW_COST = 5.0
@@ -134,7 +137,7 @@ class _Problem:
         width_sd = WIDTH_SD * profile.width_mm
         self.precision = 1 / np.concatenate([prior, [width_sd], sds]) ** 2
         self.paths = basis.shape[1]
-        self.dark = np.percentile(values, 10, axis=1)
+        self.dark = quantile(values, 0.1)
         self.usual_heights: Floats | None = None
 
     def start(self, coefficients: Floats) -> Floats:
@@ -147,7 +150,7 @@ class _Problem:
         shifts = theta[self.paths + 1 :].reshape(-1, 2)
         return [spoke] + [o + self.line @ s for o, s in zip(self.partner_offsets, shifts, strict=True)]
 
-    def picture(self, theta: Floats) -> tuple[Floats, NDArray[np.intp], list[Floats], list[Floats], list[Profile]]:
+    def picture(self, theta: Floats) -> Picture:
         """Residuals (R, M) and which line is on top of each pixel; with the lines' distances, heights, profiles."""
         width = max(self.profile.width_mm + float(theta[self.paths]), 0.3 * self.profile.width_mm)
         shapes = [Profile(width, self.profile.blur_mm)]
@@ -156,9 +159,7 @@ class _Problem:
         boxes = np.stack([s.height(d) for s, d in zip(shapes, away, strict=True)])
         bare = np.all(np.abs(np.stack(away)) > 0.5 * width + 2.5 * self.profile.blur_mm, axis=0)
         count = bare.sum(1)
-        base = np.where(
-            count > 3, (self.values * bare).sum(1) / np.maximum(count, 1), np.percentile(self.values, 10, 1)
-        )
+        base = np.where(count > 3, (self.values * bare).sum(1) / np.maximum(count, 1), self.dark)
         light = self.values - base[:, None]
         heights = self._heights(light, boxes)
         scaled = boxes * heights[..., None]
@@ -217,9 +218,9 @@ class _Problem:
         e = (residual**2).sum(2) * self.pixel / self.profile.width_mm
         return np.asarray((e / (1 + e / SCALE)).sum(1), float)
 
-    def linearised(self, theta: Floats) -> tuple[Floats, Floats, Floats, float, float]:
+    def linearised(self, theta: Floats, picture: Picture | None = None) -> tuple[Floats, Floats, Floats, float, float]:
         """Residual, Jacobian (R, M, Q) of the model, row weights, usual row misfit, noise of one pixel's score."""
-        residual, top, away, heights, shapes = self.picture(theta)
+        residual, top, away, heights, shapes = picture or self.picture(theta)
         jacobian = np.zeros((*residual.shape, len(theta)))
         for k, (d, h, s) in enumerate(zip(away, heights, shapes, strict=True)):
             on_top = (top == k) * h[:, None]
@@ -231,7 +232,7 @@ class _Problem:
                 at = self.paths + 1 + 2 * (k - 1)
                 jacobian[..., at : at + 2] = moved[..., None] * self.line[:, None, :]
         e = self.row_costs(residual)
-        usual = max(float(np.median(e)), 1e-6)
+        usual = max(median(e), 1e-6)
         weight = 1 / (1 + e / usual / ROW_COST) ** 2
         return residual, jacobian, weight, usual, self._noise(residual, jacobian, weight)
 
@@ -255,12 +256,13 @@ class _Problem:
             gradient = np.einsum("rmq,rm->q", weighted, residual) / noise - self.precision * theta
             step = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), gradient)
             trial = theta + np.clip(step, -0.5, 0.5)
-            new_cost = self.cost(self.picture(trial)[0], trial, usual, noise)
+            picture = self.picture(trial)
+            new_cost = self.cost(picture[0], trial, usual, noise)
             if new_cost < cost:
                 theta, damping = trial, damping * 0.3
                 if np.abs(step).max() < SMALL_MM:
                     break
-                residual, jacobian, weight, usual, noise = self.linearised(theta)
+                residual, jacobian, weight, usual, noise = self.linearised(theta, picture)
                 cost = self.cost(residual, theta, usual, noise)
             else:
                 damping = max(damping * 10, 1e-2)

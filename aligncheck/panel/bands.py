@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import medians
 from aligncheck.panel.flat import flat_view
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.small import CHANNEL_MATRIX
@@ -111,5 +112,7 @@ def soft_steps(band: Band, blind_px: int) -> tuple[Floats, Floats]:
 
 def _soft(step: Floats) -> Floats:
     step = np.nan_to_num(step)
-    scatter = np.maximum(1.48 * np.median(np.abs(step - np.median(step, axis=(0, 1))), axis=(0, 1)), LEAST_SCATTER)
+    # Each band's values side by side, so that a sort finds their medians.
+    flat = np.ascontiguousarray(step.reshape(-1, step.shape[-1]).T)
+    scatter = np.maximum(1.48 * medians(np.abs(flat - medians(flat)[:, None])), LEAST_SCATTER)
     return np.asarray(step / (np.abs(step) + 2.5 * scatter), np.float32)

@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import medians
 from aligncheck.panel.small import SmallView
 from aligncheck.panel.steps import sample
 
@@ -27,10 +28,10 @@ def rim_unevenness(view: SmallView, corners: Floats) -> Floats:
         for depth in DEPTHS_PX
     ]
     values = np.stack(rows, 2).astype(float) / view.noise  # m, 4, depths, places, 3
-    rough = np.median(np.abs(np.diff(values[..., 0], axis=-1)), axis=(1, 2, 3))
+    rough = medians(np.abs(np.diff(values[..., 0], axis=-1)).reshape(len(values), -1))
     chroma = values[..., 1:]
-    by_side = np.median(chroma, axis=(2, 3))
-    usual = np.median(chroma, axis=(1, 2, 3))
+    by_side = medians(chroma.reshape(*chroma.shape[:2], -1, 2), axis=2)
+    usual = medians(chroma.reshape(len(chroma), -1, 2), axis=1)
     spread = np.abs(by_side - usual[:, None]).max(-1).mean(-1)
     # Colour differences grow with the light, so a tenth of the panel's own colour is no other surface.
     allowed = OTHER + 0.1 * np.abs(usual[:, None, None, None])

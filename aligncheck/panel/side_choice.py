@@ -5,7 +5,7 @@ from itertools import pairwise, product
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.small import cross
+from aligncheck.geometry.small import cross, medians
 from aligncheck.lens import Lens
 from aligncheck.panel.edges import PIECES as FINE_PIECES
 from aligncheck.panel.known_camera import KnownCamera
@@ -129,14 +129,14 @@ def foreignness(strip: CoarseStrip, inner: Floats, outer: Floats) -> float:
     """How unlike the panel (inside `inner`) the strip between two tracks (PIECES,) is, in scatters of the panel."""
     unit = strip.unit_px
     gap = np.minimum(1.5 * unit, (outer - inner) / 3)
-    between = np.median(_band(strip, inner + gap, outer - gap, 6), axis=1)
+    between = medians(_band(strip, inner + gap, outer - gap, 6), axis=1)
     panel_pixels = _band(strip, inner - 16 * unit, inner - 3 * unit, 14)
-    panel = np.median(panel_pixels, axis=1)
-    beyond = np.median(_band(strip, outer + 3 * unit, outer + 10 * unit, 8), axis=1)
-    scatter = 1.48 * np.median(np.abs(panel_pixels - panel[:, None]), axis=(0, 1))
+    panel = medians(panel_pixels, axis=1)
+    beyond = medians(_band(strip, outer + 3 * unit, outer + 10 * unit, 8), axis=1)
+    scatter = 1.48 * medians(np.abs(panel_pixels - panel[:, None]).reshape(-1, 3), axis=0)
     scatter = np.maximum(scatter, FLOORS)
-    differs = np.median(np.abs(between - panel) / scatter, axis=0)
-    reaches = np.median(np.abs(beyond - panel) / scatter, axis=0)
+    differs = medians(np.abs(between - panel) / scatter, axis=0)
+    reaches = medians(np.abs(beyond - panel) / scatter, axis=0)
     # The colour of what lies beyond bleeds inwards through JPEG's coarse colour: only more than that counts.
     differs[1:] = np.maximum(differs[1:] - BLEED * reaches[1:], 0)
     return max(float(np.linalg.norm(differs)), 0.1)

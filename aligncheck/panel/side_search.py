@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import median
 from aligncheck.lens import Lens
 from aligncheck.panel.colour_channels import log_channels
 from aligncheck.panel.step_filter import StepFilter
@@ -149,9 +150,9 @@ def pick_tracks(strip: CoarseStrip, offsets: Floats, slopes: Floats, strengths: 
 def _echo(line: Floats, steps: Singles, other: tuple[Track, Floats, Singles], unit: float) -> bool:
     """Whether a track is the same as a stronger one, or only its opposite swing in the filter's response."""
     _, stronger, strong_steps = other
-    apart = float(np.median(np.abs(line - stronger))) / unit
+    apart = median(np.abs(line - stronger)) / unit
     if apart < APART:
         return True
     against = (steps * strong_steps).sum(axis=1) / np.maximum((strong_steps**2).sum(axis=1), 1e-9)
     # The swing is 0.39 of the step that makes it, 4 to 9 px off.
-    return bool(apart < 9 and -0.5 < np.median(against) < 0)
+    return bool(apart < 9 and -0.5 < median(against) < 0)

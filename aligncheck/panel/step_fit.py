@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.normal import normal_cdf
-from aligncheck.geometry.small import median
+from aligncheck.geometry.small import distinct, median
 from aligncheck.panel.strips import Singles
 
 Floats = NDArray[np.float64]
@@ -57,7 +57,7 @@ def fit_steps(channels: list[Channel], search_px: float, next_edge: Floats) -> F
     """
     rounded = np.where(next_edge < WINDOW_PX + BEYOND_PX, np.round(next_edge), np.inf)
     out = np.empty((4, len(next_edge)))
-    for edge in np.unique(rounded):
+    for edge in distinct(rounded):
         which = rounded == edge
         some = [replace(channel, profiles=channel.profiles[which]) for channel in channels]
         out[:, which] = _fit_alike(some, search_px, float(edge))

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import medians
 from aligncheck.panel.bands import GAP, LASTING, PIECES, TRIMMED, Band, soft_steps
 
 Floats = NDArray[np.float32]
@@ -131,7 +132,7 @@ def is_drawn_line(band: Band, depth_px: float, slope: float) -> bool:
     reach = LINE_MM * band.px_per_mm + SPREAD_PX
     beyond = reach + max(BEYOND_MM * band.px_per_mm, 6.0)
     rows = np.flatnonzero(np.abs(at) < beyond)
-    at, profile = at[rows], np.median(_shifted(band.values, band, slope, rows), axis=1)
+    at, profile = at[rows], medians(_shifted(band.values, band, slope, rows), axis=1)
     inner, outer, near = at > reach, at < -reach, np.abs(at) <= reach
     if inner.sum() < 2 or outer.sum() < 2 or near.sum() < 2:
         return False

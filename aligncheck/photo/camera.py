@@ -1,5 +1,6 @@
 """What the EXIF block says of the camera, the moment and how the camera was held."""
 
+import re
 from datetime import datetime
 from typing import Any
 
@@ -37,7 +38,7 @@ def read_taken(exif: Any) -> str | None:
     block = exif.get_ifd(EXIF_BLOCK)
     for date, offset in ((block.get(TAKEN), block.get(OFFSET_TAKEN)), (exif.get(CHANGED), block.get(OFFSET_CHANGED))):
         try:
-            moment = datetime.strptime(_text(date) or "", "%Y:%m:%d %H:%M:%S")
+            moment = _moment(_text(date) or "")
         except ValueError:
             continue
         try:
@@ -45,6 +46,15 @@ def read_taken(exif: Any) -> str | None:
         except ValueError:
             return moment.isoformat()
     return None
+
+
+def _moment(text: str) -> datetime:
+    """Date and time as EXIF writes them; ValueError where they are none."""
+    numbers = re.fullmatch(r"(\d{4}):(\d{1,2}):(\d{1,2}) (\d{1,2}):(\d{1,2}):(\d{1,2})", text)
+    if numbers is None:
+        raise ValueError(text)
+    year, month, day, hour, minute, second = (int(n) for n in numbers.groups())
+    return datetime(year, month, day, hour, minute, second)
 
 
 def read_orientation(exif: Any) -> int | None:

@@ -120,6 +120,11 @@ def _open(data: bytes, readers: tuple[str, ...]) -> Any:
     """Pillow's image of `data`, header read, pixels not yet."""
     from PIL import Image
 
+    if "JPEG" in readers:
+        from PIL.JpegImagePlugin import JpegImageFile
+
+        # Image.open would load the readers of all other kinds first.
+        return JpegImageFile(io.BytesIO(data))
     if readers == ("HEIF",):
         import pillow_heif
 

@@ -4,6 +4,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import quantile
+
 Floats = NDArray[np.float64]
 
 #: Chunks of an edge looked at, places averaged in each, and how far to both sides (px at 4032 px width).
@@ -26,7 +28,7 @@ def edge_width_px(grey: NDArray[np.uint8], start: Floats, end: Floats) -> float:
     codes = cv2.remap(grey, flat[..., 0], flat[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     profile = codes.reshape(CHUNKS, PER_CHUNK, -1).astype(float).mean(1)
     rise = np.abs(np.diff(profile, axis=1)).max(1)
-    span = np.percentile(profile, 95, axis=1) - np.percentile(profile, 5, axis=1)
+    span = quantile(profile, 0.95) - quantile(profile, 0.05)
     return float(np.median(span / np.maximum(rise, 0.2)) / unit)
 
 

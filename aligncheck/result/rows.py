@@ -1,6 +1,5 @@
 """One table of many photos: a row a spoke, a ring, or a photo that was not measured, for a spreadsheet."""
 
-import csv
 import io
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -44,6 +43,8 @@ def refused_row(photo: Path, sentence: str) -> Row:
 
 def write_rows(rows: Iterable[Row], path: Path) -> None:
     """Write the table, all or nothing; a file of that name must be a table of ours."""
+    import csv
+
     text = io.StringIO(newline="")
     writer = csv.DictWriter(text, COLUMNS, lineterminator="\r\n")
     writer.writeheader()

@@ -1,0 +1,52 @@
+"""The fast stand-ins for NumPy's medians, quantiles and polynomials give what NumPy's own give."""
+
+import numpy as np
+import pytest
+
+from aligncheck.geometry.legendre import legendre
+from aligncheck.geometry.small import distinct, median, medians, nanmedians, quantile
+
+RNG = np.random.default_rng(7)
+
+
+@pytest.mark.parametrize("shape", [(1, 3), (4, 5), (3, 8), (2, 3, 64)])
+def test_medians_along_any_axis(shape: tuple[int, ...]) -> None:
+    """Odd and even counts, first and last axis, single and double precision."""
+    values = RNG.normal(size=shape)
+    for axis in (0, -1):
+        assert np.array_equal(medians(values, axis), np.median(values, axis=axis))
+        single = values.astype(np.float32)
+        assert np.array_equal(medians(single, axis), np.median(single, axis=axis))
+    assert median(values.ravel()) == np.median(values)
+
+
+@pytest.mark.parametrize("share", [0.0, 0.05, 0.1, 0.8, 0.95, 1.0])
+def test_quantiles(share: float) -> None:
+    """Linear between values, at the ends too, along both axes."""
+    values = RNG.normal(size=(7, 12))
+    for axis in (0, -1):
+        assert np.allclose(quantile(values, share, axis), np.quantile(values, share, axis=axis), rtol=0, atol=1e-14)
+
+
+def test_medians_of_what_is_known() -> None:
+    """NaN are left out; a row of nothing else is NaN."""
+    values = RNG.normal(size=(4, 9))
+    values[0, 2:7] = np.nan
+    values[1, 0] = np.nan
+    values[3] = np.nan
+    found = nanmedians(values)
+    assert np.array_equal(found[:3], np.nanmedian(values[:3], axis=1))
+    assert np.isnan(found[3])
+
+
+def test_distinct_values() -> None:
+    """Each once, rising, infinity among them."""
+    values = np.array([3.0, np.inf, 1.0, 3.0, np.inf, -2.0])
+    assert np.array_equal(distinct(values), np.unique(values))
+
+
+def test_legendre_polynomials() -> None:
+    """Bonnet's recursion against NumPy's own, of any shape."""
+    x = RNG.uniform(-1.2, 1.2, (3, 5))
+    for degree in range(6):
+        assert np.array_equal(legendre(x, degree), np.polynomial.legendre.legvander(x, degree))
