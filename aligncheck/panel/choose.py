@@ -12,7 +12,7 @@ from aligncheck.panel.candidates import (
     tested_for_lines,
 )
 from aligncheck.panel.findings import Findings
-from aligncheck.panel.inside import innermost, outside_border
+from aligncheck.panel.inside import innermost, is_border, outside_border
 from aligncheck.panel.outlines import Outline, corner_distance, different, plain_outlines
 from aligncheck.panel.segments import Lines, line_pool
 from aligncheck.panel.trust import is_plain, trusted
@@ -58,7 +58,7 @@ def search_panel(search: Search, findings: Findings) -> Candidate:
     if best is None or best.trust < DOUBTFUL:
         findings.wheels = find_wheels(view)
         findings.candidates += led_by_drawing(search, findings.wheels)
-    return outside_border(search, decide(findings), findings)
+    return outside_border(search, decide(search, findings), findings)
 
 
 def outlines_of(search: Search, pool: Lines) -> list[Outline]:
@@ -81,8 +81,11 @@ def _close_calls(search: Search, outlines: list[Outline]) -> list[Candidate]:
     return [c for c in (refine_outline(search, o) for o in near) if c]
 
 
-def decide(findings: Findings) -> Candidate:
-    """The most trusted outline; a refusal where it is not trusted enough, or another one as much."""
+def decide(search: Search, findings: Findings) -> Candidate:
+    """The most trusted outline; a refusal where it is not trusted enough, or another one as much.
+
+    A border on the panel and the panel itself are no two panels: the outer one is it.
+    """
     best = findings.best
     if best is None:
         raise PanelError("no_panel")
@@ -90,6 +93,7 @@ def decide(findings: Findings) -> Candidate:
         raise PanelError("no_panel" if best.trust < 0 else "outline_doubtful")
     same = SAME_SHARE * float(np.ptp(best.corners_px, axis=0).max())
     for rival in findings.candidates:
-        if rival.trust > best.trust - OPEN_CHOICE and corner_distance(rival.corners_px, best.corners_px) > same:
+        as_good = rival.trust > best.trust - OPEN_CHOICE and corner_distance(rival.corners_px, best.corners_px) > same
+        if as_good and not (is_border(search, rival, best) or is_border(search, best, rival)):
             raise PanelError("outline_doubtful")
     return best

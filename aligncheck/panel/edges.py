@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.lens import Lens
-from aligncheck.panel.colour_channels import DARK, colour_shares
+from aligncheck.panel.colour_channels import DARK
 from aligncheck.panel.step_fit import STEP_PX, WINDOW_PX, Channel, fit_steps
 from aligncheck.panel.strips import Side, Singles, read_strip, side_between
 
@@ -17,19 +17,15 @@ PIECES = 64
 LINES, FEW_LINES = 12, 6
 #: The corners are rounded and often worn: this share of the side is left out at both ends.
 ENDS = 0.02
-#: Blur (sd) of an edge in luminance and in colour (JPEG stores colour at half the resolution), px.
+#: Blur (sd) of an edge in luminance, px.
 BLUR_PX = 0.95
-COLOUR_BLUR_PX = 1.7
-#: No piece is surer than this in luminance (no arris is straighter, and a side's small waves must not be taken for the
-#: lens's bend); JPEG places colour to about a quarter pixel.
-LEAST_PX, COLOUR_LEAST_PX = 0.06, 0.25
+#: No piece is surer than this: no arris is straighter, and a side's small waves must not be taken for the lens's bend.
+LEAST_PX = 0.06
 #: Blurs that are tried where edges are clear: half-size photos are sharper, soft focus and motion blur more.
 BLURS_PX = (0.6, BLUR_PX, 1.4, 2.0)
-#: The same for colour: some files store it at full resolution.
-COLOUR_BLURS_PX = (BLUR_PX, 1.3, COLOUR_BLUR_PX, 2.3)
 #: Weights of red, green and blue in luminance (IEC 61966-2-1).
 LUMINANCE = np.array([0.2126, 0.7152, 0.0722], np.float32)
-#: Luminance is used alone where its steps are this sure in the median: colour is coarser.
+#: Steps that are this sure in the median are clear.
 CLEAR = 8.0
 
 
@@ -83,11 +79,11 @@ def edge_blur(light: Singles, search_px: float, unit: float, next_px: Floats | N
     """The blur (sd, samples of one unit) that fits the steps of a side best, None where too little is seen to tell."""
     # Every fourth piece is enough to tell.
     next_edge = np.full(len(light), np.inf) if next_px is None else next_px / unit
-    best = _sharpest(np.nan_to_num(light[::4]) @ LUMINANCE, BLURS_PX, LEAST_PX, search_px / unit, next_edge[::4])
+    best = sharpest(np.nan_to_num(light[::4]) @ LUMINANCE, BLURS_PX, LEAST_PX, search_px / unit, next_edge[::4])
     return best.blur_px if best is not None else None
 
 
-def _sharpest(
+def sharpest(
     profiles: Singles, blurs_px: tuple[float, ...], least_px: float, search_px: float, next_edge: Floats
 ) -> Channel | None:
     """The channel with the blur that makes its steps surest, None where they are not clear with any.
@@ -106,21 +102,17 @@ def locate_edges(
     unit: float,
     next_px: Floats | None = None,
     blur_px: float = BLUR_PX,
+    also: tuple[Channel, ...] = (),
 ) -> Edges:
-    """Places of the step in each piece, at most `search_px` from the track.
+    """Places of the step in each piece, at most `search_px` from the track, in luminance and channels given `also`.
 
     `next_px` (n,) is how far outside the track another strong edge follows, if one does.
     """
     next_edge = np.full(len(light), np.inf) if next_px is None else next_px / unit
     known = np.isfinite(light).all(axis=(1, 2))
     light = np.nan_to_num(light)
-    channels = [Channel(light @ LUMINANCE, blur_px, LEAST_PX)]
+    channels = [Channel(light @ LUMINANCE, blur_px, LEAST_PX), *also]
     place, variance, sureness, ramp = fit_steps(channels, search_px / unit, next_edge)
-    if np.median(sureness) < CLEAR:
-        mixture = _colour_mixture(light)
-        sharp = _sharpest(mixture[::4], COLOUR_BLURS_PX, COLOUR_LEAST_PX, search_px / unit, next_edge[::4])
-        channels.append(Channel(mixture, sharp.blur_px if sharp else COLOUR_BLUR_PX, COLOUR_LEAST_PX))
-        place, variance, sureness, ramp = fit_steps(channels, search_px / unit, next_edge)
     variance[~known] = np.inf
     place = place * unit
     points = side.points_px + place[:, None] * side.outward
@@ -137,20 +129,3 @@ def _outshines(profiles: Singles) -> float:
     inner, outer = (float(np.median(part)) + DARK for part in (profiles[:, :quarter], profiles[:, -quarter:]))
     # Twice as bright is clearly brighter: a power of three makes eight parts to one of it.
     return inner**3 / (inner**3 + outer**3)
-
-
-def _colour_mixture(light: Singles) -> Singles:
-    """The mixture (n, k) of two colour shares that best parts the two flanks against its own scatter.
-
-    Shares of the luminance, because grain and weave change the strength of a surface's light far more than its colour.
-    """
-    pair = colour_shares(light)
-    third = pair.shape[1] // 3
-    step = (pair[:, -third:].mean(axis=1) - pair[:, :third].mean(axis=1)).astype(float)
-    rough = np.diff(pair, n=2, axis=1).reshape(-1, 2).astype(float)
-    spread = rough.T @ rough / len(rough) + 1e-10 * np.eye(2)
-    mean = np.median(step, axis=0)
-    if not mean.any():
-        mean = np.array([1.0, 0.0])
-    weights = np.linalg.solve(spread, mean)
-    return np.asarray(pair @ (weights / np.linalg.norm(weights)).astype(np.float32), np.float32)

@@ -1,11 +1,12 @@
 """From rough corners to the panel's sides at full resolution."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from aligncheck.lens import Lens
+from aligncheck.panel.colour_edge import WIDE, faint_colour, is_doubtful, with_colour
 from aligncheck.panel.covariance import map_covariance
 from aligncheck.panel.edges import BLUR_PX, FEW_LINES, LINES, Edges, edge_blur, locate_edges, read_edge_strip
 from aligncheck.panel.known_camera import KnownCamera, believed_camera
@@ -25,6 +26,8 @@ Floats = NDArray[np.float64]
 
 #: How far (px at 4032 px width) the true side may lie from the start: a search on a reduced picture; by hand.
 REACH_PX, TIGHT_REACH_PX = 26.0, 11.0
+#: A search that went this share of its reach is repeated from where it ended.
+FAR = 0.7
 #: Of the two fine passes: search range, residual beyond which a piece loses weight (px), lines read for a piece.
 PASSES = ((4.0, 1.0, FEW_LINES), (2.5, 0.5, LINES))
 #: Corners of clear pictures are right to about this (mm), whatever their pieces claim.
@@ -63,16 +66,26 @@ def fit_sides(
     unit = max(1.0, size / 4032)
     camera = believed_camera(photo, lens)
     reach = max((TIGHT_REACH_PX if tight else REACH_PX) * size / 4032, 8.0)
-    corners, bent, next_edges = _search(photo, start, camera, (width_mm, height_mm), reach, unit, lens is not None)
+    found = _search(photo, start, camera, (width_mm, height_mm), reach, unit, lens is not None)
+    if not tight and _moved(found.corners_px, start) > FAR * reach:
+        # A start so far off may hide the true side behind the end of the reach: look again from what was found.
+        found = _search(photo, found.corners_px, camera, (width_mm, height_mm), reach, unit, lens is not None)
+    corners, bent = found.corners_px, found.lens
     sides: list[Edges] = []
     blurs = [BLUR_PX] * 4
     for search_px, scale_px, lines in PASSES:
         sides.clear()
         read = [read_edge_strip(photo.rgb, corners[i], corners[(i + 1) % 4], bent, unit, lines) for i in range(4)]
         if lines == LINES:
-            blurs = _blurs([light for _, light in read], search_px * unit, unit, next_edges)
-        for (side, light), follows, blur in zip(read, next_edges, blurs, strict=True):
-            sides.append(locate_edges(side, light, search_px * unit, unit, follows, blur))
+            blurs = _blurs([light for _, light in read], search_px * unit, unit, found.next_px)
+        for i, (side, light) in enumerate(read):
+            given = (search_px * unit, unit, found.next_px[i], blurs[i])
+            edges = locate_edges(side, light, *given)
+            if is_doubtful(edges, unit):
+                _, wide = read_edge_strip(photo.rgb, corners[i], corners[(i + 1) % 4], bent, WIDE * unit, lines)
+                coloured = with_colour(edges, wide, search_px * unit, unit, blurs[i])
+                edges = coloured or locate_edges(side, light, *given, (faint_colour(light),))
+            sides.append(edges)
         fit = fit_shape(sides, corners, replace(camera, start=bent), width_mm, height_mm, scale_px * unit)
         corners, bent = fit.corners_px, fit.lens
     return _finish(fit, sides, camera, (width_mm, height_mm), depth_mm, size)
@@ -117,11 +130,8 @@ def _search(
     reach: float,
     unit: float,
     known_bend: bool,
-) -> tuple[Floats, Lens, list[Floats | None]]:
-    """The best tracks of the four sides under the bend that suits all of them.
-
-    Returns corners, lens, and for each side how far outside (px) another strong edge follows, if one does.
-    """
+) -> "_Found":
+    """The best tracks of the four sides under the bend that suits all of them."""
     bends: Floats = np.zeros(1) if known_bend else BENDS
     lens = camera.lens
     ends = [(start[i], start[(i + 1) % 4]) for i in range(4)]
@@ -133,4 +143,18 @@ def _search(
     candidates = [pick_tracks(s, o, b, v[best], bow) for s, (o, b, v), bow in zip(strips, tables, bows, strict=True)]
     tracks = choose_tracks(ends, strips, candidates, bows, camera, bent, size_mm, reach, unit)
     following = [next_outside(t, c, unit) for t, c in zip(tracks, candidates, strict=True)]
-    return crossings(ends, tracks, bent), bent, following
+    return _Found(crossings(ends, tracks, bent), bent, following)
+
+
+@dataclass(frozen=True)
+class _Found:
+    """What the coarse search hands on: `next_px` tells for each side how far outside another strong edge follows."""
+
+    corners_px: Floats
+    lens: Lens
+    next_px: list[Floats | None]
+
+
+def _moved(corners_px: Floats, start_px: Floats) -> float:
+    """The furthest that a corner lies from where the search began, across either of its sides."""
+    return float(np.abs(corners_px - start_px).max())
