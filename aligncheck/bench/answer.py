@@ -27,6 +27,8 @@ def answer(check: Check, picture: PagePicture) -> dict[str, Any]:
     height, width = picture.image.shape[:2]
     fit = ranked(drift, "within")
     names = list(places(drift))
+    # Once dots are painted, nobody moves the chalk below them any more.
+    chalk_counts = check.dots is None
     return {
         "kind": summary.kind,
         "headline": summary.headline,
@@ -38,8 +40,8 @@ def answer(check: Check, picture: PagePicture) -> dict[str, Any]:
         "times": picture.times,
         "cut": picture.cut,
         "picture_px": [width, height],
-        "moves": [_row(item, drift.spokes) for item in ranked(drift, "out").items],
-        "unsure": [_row(item, drift.spokes) for item in ranked(drift, "unsure").items],
+        "moves": [_row(item, drift.spokes) for item in ranked(drift, "out").items if chalk_counts],
+        "unsure": [_row(item, drift.spokes) for item in ranked(drift, "unsure").items if chalk_counts],
         "fit": _fit_words(fit.spokes, fit.rings, len(drift.rings), drift.tolerance_mm) if fit else None,
         "unseen": phrases.NOT_SEEN.format(what=phrases.spokes_at(unseen(drift))) if unseen(drift) else None,
         "later": later_rows(check),

@@ -10,7 +10,7 @@ from aligncheck.checking import Check
 from aligncheck.geometry.angles import bearing
 from aligncheck.units import clock
 from aligncheck.words import phrases
-from aligncheck.words.dots import gap_and_size_lines
+from aligncheck.words.dots import gap_and_size_lines, other_lines
 from aligncheck.words.petals import petal_place, short_lines
 
 Row = dict[str, Any]
@@ -54,7 +54,7 @@ def row_sentences(check: Check) -> set[str]:
     """The findings' sentences that these rows stand for."""
     told = set(short_lines(check.rows)) if check.rows is not None else set()
     if check.dots is not None:
-        told |= set(gap_and_size_lines(check.dots))
+        told |= set(gap_and_size_lines(check.dots)) - set(other_lines(check.dots))
     return told
 
 

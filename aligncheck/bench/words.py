@@ -59,6 +59,8 @@ TEXT: dict[str, str] = {
     "times": "Arrows show {times} times the true move.",
     "times_one": "Arrows show the true move.",
     "times_cut": "Arrows show {times} times the true move, the longest cut short.",
+    "dots_marked": "Marked: the dots to see to.",
+    "dots_plain": "Nothing is marked: every dot is as its like.",
     "no_arrows": "Beads: these spokes fit.",
     "show_flat": "Show flat view",
     "show_photo": "Show the photo",

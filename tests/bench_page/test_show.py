@@ -223,3 +223,15 @@ def test_corners_that_are_none_are_not_believed(corners: Any) -> None:
     assert show.cut_corners(job)["off"] == []
     assert show.headline(job)[2] == "Part of the panel is cut off."
     assert "<b>" not in page_of(job).split("<main")[1].split("todo")[0].replace("<b></b>", "")
+
+
+@pytest.mark.parametrize(
+    ("stage", "later", "words"),
+    [
+        ("marked", [], "Beads: these spokes fit."),
+        ("painted", [], "Nothing is marked: every dot is as its like."),
+        ("painted", [{"what": "missing"}], "Marked: the dots to see to."),
+    ],
+)
+def test_the_picture_without_arrows_is_explained(stage: str, later: list[Any], words: str) -> None:
+    assert show.arrows_words({"moves": [], "stage": stage, "later": later}) == words
