@@ -185,10 +185,8 @@ def _with_way(value_mm: float, u95_mm: float, way: str = "") -> str:
 def arrows_words(answer: dict[str, Any]) -> str:
     """How the picture's arrows are to be read."""
     if not answer["moves"]:
-        dots = [row for row in answer.get("later", ()) if row["what"] != "petal"]
-        return (
-            TEXT["dots_marked"] if dots else TEXT["dots_plain"] if answer["stage"] == "painted" else TEXT["no_arrows"]
-        )
+        plain = "dots_plain" if answer["stage"] == "painted" else "no_arrows"
+        return TEXT["dots_marked" if answer["kind"] == "dots" else plain]
     if answer["times"] == 1:
         return TEXT["times_one"]
     return say("times_cut" if answer["cut"] else "times", times=answer["times"])

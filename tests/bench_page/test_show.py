@@ -226,12 +226,12 @@ def test_corners_that_are_none_are_not_believed(corners: Any) -> None:
 
 
 @pytest.mark.parametrize(
-    ("stage", "later", "words"),
+    ("stage", "kind", "words"),
     [
-        ("marked", [], "Beads: these spokes fit."),
-        ("painted", [], "Nothing is marked: every dot is as its like."),
-        ("painted", [{"what": "missing"}], "Marked: the dots to see to."),
+        ("marked", "fits", "Beads: these spokes fit."),
+        ("painted", "fits", "Nothing is marked: every dot is as its like."),
+        ("painted", "dots", "Marked: the dots to see to."),
     ],
 )
-def test_the_picture_without_arrows_is_explained(stage: str, later: list[Any], words: str) -> None:
-    assert show.arrows_words({"moves": [], "stage": stage, "later": later}) == words
+def test_the_picture_without_arrows_is_explained(stage: str, kind: str, words: str) -> None:
+    assert show.arrows_words({"moves": [], "stage": stage, "kind": kind}) == words
