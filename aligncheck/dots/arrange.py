@@ -11,7 +11,7 @@ from aligncheck.dots.dots import Dots
 from aligncheck.dots.merged import merged
 from aligncheck.dots.misplaced import misplaced
 from aligncheck.dots.paints import Paints, named
-from aligncheck.dots.places import places_of
+from aligncheck.dots.places import Places, places_of
 from aligncheck.dots.rings import rings_of
 from aligncheck.dots.runs import runs_of
 from aligncheck.dots.view import DotView
@@ -36,11 +36,11 @@ def arranged(dots: Dots, photo: Photo, panel: Panel, view: DotView) -> Dots:
     found = Arrangement(
         paints=tuple(Paint(m, as_rgb(m), int((paint == k).sum())) for k, m in enumerate(middles)),
         paint_of=tuple(int(p) for p in paint),
-        other_paint=_other_paint(dots, lab, middles, paint),
     )
     if places is not None:
         found = replace(
             found,
+            other_paint=_other_paint(places, lab, middles, paint),
             rings=rings_of(dots, places),
             runs=runs_of(places),
             misplaced=misplaced(dots, places),
@@ -61,12 +61,11 @@ def with_names(dots: Dots, paints: Paints) -> Dots:
     return replace(dots, arrangement=replace(old, paints=new))
 
 
-def _other_paint(dots: Dots, lab: Floats, middles: Floats, paint: NDArray[np.int64]) -> tuple[OtherPaint, ...]:
+def _other_paint(places: Places, lab: Floats, middles: Floats, paint: NDArray[np.int64]) -> tuple[OtherPaint, ...]:
     """Dots that are surely of another paint than nearly all their like."""
     found = []
-    kind = np.array([-1 if d.kind is None else d.kind for d in dots.dots])
-    for k in range(len(dots.kinds)):
-        mine = np.flatnonzero(kind == k)
+    for row in places.dot:
+        mine = row[row >= 0]
         if len(mine) < 3:
             continue
         counts = np.bincount(paint[mine], minlength=len(middles))

@@ -22,6 +22,8 @@ PAINT_SHARE = (0.2, 0.7)
 ROUNDS, STIFFNESS = 8, 0.5
 #: Dots nearer than this on the average (CIEDE2000) are of one paint: twice what one paint differs by across a panel.
 ONE_PAINT = 6.0
+#: From all paints that larger dots show a small dot's own is at least this far.
+ANOTHER_PAINT = 14.0
 #: So many dots at most are compared with one another; the others then go to the nearest paint.
 COMPARED = 800
 
@@ -92,16 +94,13 @@ def groups(lab: Floats, weight: Floats | None = None, least: int = 1) -> tuple[F
     least : int
         Fewer dots of one colour are odd ones of the nearest paint.
     """
-    from scipy.cluster.hierarchy import fcluster, linkage
-    from scipy.spatial.distance import squareform
-
     if len(lab) < 2:
         return lab.copy(), np.zeros(len(lab), np.int64)
-    told = np.arange(len(lab)) if weight is None else np.flatnonzero(weight >= np.median(weight))
-    some = lab[told[np.unique(np.linspace(0, len(told) - 1, COMPARED).round().astype(int))]]
-    apart = ciede2000(some[:, None], some[None])
-    cluster = fcluster(linkage(squareform(apart, checks=False), "average"), ONE_PAINT, "distance")
-    middles = np.array([np.median(some[cluster == c], axis=0) for c in np.unique(cluster)])
+    well = np.ones(len(lab), bool) if weight is None else weight >= np.median(weight)
+    middles = _clusters(lab[well])
+    # Small dots mix with what lies about them and are nobody's paint, unless enough of them are unlike all others.
+    far = ciede2000(lab[:, None], middles[None]).min(1) > ANOTHER_PAINT
+    middles = np.concatenate([middles, _clusters(lab[far])])
     count = np.bincount(ciede2000(lab[:, None], middles[None]).argmin(1), minlength=len(middles))
     middles = middles[count >= min(least, int(count.max()))]
     paint = ciede2000(lab[:, None], middles[None]).argmin(1)
@@ -110,6 +109,19 @@ def groups(lab: Floats, weight: Floats | None = None, least: int = 1) -> tuple[F
     rank = np.full(len(middles), -1, np.int64)
     rank[used] = np.arange(len(used))
     return middles[used], rank[paint]
+
+
+def _clusters(lab: Floats) -> Floats:
+    """Median colours (p, 3) of groups of like colours."""
+    from scipy.cluster.hierarchy import fcluster, linkage
+    from scipy.spatial.distance import squareform
+
+    if len(lab) < 2:
+        return lab
+    some = lab[np.unique(np.linspace(0, len(lab) - 1, COMPARED).round().astype(int))]
+    apart = ciede2000(some[:, None], some[None])
+    cluster = fcluster(linkage(squareform(apart, checks=False), "average"), ONE_PAINT, "distance")
+    return np.array([np.median(some[cluster == c], axis=0) for c in np.unique(cluster)])
 
 
 def ciede2000(one: Floats, other: Floats) -> Floats:

@@ -18,6 +18,11 @@ TURN_FROM_MM = 8.0
 BESIDE, TURN_FROM, TURN_SURE = 0.35, 5, 3.0
 
 
+#: A dot of no kind fills an empty place from so near, mm and as a share of the kind's size, if its own size (natural
+#: log) differs by less than this.
+STRANGER_MM, STRANGER_SHARE, STRANGER_SIZE = 0.4, 0.35, 0.25
+
+
 @dataclass(frozen=True)
 class Places:
     """K kinds in N segments.
@@ -63,7 +68,26 @@ def places_of(dots: Dots) -> Places | None:
         first = _first(bearings, pitch)
         place[k] = radius * outward(first + pitch * np.arange(order))
         _assign(dot[k], mine, np.hypot(*(arms[:, None] - place[k]).transpose(2, 0, 1)))
-    return Places(place, np.array([kind.diameter_mm for kind in dots.kinds]), dot)
+    found = Places(place, np.array([kind.diameter_mm for kind in dots.kinds]), dot)
+    _take_strangers(dots, found)
+    return found
+
+
+def _take_strangers(dots: Dots, places: Places) -> None:
+    """Put dots of no kind into empty places where one of that size is wanted: they differ in colour only."""
+    free = [i for i, d in enumerate(dots.dots) if d.kind is None]
+    empty = np.argwhere(~places.filled)
+    if not free or not len(empty):
+        return
+    centres = np.array([dots.dots[i].centre_mm for i in free]) - dots.centre_mm
+    size = np.log([dots.dots[i].diameter_mm for i in free])
+    wanted = places.diameter_mm[empty[:, 0]]
+    off = np.hypot(*(centres[:, None] - places.xy_mm[empty[:, 0], empty[:, 1]]).transpose(2, 0, 1))
+    fits = (off < STRANGER_MM + STRANGER_SHARE * wanted) & (np.abs(size[:, None] - np.log(wanted)) < STRANGER_SIZE)
+    for i, e in sorted(np.argwhere(fits).tolist(), key=lambda pair: off[pair[0], pair[1]]):
+        if places.dot[tuple(empty[e])] < 0 and free[i] >= 0:
+            places.dot[tuple(empty[e])] = free[i]
+            free[i] = -1
 
 
 def _members(dots: Dots) -> list[list[int]]:

@@ -3,13 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.centrepiece.colours import lab_of
 from aligncheck.marks import Line
-from aligncheck.repeat.light import light_of
+from aligncheck.repeat.even import UNLIKE_BARE, even_light, median, unlike_colours
 from aligncheck.repeat.mirror import Mirror, find_mirror
 from aligncheck.repeat.unrolled import INNERMOST_MM, STEP_MM, Unrolled
 
@@ -17,22 +15,12 @@ Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
-#: Rounds in which light and consensus sharpen one another.
-ROUNDS = 2
 #: A hand strays this far without being at fault: a place is compared with all of the consensus so near, mm.
 STRAY_MM = 1.5
-#: Lightness counts less than hue: what light does to a dome's shade is not paint.
-LIGHTNESS_WEIGHT = 0.6
 #: Departures are counted beyond so many of the place's own usual ones, and beyond what an eye can just see.
 USUAL, JUST_SEEN = 2.5, 4.0
-#: A place is painted or drawn where it is this unlike the bare panel (CIELAB).
-UNLIKE_BARE = 8.0
 #: The design ends where less than this share of a circle is drawn on.
 DRAWN_SHARE = 0.02
-#: A segment that shows less than this share of what the others show is not finished.
-FINISHED_SHARE = 0.5
-#: Glare lightens all within so many mm by this much on the average (CIELAB), paint and panel alike; or it is white.
-GLARE_MM, GLARE = 5.0, 9.0
 #: Paint that only one flank of every segment has: this much unlike the other flank's.
 ONE_SIDED = 10.0
 
@@ -80,32 +68,30 @@ class Segments:
 
 def compare(unrolled: Unrolled) -> Segments:
     """Even the light, and compare the segments."""
-    linear, bare, shown = unrolled.linear, unrolled.bare, unrolled.shown
-    radii = np.asarray(INNERMOST_MM + STEP_MM * np.arange(len(linear)), float)
-    finished = np.ones(linear.shape[1], bool)
-    even, even_bare = linear, bare
-    for _ in range(ROUNDS):
-        reference = _median(even, shown & finished[:, None])
-        factor, veil = light_of(linear, reference, unrolled.xy_mm, shown & finished[:, None])
-        even, even_bare = (np.maximum((one - veil) / factor, 1e-4) for one in (linear, bare))
-        finished = _finished(even, even_bare, shown)
-    lab, bare_lab = _lab(even), _lab(even_bare)
-    usable = shown & finished[:, None]
-    consensus = _median(lab, usable)[:, 0]
-    glare = _glare(lab, consensus, unrolled.blown) & ~unrolled.covered & finished[:, None]
-    judged = shown & ~glare
-    mirror = find_mirror(consensus, radii, unrolled.columns_deg)
+    even = even_light(unrolled)
+    lab, finished, columns_deg = even.lab, even.finished, unrolled.columns_deg
+    judged = unrolled.shown & ~even.glare
+    usable = judged & finished[:, None]
+    consensus = median(lab, usable)[:, 0]
+    bare = median(even.bare_lab, usable)[:, 0]
+    mirror = find_mirror(consensus, unrolled.radii_mm, columns_deg)
     one_sided = np.zeros(consensus.shape[:2], np.float32)
     if mirror.mirrored:
-        whole, one_sided = _with_mirror(lab, consensus, judged & finished[:, None], mirror, radii, unrolled.columns_deg)
+        whole, one_sided = _with_mirror(lab, consensus, usable, mirror, unrolled.radii_mm, columns_deg)
         # What one flank of every segment has is told once, not as every segment's fault.
         consensus = np.where((one_sided > 0)[..., None], consensus, whole)
-    painted = _distance(consensus, _median(bare_lab, usable)[:, 0]) > UNLIKE_BARE
-    distance = np.where(judged, _nearest(lab, consensus, radii, unrolled.columns_deg), 0).astype(np.float32)
+    distance = np.where(judged, _nearest(lab, consensus, unrolled.radii_mm, columns_deg), 0).astype(np.float32)
     usual = np.median(distance[:, finished], axis=1, keepdims=True) if finished.any() else 0.0
     unlike = np.maximum(distance - USUAL * usual - JUST_SEEN, 0) * finished[None, :, None]
     return Segments(
-        *(lab, consensus, painted, unlike.astype(np.float32), judged, glare, finished, unrolled.columns_deg),
+        lab=lab,
+        consensus=consensus,
+        painted=unlike_colours(consensus, bare) > UNLIKE_BARE,
+        unlike=unlike.astype(np.float32),
+        judged=judged,
+        glare=even.glare & finished[:, None],
+        finished=finished,
+        columns_deg=columns_deg,
         mirror=mirror,
         one_sided=one_sided,
     )
@@ -127,44 +113,6 @@ def without_lines(segments: Segments, centre_mm: Floats, lines: Sequence[Line]) 
     return replace(segments, unlike=segments.unlike * kept.reshape(radii, order, columns), one_sided=one_sided)
 
 
-def _median(values: Singles, usable: Mask) -> Singles:
-    """Median (radii, 1, columns, 3) of the segments over what is usable; over all where nothing is."""
-    if usable.all():
-        return np.asarray(np.median(values, axis=1, keepdims=True), np.float32)
-    some = usable.any(1, keepdims=True)
-    gaps = np.where((usable | ~some)[..., None], values, np.nan)
-    return np.asarray(np.nanmedian(gaps, axis=1, keepdims=True), np.float32)
-
-
-def _finished(even: Singles, bare: Singles, shown: Mask) -> Mask:
-    """Which segments show at least half of what the others show."""
-    lab, bare_lab = _lab(even), _lab(bare)
-    painted = _distance(_median(lab, shown), _median(bare_lab, shown)) > UNLIKE_BARE
-    here = (_distance(lab, bare_lab) > UNLIKE_BARE / 2) & painted & shown
-    share = here.sum((0, 2)) / np.maximum((painted & shown).sum((0, 2)), 1)
-    return np.asarray(share > FINISHED_SHARE * np.median(share), bool)
-
-
-def _glare(lab: Singles, consensus: Singles, blown: Mask) -> Mask:
-    """Where all is lighter than its like, paint and panel alike, or white where most segments are not.
-
-    Highlights of single dots are smaller than what is asked for.
-    """
-    more = lab[..., 0] - consensus[:, None, :, 0]
-    white = blown & (blown.mean(1, keepdims=True) < 0.5)
-    return (_spread(more) > GLARE) | (_spread(white.astype(np.float32)) > 0.5)
-
-
-def _spread(values: Singles) -> Singles:
-    """Means (radii, segments, columns) over `GLARE_MM`, round the whole circle."""
-    radii, order, columns = values.shape
-    ring = values.reshape(radii, order * columns)
-    pad = min(columns, ring.shape[1])
-    wide = np.concatenate([ring[:, -pad:], ring, ring[:, :pad]], axis=1)
-    smooth = cv2.GaussianBlur(wide, (0, 0), GLARE_MM / STEP_MM)[:, pad:-pad]
-    return np.asarray(smooth.reshape(values.shape), np.float32)
-
-
 def _with_mirror(
     lab: Singles, consensus: Singles, usable: Mask, mirror: Mirror, radii: Floats, columns_deg: float
 ) -> tuple[Singles, Singles]:
@@ -172,20 +120,10 @@ def _with_mirror(
     rows, order, columns = usable.shape
     image = mirror.reflected(lab.reshape(rows, order * columns, 3)).reshape(lab.shape)
     image_usable = mirror.reflected(usable.reshape(rows, -1)).reshape(usable.shape)
-    both = _median(np.concatenate([lab, image], axis=1), np.concatenate([usable, image_usable], axis=1))[:, 0]
+    both = median(np.concatenate([lab, image], axis=1), np.concatenate([usable, image_usable], axis=1))[:, 0]
     own_image = mirror.reflected(consensus)
     apart = _nearest(consensus[:, None], own_image, radii, columns_deg)[:, 0]
     return both, np.maximum(apart - ONE_SIDED, 0).astype(np.float32)
-
-
-def _lab(linear: Singles) -> Singles:
-    """CIELAB (a, b, c, 3) of linear light."""
-    a, b, c = linear.shape[:3]
-    return lab_of(np.cbrt(linear.reshape(a, b * c, 3))).reshape(a, b, c, 3)
-
-
-def _distance(one: Singles, other: Singles) -> Singles:
-    return np.asarray(np.sqrt((((one - other) * (LIGHTNESS_WEIGHT, 1, 1)) ** 2).sum(-1)), np.float32)
 
 
 def _nearest(lab: Singles, consensus: Singles, radii: Floats, columns_deg: float) -> Singles:
@@ -205,5 +143,5 @@ def _nearest(lab: Singles, consensus: Singles, radii: Floats, columns_deg: float
             if not near.any():
                 continue
             there = np.roll(shifted[near], round_, axis=1)[:, None]
-            best[near] = np.minimum(best[near], _distance(lab[near], there))
+            best[near] = np.minimum(best[near], unlike_colours(lab[near], there))
     return best

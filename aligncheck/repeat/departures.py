@@ -10,6 +10,8 @@ from aligncheck.repeat.unrolled import INNERMOST_MM, STEP_MM
 
 #: Heat from which on a place is part of a departure (CIELAB), and the least area of one, mm^2: a dot of 2.5 mm.
 LEAST_HEAT, LEAST_AREA_MM2 = 2.0, 4.0
+#: Its hottest place is at least this hot: edges of dots that a hand set slightly off come close to that.
+LEAST_PEAK = 6.5
 #: So many are listed.
 MOST = 20
 
@@ -29,7 +31,9 @@ def departures_of(segments: Segments, heat: Heat, centre_mm: Floats) -> tuple[De
     count, labels = cv2.connectedComponents((heat.values > LEAST_HEAT).astype(np.uint8))
     cell = np.radians(segments.columns_deg) * segments.radii_mm[:, None] * STEP_MM * np.ones_like(heat.values)
     areas = np.bincount(labels.ravel(), cell.ravel(), count)
-    big = [k for k in range(1, count) if areas[k] >= LEAST_AREA_MM2]
+    peaks = np.zeros(count)
+    np.maximum.at(peaks, labels.ravel().astype(np.int64), heat.values.ravel())
+    big = [k for k in range(1, count) if areas[k] >= LEAST_AREA_MM2 and peaks[k] >= LEAST_PEAK]
     big.sort(key=lambda k: -float((heat.values * cell)[labels == k].sum()))
     found = []
     for k in big[:MOST]:

@@ -51,6 +51,11 @@ class Unrolled:
         return ~self.blown & ~self.covered
 
     @property
+    def radii_mm(self) -> Floats:
+        """Radius of every row."""
+        return np.asarray(INNERMOST_MM + STEP_MM * np.arange(len(self.linear)), float)
+
+    @property
     def columns_deg(self) -> float:
         """Degrees between columns."""
         return 360.0 / (self.linear.shape[1] * self.linear.shape[2])

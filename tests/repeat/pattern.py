@@ -30,13 +30,14 @@ def paint(
     bare: tuple[int, ...] = (),
     lamp: float = 0.0,
     seed: int = 1,
+    segment: tuple[Dot, ...] = SEGMENT,
 ) -> tuple[Photo, Panel]:
     """Paint `order` segments; `without` and `other_colour` name segment and dot, `lamp` darkens towards one side."""
     rng = np.random.default_rng(seed)
     n = round(SIZE_MM * PX_PER_MM)
     big = np.full((2 * n, 2 * n, 3), (38, 42, 70), np.uint8)
     for k in range(order):
-        for j, (radius, share, diameter, colour) in enumerate(SEGMENT):
+        for j, (radius, share, diameter, colour) in enumerate(segment):
             if (k, j) == without or k in bare:
                 continue
             a = np.radians(turn_deg + 360 / order * (k + share))

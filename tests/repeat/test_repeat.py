@@ -1,9 +1,12 @@
 """The repeat test: the order found by itself, the odd place named, light no fault of the paint."""
 
+import cv2
 import numpy as np
 import pytest
 
+from aligncheck.photo import Photo
 from aligncheck.repeat import find_repeat, find_unmarked
+from aligncheck.words.repeats import repeat_lines
 from tests.repeat.pattern import SEGMENT, paint
 
 CENTRE_MM = np.array([2.0, -3.0])
@@ -70,3 +73,107 @@ def test_the_centre_of_an_unmarked_piece() -> None:
 def test_nothing_repeats_on_a_bare_panel() -> None:
     """Noise does not turn about anything."""
     assert find_unmarked(*paint(0)) is None
+
+
+def test_the_light_is_evened_by_the_painting_itself() -> None:
+    """A lamp to one side and a haze over the other: colours differ no more than in even light."""
+    even = find_repeat(*paint(10), CENTRE_MM)
+    photo, panel = paint(10)
+    y, x = np.mgrid[-1 : 1 : 1j * photo.rgb.shape[0], -1 : 1 : 1j * photo.rgb.shape[1]][..., None]
+    linear = (photo.rgb / 255.0) ** 2.2 * (1 + 0.5 * x) + 0.03 * (1 + y)
+    lit = Photo(np.round(255 * np.clip(linear, 0, 1) ** (1 / 2.2)).astype(np.uint8))
+    repeat = find_repeat(lit, panel, CENTRE_MM)
+    assert repeat.departures == ()
+    assert even.colour is not None
+    assert repeat.colour == pytest.approx(even.colour, abs=1.0)
+
+
+MIRRORED = (
+    (30.0, 0.0, 7.0, (210, 60, 40)),
+    (48.0, 0.25, 5.0, (230, 220, 200)),
+    (48.0, 0.75, 5.0, (230, 220, 200)),
+    (66.0, 0.5, 8.0, (240, 200, 60)),
+)
+
+
+def test_a_mirrored_design_is_known_with_its_axis() -> None:
+    repeat = find_repeat(*paint(8, segment=MIRRORED), CENTRE_MM)
+    assert repeat.mirror_deg is not None
+    # The first dots stand at 7 degrees, the axes there and halfway to the next.
+    assert repeat.mirror_deg % 22.5 == pytest.approx(7.0, abs=1.0)
+    assert repeat.one_sided == ()
+    assert repeat.departures == ()
+
+
+def test_what_turns_one_way_is_not_mirrored() -> None:
+    """Dots that wind outward on one side have no mirror image in the design."""
+    winding = tuple((26.0 + 12 * k, 0.17 * k, 7.0 - k, c) for k, (_, _, _, c) in enumerate(SEGMENT))
+    repeat = find_repeat(*paint(8, segment=winding), CENTRE_MM)
+    assert repeat.order == 8
+    assert repeat.mirror_deg is None
+    assert repeat.one_sided == ()
+
+
+def test_a_dot_on_one_flank_only_is_told_once() -> None:
+    """Every segment has it, so no segment departs from the others; but its flank does from the other."""
+    lop_sided = (*MIRRORED, (80.0, 0.3, 6.0, (60, 150, 190)))
+    repeat = find_repeat(*paint(8, segment=lop_sided), CENTRE_MM)
+    assert repeat.mirror_deg is not None
+    assert repeat.departures == ()
+    (one,) = repeat.one_sided
+    assert one.radius_mm == pytest.approx(80.0, abs=1.5)
+    # Three tenths of a segment are a fifth of one off the nearer axis.
+    assert abs(one.off_axis_deg) == pytest.approx(0.2 * 45, abs=2.5)
+
+
+def test_glare_is_said_and_nothing_under_it() -> None:
+    """A wet third of the panel: no place there departs; a dot left out beside it still does."""
+    photo, panel = paint(9, without=(6, 3), turn_deg=0.0)
+    x = np.linspace(-1, 1, photo.rgb.shape[1])[:, None]
+    veil = np.clip((x - 0.25) * 6, 0, 1)
+    wet = Photo(np.round(photo.rgb + (250 - photo.rgb.astype(float)) * 0.85 * veil).astype(np.uint8))
+    repeat = find_repeat(wet, panel, CENTRE_MM, 9)
+    assert repeat.order == 9
+    assert 0.15 < repeat.glare_share < 0.5
+    assert [note.code for note in repeat.notes] == ["repeat_glare"]
+    assert repeat.glare_deg is not None
+    start, stop = repeat.glare_deg
+    assert 0 <= start < 90 < stop <= 190
+    assert len(repeat.departures) >= 1
+    assert repeat.departures[0].angle_deg == pytest.approx(240, abs=3)
+    assert all(d.place_mm[0] < 40 for d in repeat.departures)
+
+
+def test_unfinished_segments_are_said() -> None:
+    photo, panel = paint(9, bare=(0, 1, 2), turn_deg=20.0)
+    repeat = find_repeat(photo, panel, CENTRE_MM, 9)
+    assert repeat.left_out == (1, 2, 3) or len(repeat.left_out) == 3
+    assert [note.code for note in repeat.notes] == ["repeat_unfinished"]
+    assert "3 of 9" in repeat.notes[0].text
+
+
+def test_what_does_not_repeat_is_said() -> None:
+    """Dots strewn at random: no order, and words that say so."""
+    rng = np.random.default_rng(8)
+    strewn = tuple(
+        (float(r), float(a), float(d), (210, 60, 40))
+        for r, a, d in zip(rng.uniform(10, 85, 40), rng.uniform(0, 1, 40), rng.uniform(3, 8, 40), strict=True)
+    )
+    repeat = find_repeat(*paint(1, segment=strewn), CENTRE_MM)
+    assert repeat.order is None
+    assert repeat_lines(repeat) == ["Nothing repeats clearly, so no segment could be compared with another."]
+
+
+def test_a_piece_on_the_panel_is_left_out() -> None:
+    """A six-pointed thing on a design of twelve is no fault of the design."""
+    photo, panel = paint(12)
+    image = photo.rgb.copy()
+    n = image.shape[0]
+    angles = np.radians(np.arange(0, 360, 5))
+    reach = 40 + 8 * np.cos(6 * angles)
+    outline = CENTRE_MM + reach[:, None] * np.stack([np.sin(angles), -np.cos(angles)], -1)
+    pixels = np.round((outline + 100) * n / 200).astype(np.int32)
+    cv2.fillPoly(image, [pixels], (120, 160, 70))
+    with_it, without = (find_repeat(Photo(image), panel, CENTRE_MM, 12, (), p) for p in ((outline,), ()))
+    assert with_it.departures == ()
+    assert len(without.departures) > 0 or (without.edge_mm or 0) > (with_it.edge_mm or 0)
