@@ -47,23 +47,26 @@ def even_light(unrolled: Unrolled) -> EvenLight:
     glare = np.zeros(linear.shape[:3], bool)
     even, lab, bare_lab = linear, _lab(linear), _lab(bare)
     cell = np.radians(unrolled.columns_deg) * unrolled.radii_mm * STEP_MM
-    for _ in range(ROUNDS):
+    for number in range(ROUNDS):
         usable = unrolled.shown & ~glare & finished[:, None]
         factor, veil = light_of(linear, median(even, usable), unrolled.xy_mm, usable)
         even, even_bare = (np.maximum((one - veil) / factor, 1e-4) for one in (linear, bare))
         lab, bare_lab = _lab(even), _lab(even_bare)
         finished = _finished(lab, bare_lab, unrolled.shown & ~glare)
         glare = _glare(lab, median(lab, usable)[:, 0], unrolled.blown, cell) & ~unrolled.covered
+        if number == 1 and not glare.any():
+            break
     return EvenLight(lab, bare_lab, finished, glare)
 
 
 def median(values: Singles, usable: Mask) -> Singles:
     """Median (radii, 1, columns, 3) of the segments over what is usable; over all where nothing is."""
-    if usable.all():
-        return np.asarray(np.median(values, axis=1, keepdims=True), np.float32)
-    some = usable.any(1, keepdims=True)
-    gaps = np.where((usable | ~some)[..., None], values, np.nan)
-    return np.asarray(np.nanmedian(gaps, axis=1, keepdims=True), np.float32)
+    usable = usable | ~usable.any(1, keepdims=True)
+    # What is not usable is sorted to the end.
+    ordered = np.sort(np.where(usable[..., None], values, np.float32(np.inf)), axis=1)
+    count = usable.sum(1, keepdims=True)[..., None]
+    low, high = (np.take_along_axis(ordered, k, axis=1) for k in ((count - 1) // 2, count // 2))
+    return np.asarray((low + high) / 2, np.float32)
 
 
 def unlike_colours(one: Singles, other: Singles) -> Singles:

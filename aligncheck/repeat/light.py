@@ -8,7 +8,7 @@ Singles = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
 #: Degree of the surfaces, rounds of fitting, and how many places are enough for it.
-DEGREE, ROUNDS, MOST_PLACES = 3, 6, 12000
+DEGREE, ROUNDS, MOST_PLACES = 3, 5, 6000
 #: Holds the surfaces to no change where the painting does not tell them.
 STIFFNESS = 2e-3
 #: No light is less than this share of the usual.
