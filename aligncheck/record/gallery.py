@@ -9,6 +9,7 @@ from aligncheck.errors import RecordError
 from aligncheck.film.register import Registration
 from aligncheck.film.views import Source, Views, gather
 from aligncheck.record.history import Moved, SpokeHistory, moved_spokes, spoke_histories
+from aligncheck.record.painted import row_lines
 from aligncheck.record.progress import changes, day, told
 from aligncheck.record.record import Record
 from aligncheck.record.results import read_result
@@ -47,6 +48,12 @@ class Gallery:
         if last.placed_like == first.name and last.placed:
             words = " ".join([words, "Centrepiece:", *(f"{line.rstrip('.')}." for line in last.placed)])
         return words
+
+    def rows(self) -> tuple[str, ...]:
+        """The rows as the painter noted them; where she did not, as they were measured last."""
+        if self.record.piece.rows:
+            return self.record.piece.rows
+        return next((lines for r in reversed(self.results) if r and (lines := row_lines(r))), ())
 
     def date(self, index: int) -> str:
         """When a stage was, for a caption; with the year where the record spans several."""

@@ -29,6 +29,7 @@ MISSING, BIG = ", {count} missing", ", {count} too big"
 MISSING_ONE = "{place}, {mm} mm from the centre: a dot is missing."
 BIG_ONE = "{place}, {mm} mm from the centre: dot {size} mm across, too big."
 MORE = "And {count} more."
+ROW = "Row {number}: {petals} {place}, tips {mm} mm from the centre"
 
 
 @dataclass(frozen=True)
@@ -42,6 +43,20 @@ class Mended:
 def painted_lines(result: Result) -> list[str]:
     """What a stage shows of petals and dots, their faults by name; nothing where it shows none."""
     return [*_petal_lines(result), *_dot_lines(result)]
+
+
+def row_lines(result: Result) -> tuple[str, ...]:
+    """The rows of petals as a stage shows them, from the middle outward."""
+    petals = result.get("petals") or ()
+    return tuple(
+        ROW.format(
+            number=row["number"],
+            petals=count(sum(p["row"] == row["number"] for p in petals), "petal"),
+            place=row["place"],
+            mm=f"{row['tip_radius_mm']:.0f}",
+        )
+        for row in result.get("petal_rows") or ()
+    )
 
 
 def mended(before: Result, after: Result, laid: Sequence[Registration | None]) -> Mended:

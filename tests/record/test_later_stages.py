@@ -1,5 +1,6 @@
 """Petals and dots in the record: the chart's worst mark, what a stage shows, and what was mended since."""
 
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -7,11 +8,16 @@ import pytest
 
 from aligncheck.film.register import register
 from aligncheck.geometry.angles import outward
+from aligncheck.record import new_record, open_record
+from aligncheck.record.describe import describe_piece
+from aligncheck.record.export import export_record
+from aligncheck.record.gallery import gather_record
 from aligncheck.record.history import spoke_histories
 from aligncheck.record.painted import mended, painted_lines
 from aligncheck.record.progress import changes
+from aligncheck.record.store import store
 from aligncheck.record.worst import worst_marks
-from tests.record.pieces import SEGMENTS, hand_drawn, result_of
+from tests.record.pieces import SEGMENTS, hand_drawn, result_of, shown
 
 
 def _with_petals(result: dict[str, Any], short_by: dict[int, float], quarters: int = 0) -> dict[str, Any]:
@@ -94,6 +100,22 @@ def test_petals_lengthened_since_are_counted_whichever_way_the_panel_lies(quarte
     assert mended(before, after, laid).petals == 1
     assert "1 short petal lengthened" in changes(before, after, laid)
     assert mended(before, before, _laid(before, before)).petals == 0
+
+
+def test_rows_stand_in_the_handout_as_measured_unless_the_painter_noted_them(tmp_path: Path) -> None:
+    plain = result_of(hand_drawn())
+    rows = [{"number": 1, "place": "on spokes", "tip_radius_mm": 59.8}]
+    traced = {**_with_petals(plain, {}), "petal_rows": rows}
+    folder = tmp_path / "piece"
+    new_record(folder, "12x12in")
+    for k, result in enumerate((traced, plain)):
+        store(folder, shown(k, result, taken=f"2026-05-1{k}T10:00:00"))
+    measured = "Row 1: 12 petals on spokes, tips 60 mm from the centre"
+    assert gather_record(open_record(folder)).rows() == (measured,)
+    html = next(p for p in export_record(folder, tmp_path / "out", 0) if p.suffix == ".html").read_text("utf-8")
+    assert measured in html
+    describe_piece(folder, {"rows": ("my own words",)})
+    assert gather_record(open_record(folder)).rows() == ("my own words",)
 
 
 def test_dots_painted_since_are_counted() -> None:

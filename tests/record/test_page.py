@@ -142,6 +142,17 @@ def test_the_handout_has_one_to_three_pages_and_the_words(exported: dict[str, Pa
     document.close()
 
 
+@pytest.mark.skipif(not (shutil.which("pdfinfo") and shutil.which("pdftotext")), reason="poppler is not installed")
+def test_another_program_reads_the_handout(exported: dict[str, Path]) -> None:
+    info = subprocess.run(["pdfinfo", str(exported[".pdf"])], capture_output=True, text=True, check=True)
+    assert info.stderr == ""
+    assert "A4" in info.stdout and re.search(r"Pages: +[123]\n", info.stdout)
+    assert "Secret" not in info.stdout and SERIAL not in info.stdout
+    text = subprocess.run(["pdftotext", str(exported[".pdf"]), "-"], capture_output=True, text=True, check=True)
+    assert text.stderr == ""
+    assert "304.8 mm" in text.stdout and "step by step" in text.stdout
+
+
 def test_many_stages_stay_within_three_pages(tmp_path: Path) -> None:
     from aligncheck.record.gallery import gather_record
     from aligncheck.record.handout import handout_pdf

@@ -39,7 +39,7 @@ def _front(sheet: Sheet, gallery: Gallery) -> None:
     marked = next((r for r in gallery.results if r and (r["spokes"] or r["rings"])), None)
     if marked:
         below = max(below, draw_plan(sheet, MARGIN_MM + half + GAP_MM, y, half, marked))
-    lists = (("Rows, from the middle outward", piece.rows), ("Colours", piece.colours))
+    lists = (("Rows, from the middle outward", gallery.rows()), ("Colours", piece.colours))
     others = (("Tools", piece.tools), ("Take care", piece.cautions))
     for x, column in ((MARGIN_MM, lists), (MARGIN_MM + half + GAP_MM, others)):
         y = below + 5.0

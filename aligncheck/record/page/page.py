@@ -88,6 +88,7 @@ def page_html(gallery: Gallery, cards: Sequence[Mapping[str, Any]], film: bytes 
         told=gallery.told(earlier, latest) or "",
         charts=_charts(gallery),
         painted=_painted(gallery),
+        rows=gallery.rows(),
         corrected=corrected_lines(gallery),
         findings=_findings(gallery, latest),
         film={"src": _data_uri("video/mp4", film), **_poster(gallery)} if film else None,
