@@ -99,6 +99,16 @@ def choose(slots: Slots, doubt: Floats) -> NDArray[np.bool_]:
     return _uncovered(slots, good, t.quality * t.filled * t.diameter_mm**0.3)
 
 
+def standing(slots: Slots) -> NDArray[np.bool_]:
+    """Which orbits (orbits,) still look like kinds of dots once their places were measured by their portraits.
+
+    On a portrait of grains or highlights each place finds something else: sizes scatter, or they slip onto dots.
+    """
+    t = traits(slots)
+    good = (t.filled >= LEAST_FILLED) & (t.spread <= MOST_SPREAD)
+    return _uncovered(slots, good, t.quality * t.filled * t.diameter_mm**0.3)
+
+
 def _uncovered(slots: Slots, good: NDArray[np.bool_], worth: Floats) -> NDArray[np.bool_]:
     """Of orbits whose circles lie on each other only the best."""
     kept = np.zeros(len(good), bool)

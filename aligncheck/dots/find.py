@@ -6,13 +6,14 @@ from numpy.typing import ArrayLike, NDArray
 from aligncheck.dots.arrange import arranged
 from aligncheck.dots.candidates import colours_inside, find_candidates, refined
 from aligncheck.dots.chalk import Chalk, chalk_of
-from aligncheck.dots.choice import choose, line_doubt
+from aligncheck.dots.choice import choose, line_doubt, standing
 from aligncheck.dots.dots import Dots
 from aligncheck.dots.judge import judge
 from aligncheck.dots.lone import lone_circles
 from aligncheck.dots.measured import Measured, measured
 from aligncheck.dots.orbits import gather
 from aligncheck.dots.pivot import find_pivot
+from aligncheck.dots.sitting import sit
 from aligncheck.dots.slots import Slots, fill
 from aligncheck.dots.support import believed, support
 from aligncheck.dots.view import DotView, dot_view
@@ -75,4 +76,8 @@ def kinds(view: DotView, found: Measured, chalk: Chalk, centre: Floats, order: i
     slots = fill(view, orbits, found, centre)
     unlike = colours_inside(view, slots.circles.rims, view.unlike)
     good = choose(slots, line_doubt(slots, unlike, chalk))
+    if not good.any():
+        return None
+    slots = sit(view, slots.of(np.flatnonzero(good)), centre)
+    good = standing(slots)
     return slots.of(np.flatnonzero(good)) if good.any() else None

@@ -13,8 +13,8 @@ from aligncheck.geometry.angles import bearing
 
 Floats = NDArray[np.float64]
 
-#: A dot is called too big only where its rim is seen well and its kind is even: this many times the kind's own spread.
-LEAST_COVERAGE, SPREADS, LEAST_SPREAD = 0.75, 3.2, 0.03
+#: A dot is called too big only beyond so many standard deviations of its size, and so many times its kind's spread.
+SURE, SPREADS, LEAST_SPREAD = 1.96, 3.2, 0.03
 #: A place is bare where it differs from the panel by less than this share of its kind's contrast; paint is the kind's
 #: colour if it differs from that by less than this share of it.
 BARE, LIKE_COLOUR = 0.35, 0.4
@@ -47,14 +47,10 @@ def judge(
             size = np.log(circles.radius_mm / middle)
             spread = max(float(1.48 * np.median(np.abs(size))), LEAST_SPREAD)
             others = _median_of_others(circles.radius_mm)
-            big = (
-                (circles.radius_mm > oversize * others)
-                & (size > SPREADS * spread)
-                & (circles.coverage > LEAST_COVERAGE)
-            )
+            big = (circles.radius_mm - SURE * circles.radius_sd_mm > oversize * others) & (size > SPREADS * spread)
             places = slots.place_mm[mine]
             number = _segments(places, order)
-            dots += _dots(circles, centre, k, number[slots.filled[mine]], big, view)
+            dots += _dots(circles, centre, k, number[slots.filled[mine]], big)
             kinds.append(Kind(float(np.median(np.hypot(*places.T))), 2 * middle, len(here), len(mine)))
             empty = mine[~slots.filled[mine]]
             if len(empty) and 2 * middle >= MISSING_FROM_MM and len(here) >= MISSING_FILLED * len(mine):
@@ -62,7 +58,7 @@ def judge(
                 for i in empty[bare]:
                     at = np.flatnonzero(mine == i)[0]
                     missing.append(MissingDot(slots.place_mm[i] + centre, 2 * middle, k, int(number[at])))
-    dots += _dots(lone, centre, None, _segments(lone.xy_mm, order), np.zeros(len(lone), bool), view)
+    dots += _dots(lone, centre, None, _segments(lone.xy_mm, order), np.zeros(len(lone), bool))
     return Dots(tuple(dots), tuple(missing), tuple(kinds), order, centre)
 
 
@@ -103,13 +99,10 @@ def _bare(view: DotView, places: Floats, kind: Measured, all_dots: Measured, cen
 
 
 def _dots(
-    c: Measured, centre: Floats, kind: int | None, segment: NDArray[np.int64], big: NDArray[np.bool_], view: DotView
+    c: Measured, centre: Floats, kind: int | None, segment: NDArray[np.int64], big: NDArray[np.bool_]
 ) -> list[Dot]:
-    seen = np.maximum(48 * c.coverage, 4)
-    noise = c.rims.noise_px / view.px_per_mm / np.sqrt(seen / 3)
-    own = np.hypot(EDGE_MM, EDGE_SHARE * 2 * c.radius_mm)
-    diameter_u95 = 1.96 * np.hypot(2 * noise, own)
-    centre_u95 = 2.45 * np.hypot(1.4 * noise, 0.7 * own)
+    diameter_sd = np.hypot(2 * c.radius_sd_mm, np.hypot(EDGE_MM, EDGE_SHARE * 2 * c.radius_mm))
+    diameter_u95, centre_u95 = 1.96 * diameter_sd, 2.45 * 0.7 * diameter_sd
     return [
         Dot(xy + centre, float(cu), float(2 * r), float(du), kind, int(s), bool(b), colour)
         for xy, cu, r, du, s, b, colour in zip(

@@ -11,6 +11,9 @@ from aligncheck.dots.view import DotView
 
 Floats = NDArray[np.float64]
 
+#: Rays of the last look at a rim.
+RAYS = 48
+
 
 @dataclass(frozen=True)
 class Measured:
@@ -29,6 +32,8 @@ class Measured:
         How much more painted the rim is inside than outside, 0 to 1.
     roughness : ndarray (n,)
         Scatter of the rim about the circle, 1 for a rim as rough as a hand and a pixel make it at most.
+    radius_sd_mm : ndarray (n,)
+        Own standard deviation of each radius, without what is common to all dots of a kind.
     rims : Rims
         The circles in the view.
     """
@@ -39,6 +44,7 @@ class Measured:
     contrast: Floats
     figure: Floats
     roughness: Floats
+    radius_sd_mm: Floats
     rims: Rims
 
     def __len__(self) -> int:
@@ -56,7 +62,7 @@ class Measured:
 
     def take(self, which: NDArray[np.generic]) -> "Measured":
         """Those at `which` (indices or mask)."""
-        names = ("xy_mm", "radius_mm", "colour", "contrast", "figure", "roughness")
+        names = ("xy_mm", "radius_mm", "colour", "contrast", "figure", "roughness", "radius_sd_mm")
         return replace(self, **{k: getattr(self, k)[which] for k in names}, rims=self.rims.take(which))
 
     def about(self, centre_mm: Floats) -> "Measured":
@@ -74,5 +80,6 @@ def measured(view: DotView, rims: Rims, centre_mm: Floats) -> Measured:
         figure=figure(view, rims),
         # A pixel's own noise is a third of one; a hand's dots are out of round by 2 % of the radius.
         roughness=rims.noise_px / (0.33 + 0.02 * rims.r),
+        radius_sd_mm=rims.noise_px / view.px_per_mm / np.sqrt(np.maximum(RAYS * rims.coverage, 4) / 3),
         rims=rims,
     )

@@ -19,8 +19,9 @@ MOST_CIRCLES = 600
 SAME, LIKE = 2.5, 8
 #: Side of the cells that votes fall in, mm, and their blur: each vote is wrong by a hand's spread.
 CELL_MM, BLUR_MM = 0.25, 0.35
-#: The fullest cell stands if it holds so many times the votes of chance, and so many of them.
-OVER_CHANCE, LEAST_VOTES = 3.0, 6.0
+#: The fullest spot stands if it holds so many times the votes of chance, so many of them, and as many as this share of
+#: the circles: of dots that turn about a point nearly every one votes for it.
+OVER_CHANCE, LEAST_VOTES, LEAST_SHARE = 3.0, 6.0, 0.05
 #: Rounds of the robust mean, and the spread of one vote that is right, mm.
 ROUNDS, VOTE_SD_MM = 8, 0.45
 
@@ -64,11 +65,12 @@ def find_pivot(
     cells = np.clip(np.round((votes + REACH_MM) / CELL_MM).astype(int), 0, size - 1)
     table = np.zeros((size, size))
     np.add.at(table, (cells[:, 1], cells[:, 0]), weights)
-    # A vote's own weight is kept at the peak, so that the height reads as a number of votes.
-    height = cv2.GaussianBlur(table, (0, 0), BLUR_MM / CELL_MM) * (4 * np.pi * (BLUR_MM / CELL_MM) ** 2)
+    # Each vote's own weight stands at its peak, so that the height reads as a number of votes.
+    height = cv2.GaussianBlur(table, (0, 0), BLUR_MM / CELL_MM) * (2 * np.pi * (BLUR_MM / CELL_MM) ** 2)
     row, column = divmod(int(height.argmax()), size)
-    over = float(height[row, column] / max(np.median(height), 1.0))
-    if over < OVER_CHANCE or height[row, column] < LEAST_VOTES:
+    most = float(height[row, column])
+    over = most / max(float(np.median(height)), 0.5)
+    if over < OVER_CHANCE or most < max(LEAST_VOTES, LEAST_SHARE * len(best)):
         return None
     return _mean(votes, weights, np.array([column, row]) * CELL_MM - REACH_MM, start, over)
 

@@ -70,7 +70,7 @@ def fill(view: DotView, orbits: list[Orbit], found: Measured, centre_mm: Floats)
         )
         worth = [c.coverage * (0.1 + c.figure) * _like_size(c.radius_mm / radius[which]) for c in (first, second)]
         better = usable & (~filled[which] | (worth[1] > worth[0]))
-        circles = _replaced(circles, which[better], second.take(better))
+        circles = put(circles, which[better], second.take(better))
         filled = filled.copy()
         filled[which[better]] = True
     return Slots(np.repeat(np.arange(len(orbits)), order), place, filled, circles)
@@ -146,15 +146,15 @@ def _unlike(colour: Floats, wanted: Floats) -> Floats:
     )
 
 
-def _replaced(circles: Measured, where: NDArray[np.int64], other: Measured) -> Measured:
+def put(circles: Measured, where: NDArray[np.int64], other: Measured) -> Measured:
     """`circles` with those at `where` taken from `other`."""
 
-    def put(a: Floats, b: Floats) -> Floats:
+    def mixed(a: Floats, b: Floats) -> Floats:
         a = a.copy()
         a[where] = b
         return a
 
-    names = ("xy_mm", "radius_mm", "colour", "contrast", "figure", "roughness")
+    names = ("xy_mm", "radius_mm", "colour", "contrast", "figure", "roughness", "radius_sd_mm")
     rim_names = ("x", "y", "r", "coverage", "noise_px", "step")
-    rims = Rims(*(put(getattr(circles.rims, k), getattr(other.rims, k)) for k in rim_names))
-    return replace(circles, **{k: put(getattr(circles, k), getattr(other, k)) for k in names}, rims=rims)
+    rims = Rims(*(mixed(getattr(circles.rims, k), getattr(other.rims, k)) for k in rim_names))
+    return replace(circles, **{k: mixed(getattr(circles, k), getattr(other, k)) for k in names}, rims=rims)

@@ -1,0 +1,204 @@
+"""What a kind's dots look like, and where each of them lies by that.
+
+The dots of one kind are of one paint, stand in one light and lie on one panel. Laid on one another they show one
+picture, highlight and shaded side included, while what differs from one to the next is no part of it: the weave, chalk
+lines, neighbours that lie the other way round in each segment. Each dot is then laid on that picture as a whole, which
+is much steadier than a circle through its own edges: chalk at its side, its highlight, its shaded rim pull at nothing.
+"""
+
+from dataclasses import dataclass, replace
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.dots.view import DotView
+
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+
+#: A portrait reaches beyond the rim by this share of the radius and so many mm, and is at most so many points wide.
+BEYOND, BEYOND_MM, MOST_POINTS = 0.25, 0.6, 49
+#: Its points lie no closer than this, in pixels of the view.
+LEAST_PX = 0.75
+#: Shading inside a large dot and its highlight shift with the light and the eye: only so much inside the rim counts,
+#: as a share of the radius and in mm at least.
+WITHIN, WITHIN_MM = 0.35, 0.9
+#: Rounds of painting the portrait and laying the dots on it, steps of the latter in each round.
+ROUNDS, STEPS = 2, 3
+#: What differs by so many times the usual is something else and counts little; the least that is usual: one code.
+OTHER, LEAST_NOISE = 3.0, 0.006
+#: A hand's spread of size within a kind (natural log), and of light across a panel.
+SIZE_SD, LIGHT_SD = 0.08, 0.2
+#: Points near one another differ alike, by blur and weave, and a dot is no exact copy: so many times the spread that
+#: points on their own would give; the same for dots of 1 to 13 mm on eight panels.
+ALIKE_POINTS = 8.0
+#: Far from where it was first seen no dot lies: mm, and a share of the radius.
+PLACE_SD_MM, PLACE_SD_SHARE = 0.3, 0.1
+
+
+@dataclass(frozen=True)
+class Laid:
+    """Dots laid on their portrait, arrays (n, ...).
+
+    Attributes
+    ----------
+    xy_mm : ndarray (n, 2)
+        Where the portrait's middle lies.
+    ratio : ndarray (n,)
+        Size over the portrait's.
+    light : ndarray (n,)
+        Brightness over the portrait's.
+    likeness : ndarray (n,)
+        1 where all of a dot looks as the portrait does, -1 where all looks like the bare panel.
+    ratio_sd : ndarray (n,)
+        Standard deviation of `ratio`.
+    """
+
+    xy_mm: Floats
+    ratio: Floats
+    light: Floats
+    likeness: Floats
+    ratio_sd: Floats
+
+    def take(self, which: NDArray[np.generic]) -> "Laid":
+        """Those at `which` (indices or mask)."""
+        return Laid(*(getattr(self, k)[which] for k in ("xy_mm", "ratio", "light", "likeness", "ratio_sd")))
+
+    @classmethod
+    def at(cls, xy_mm: Floats, ratio: Floats) -> "Laid":
+        """Dots of which nothing else is known."""
+        n = len(xy_mm)
+        return cls(np.array(xy_mm, float), np.array(ratio, float), np.ones(n), np.full(n, -1.0), np.full(n, SIZE_SD))
+
+
+@dataclass(frozen=True)
+class Portrait:
+    """Mean picture of a kind.
+
+    Attributes
+    ----------
+    picture : ndarray (m, m, 3)
+        Difference from the bare panel, about the dot's middle.
+    step_mm : float
+        From one point to the next.
+    radius_mm : float
+        Roughly; the outline tells.
+    noise : ndarray (3,)
+        By which a dot of the kind differs from the picture.
+    """
+
+    picture: Singles
+    step_mm: float
+    radius_mm: float
+    noise: Floats
+
+    @property
+    def offsets_mm(self) -> Floats:
+        """Places (m, m, 2) of the points about the middle."""
+        return _offsets(self.picture.shape[0], self.step_mm)
+
+
+def paint(
+    view: DotView, xy_mm: Floats, ratio: Floats, radius_mm: float, model: NDArray[np.bool_]
+) -> tuple[Portrait, Laid]:
+    """Paint the portrait of some dots (n) and lay each on it.
+
+    Parameters
+    ----------
+    xy_mm : ndarray (n, 2)
+        In the panel frame, roughly.
+    ratio : ndarray (n,)
+        Size over `radius_mm`, roughly.
+    model : ndarray (n,) of bool
+        Those that may sit for the portrait.
+    """
+    reach = (1 + BEYOND) * radius_mm + BEYOND_MM
+    step = max(LEAST_PX / view.px_per_mm, 2 * reach / (MOST_POINTS - 1))
+    points = 2 * int(np.ceil(reach / step)) + 1
+    portrait = Portrait(np.zeros((points, points, 3), np.float32), step, radius_mm, np.full(3, LEAST_NOISE))
+    start = laid = Laid.at(xy_mm, ratio)
+    for k in range(ROUNDS):
+        portrait = _painted(view, portrait, laid.take(model), first=k == 0)
+        laid = lay(view, portrait, laid, start)
+    return portrait, laid
+
+
+def lay(view: DotView, portrait: Portrait, laid: Laid, start: Laid | None = None, steps: int = STEPS) -> Laid:
+    """Move dots so that they look as the portrait does, most of them; `start` is where they were first seen."""
+    start = start or laid
+    offsets = portrait.offsets_mm
+    far = np.hypot(*np.moveaxis(offsets, -1, 0))
+    r, size = portrait.radius_mm, portrait.picture.shape[0]
+    ring = ((far > r - max(WITHIN_MM, WITHIN * r)) & (far < (size // 2) * portrait.step_mm)).ravel()
+    down, across = np.gradient(portrait.picture, portrait.step_mm, axis=(0, 1))
+    grown = offsets[..., :1] * across + offsets[..., 1:] * down
+    # What a shift to the right, down, a larger size and more light change at each point, in units of noise.
+    change = np.stack([-across, -down, -grown, portrait.picture], -1) / portrait.noise[:, None]
+    change = np.asarray(change.reshape(size * size, 3, 4)[ring], np.float32)
+    products = np.einsum("pci,pcj->pij", change, change).reshape(len(change), 16)
+    place_sd = PLACE_SD_MM + PLACE_SD_SHARE * r
+    prior = 1 / np.array([place_sd, place_sd, SIZE_SD, LIGHT_SD]) ** 2
+    xy, ratio, light = laid.xy_mm.copy(), laid.ratio.copy(), laid.light.copy()
+    limit, information = 0.25 * r, np.tile(np.diag(prior), (len(xy), 1, 1))
+    for _ in range(steps):
+        left = (_seen(view, portrait, xy, ratio) - light[:, None, None, None] * portrait.picture) / portrait.noise
+        left = np.asarray(left.reshape(len(xy), size * size, 3)[:, ring], np.float32)
+        weight = _alike(left)
+        normal = (weight @ products).reshape(-1, 4, 4).astype(float)
+        pull = (weight[..., None] * left).reshape(len(xy), -1) @ change.reshape(-1, 4)
+        held = np.column_stack([xy - start.xy_mm, np.log(ratio / start.ratio), light - 1])
+        information = normal + np.diag(prior)
+        move = np.linalg.solve(information, (pull - held * prior)[..., None])[..., 0]
+        xy = xy + np.clip(move[:, :2] * ratio[:, None], -limit, limit)
+        ratio = ratio * np.exp(np.clip(move[:, 2], -0.1, 0.1))
+        light = np.clip(light + move[:, 3], 0.5, 1.8)
+    likeness = _likeness(view, portrait, xy, ratio, light, far)
+    return Laid(xy, ratio, light, likeness, ALIKE_POINTS * np.sqrt(np.linalg.inv(information)[:, 2, 2]) * ratio)
+
+
+def _painted(view: DotView, portrait: Portrait, laid: Laid, first: bool) -> Portrait:
+    """The mean of the dots as laid: the middle one at each point, then the mean of those that agree with it."""
+    seen = _seen(view, portrait, laid.xy_mm, laid.ratio) / laid.light[:, None, None, None]
+    picture = np.median(seen, axis=0)
+    left = np.abs(seen - picture)
+    noise = np.maximum(1.48 * np.median(left.reshape(-1, 3), axis=0), LEAST_NOISE)
+    if not first:
+        weight = _alike((seen - picture) / noise)[..., None]
+        picture = (picture + (weight * seen).sum(0)) / (1 + weight.sum(0))
+    return replace(portrait, picture=np.asarray(picture, np.float32), noise=noise)
+
+
+def _likeness(view: DotView, portrait: Portrait, xy: Floats, ratio: Floats, light: Floats, far: Floats) -> Floats:
+    """How much better the portrait explains each place than the bare panel does."""
+    near = far < portrait.radius_mm + portrait.step_mm
+    seen = _seen(view, portrait, xy, ratio)[:, near]
+    wanted = portrait.picture[near]
+    bare, dot = _unlike(seen / portrait.noise), _unlike((seen - light[:, None, None] * wanted) / portrait.noise)
+    return np.asarray((bare - dot).sum(1) / max(float(_unlike(wanted / portrait.noise).sum()), 1e-9), float)
+
+
+def _unlike(left: NDArray[np.floating]) -> NDArray[np.floating]:
+    """What is left, from 0 to 1."""
+    square = (left**2).sum(-1) / OTHER**2
+    return square / (1 + square)
+
+
+def _alike(left: NDArray[np.floating]) -> NDArray[np.floating]:
+    """Weights for what is left (..., 3), in units of noise: 1 for nothing, towards 0 for another thing."""
+    return 1 / (1 + (left**2).sum(-1) / OTHER**2) ** 2
+
+
+def _seen(view: DotView, portrait: Portrait, xy: Floats, ratio: Floats) -> Singles:
+    """The view (n, m, m, 3) about each place, its size brought to the portrait's."""
+    offsets = portrait.offsets_mm.astype(np.float32)
+    size = offsets.shape[0]
+    places = xy.astype(np.float32)[:, None, None] + ratio.astype(np.float32)[:, None, None, None] * offsets
+    px = view.to_view(places).astype(np.float32).reshape(-1, size, 2)
+    flat = cv2.remap(view.away, px[..., 0], px[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(flat, np.float32).reshape(len(xy), size, size, 3)
+
+
+def _offsets(points: int, step_mm: float) -> Floats:
+    along = (np.arange(points) - points // 2) * step_mm
+    return np.stack(np.meshgrid(along, along), -1)
