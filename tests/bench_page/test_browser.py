@@ -110,6 +110,56 @@ def test_photo_to_answer(browser: Any, bench: Running, scheme: str) -> None:
     assert {u for u in phone.asked if not u.startswith((bench.address, "blob:"))} == set()
 
 
+PINCH = """frame => {
+  const box = frame.getBoundingClientRect(), y = box.top + 100;
+  const send = (kind, id, x) => frame.dispatchEvent(new PointerEvent(kind,
+    {pointerId: id, pointerType: "touch", clientX: box.left + x, clientY: y, bubbles: true}));
+  send("pointerdown", 1, 150); send("pointerdown", 2, 200);
+  send("pointermove", 1, 100); send("pointermove", 2, 250);
+  send("pointerup", 1, 100); send("pointerup", 2, 250);
+}"""
+
+
+def test_the_picture_is_pinched_and_a_spoke_tapped(browser: Any, bench: Running) -> None:
+    """Two fingers that part from 50 to 150 px make it three times as large about their middle; a tap opens a spoke."""
+    phone = Phone(browser, bench)
+    phone.open()
+    phone.send(small_photo(seed=26))
+    page = phone.page
+    page.locator("#picture").evaluate(PINCH)
+    scale = page.locator(".zoomed").evaluate("e => new DOMMatrix(getComputedStyle(e).transform).a")
+    assert scale == pytest.approx(3.0, abs=0.05)
+    shown = page.locator(".zoomed").evaluate("e => new DOMMatrix(getComputedStyle(e).transform).e")
+    assert shown == pytest.approx(175 - 3 * 175, abs=3)
+    page.locator("#picture").dblclick(position={"x": 100, "y": 100})
+    assert page.locator(".zoomed").evaluate("e => e.style.transform") == ""
+    # A spoke in the picture: near its outer end.
+    line = page.locator(".taps line").nth(3)
+    x, y = line.evaluate(
+        "e => { const p = new DOMPoint(e.x2.baseVal.value, e.y2.baseVal.value).matrixTransform(e.getScreenCTM());"
+        " return [p.x, p.y]; }"
+    )
+    page.touchscreen.tap(x, y)
+    page.wait_for_selector("#spoke-3:target")
+    assert "Past the centre mark" in page.inner_text("#spoke-3")
+    assert phone.complaints == []
+
+
+def test_stop_keeps_the_photo(browser: Any, bench: Running) -> None:
+    """Stopped while it waits or is measured; the photo is still there and is measured on another press."""
+    phone = Phone(browser, bench)
+    phone.open()
+    page = phone.page
+    page.set_input_files("#camera", {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": small_photo(4000, seed=27)})
+    page.wait_for_url("**/photos/*")
+    page.get_by_role("button", name="Stop").click()
+    page.wait_for_selector("h1:text('Stopped')")
+    assert phone.axe() == []
+    page.get_by_role("button", name="Try again").click()
+    page.wait_for_selector(".picture")
+    assert page.inner_text("h1").startswith("Move")
+
+
 def test_corners_are_dragged_and_moved_by_keys(browser: Any, bench: Running) -> None:
     """A photo without a panel: the corners' page, its lens while dragging, arrow keys, and the check again."""
     phone = Phone(browser, bench)
