@@ -82,6 +82,22 @@ def test_again_compares(bench: Running, sent: tuple[Client, str]) -> None:
     assert f"{url}/overlay.jpg" in page
 
 
+def test_again_knows_a_panel_that_was_turned(bench: Running, sent: tuple[Client, str]) -> None:
+    """The same panel, photographed a quarter turn clockwise later: its spoke at 12 o'clock is now called 3 o'clock."""
+    client, url = sent
+    picture = Image.open(io.BytesIO(small_photo(seed=6))).transpose(Image.Transpose.ROTATE_270)
+    stream = io.BytesIO()
+    picture.save(stream, "JPEG", quality=90)
+    answer = client.send(stream.getvalue(), before=url.rsplit("/", 1)[1])
+    client.wait(answer.json["url"])
+    page = client.get(answer.json["url"]).text
+    assert "lies turned by a quarter since then" in page
+    changes = re.findall(r"<b>([^<]+)</b><span>was ([\d.]+) mm, now ([\d.]+) mm to go", page)
+    assert len(changes) >= 1
+    first = next(change for change in changes if change[0].startswith("3 o"))
+    assert float(first[1]) == pytest.approx(float(first[2]), abs=0.4)
+
+
 def test_refusal_keeps_the_photo_and_offers_corners(bench: Running) -> None:
     """No panel: one reason, what to do, and the corners by hand, with which it is measured after all."""
     client = bench.client()
