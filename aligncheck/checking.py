@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -27,6 +27,9 @@ from aligncheck.repeat import Repeat
 from aligncheck.rows import Rows
 from aligncheck.stage import Stage, require_stage
 from aligncheck.units import check_size, parse_size
+
+if TYPE_CHECKING:
+    from aligncheck.placement import Arranged
 
 
 @dataclass(frozen=True)
@@ -231,10 +234,11 @@ def _framed(
 
 def place(
     photo: str | Path | Photo,
-    like: str | Path | Photo,
+    like: str | Path | Photo | Sequence[str | Path | Photo],
     panel: str | tuple[float, float],
     layout: Layout | str | Path | None = None,
     *,
+    more: Sequence[str | Path | Photo] = (),
     height_mm: float | None = None,
     **options: Any,
 ) -> Check:
@@ -242,34 +246,46 @@ def place(
 
     Parameters
     ----------
-    photo, like : path or Photo
-        The present and the earlier photo; size, layout and what else is given go for both.
+    photo : path or Photo
+        The present photo; size, layout and what else is given go for all photos.
+    like : path or Photo, or a sequence of them
+        The earlier photo; further ones show the same arrangement from other places.
     panel, layout, **options
         As in :func:`check`.
+    more : sequence of path or Photo
+        The piece as it lies now, from other places. A third photo, earlier or now, measures the piece's height.
     height_mm : float, optional
         Height of the piece's outer edge.
 
     Raises
     ------
     AligncheckError
-        Also where one of the photos shows no piece, or the two show other marks or another piece.
+        Also where one of the photos shows no piece, or they show other marks or another piece.
     """
     # A plain check never compares photos and does not load what does.
-    from aligncheck.placement import Arranged, find_placement
+    from aligncheck.placement import find_placement
 
-    now = check(photo, panel, layout, height_mm=height_mm, **options)
+    earlier = [like] if isinstance(like, str | Path | Photo) else list(like)
+    if not earlier:
+        raise InputError("no_earlier")
+    how: dict[str, Any] = {"panel": panel, "layout": layout, "height_mm": height_mm, **options}
+    now = check(photo, **how)
     if now.centrepiece is None:
-        raise CentrepieceError("nothing_on_panel")
-    earlier = check(like, panel, layout, height_mm=height_mm, **options)
-    name = earlier.photo.path.name if earlier.photo.path else "the earlier photo"
-    if earlier.centrepiece is None:
-        raise CentrepieceError("nothing_in_earlier", file=name)
-    moved = find_placement(
-        Arranged(now.photo, now.drift, now.centrepiece),
-        Arranged(earlier.photo, earlier.drift, earlier.centrepiece, name),
-        height_mm,
-    )
+        raise why_none(now.photo, now.drift)
+    was = [_arranged(check(one, **how), "the earlier photo") for one in earlier]
+    others = [_arranged(check(one, **how), "the other photo") for one in more]
+    moved = find_placement(_arranged(now, "this photo"), was[0], height_mm, more_now=others, more_earlier=was[1:])
     return replace(now, placement=moved, notes=(*now.notes, *moved.notes))
+
+
+def _arranged(done: Check, name: str) -> "Arranged":
+    """A checked photo with the piece in it, under its file's name."""
+    from aligncheck.placement import Arranged
+
+    called = done.photo.path.name if done.photo.path else name
+    if done.centrepiece is None:
+        raise CentrepieceError("nothing_in_earlier", file=called)
+    return Arranged(done.photo, done.drift, done.centrepiece, called)
 
 
 def measure_margin(

@@ -9,10 +9,16 @@ Text = str | None
 
 def place(
     photo: Annotated[str, typer.Argument(metavar="PHOTO", help="The piece as it lies now.")],
-    like: Annotated[str, typer.Option(metavar="EARLIER", help="The photo that shows it in its place.")],
+    like: Annotated[
+        list[str], typer.Option(metavar="EARLIER", help="The photo that shows it in its place; again for further ones.")
+    ],
     panel: Annotated[
         str, typer.Option(metavar="SIZE", help="Width x height as the panel stands in PHOTO: 12x12in, 30x40cm.")
     ],
+    more: Annotated[
+        list[str] | None,
+        typer.Argument(metavar="[PHOTO]...", help="The same from other sides: sharper."),
+    ] = None,
     out: Annotated[Text, typer.Option(metavar="DIR", help="Results go here; else into 'aligncheck' beside it.")] = None,
     height: Annotated[Text, typer.Option(metavar="MM", help="Height of the piece's outer edge: sharper.")] = None,
     segments: Annotated[Text, typer.Option(metavar="N", help="Number of spokes; else found by itself.")] = None,
@@ -27,15 +33,16 @@ def place(
     from aligncheck.words.cautions import GLUE
     from aligncheck.words.placing import is_back, placing_lines
 
-    path, earlier = options.path(photo), options.path(like)
-    if path is None or earlier is None:
+    path = options.path(photo)
+    if path is None:
         return DONE
     target = target_of(path, options.path(out))
     done = measure(
         path,
-        earlier,
+        [p for p in map(options.path, like) if p is not None],
         panel,
         options.path(layout),
+        more=[p for p in map(options.path, more or []) if p is not None],
         height_mm=options.length(height, "--height"),
         segments=options.whole(segments, "bad_segments"),
         lens=options.path(lens),

@@ -1,7 +1,7 @@
 """Points of the piece found in both photos, on flat views laid over each other by the outlines."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import cv2
@@ -18,15 +18,41 @@ SCALE, PATCH_MM = 5.0, 6.0
 EVEN_MM = 1.6
 #: Points at most and their distance, mm; there and back must agree to this, mm.
 MOST, APART_MM, BACK_MM = 400, 1.5, 0.08
+#: A direction in which the picture changes by less than this share of the other one's, squared, is not followed at all:
+#: there what follows it stays where it was put, and so do all its neighbours.
+APERTURE = 0.3
 Grey = NDArray[np.uint8]
 
 
 @dataclass(frozen=True)
 class Matches:
-    """Places (n, 2) on the earlier plan and how far each seems displaced (n, 2) after the motion, in mm."""
+    """What of the piece is found in two photos.
+
+    Attributes
+    ----------
+    at_mm, apart_mm : ndarray (n, 2)
+        Places on the earlier plan, and how far each seems displaced after the motion.
+    index : ndarray (n,)
+        Numbers of the places in the earlier view: the same in all photos that it is compared with.
+    sharp : ndarray (n, 2, 2)
+        How sharply a displacement shows, by direction, 0 to 1: along the grain of wood hardly at all.
+    """
 
     at_mm: Floats
     apart_mm: Floats
+    index: NDArray[np.int_]
+    sharp: Floats
+
+    def only(self, keep: NDArray[np.bool_]) -> "Matches":
+        """The kept ones (n,) alone."""
+        return Matches(self.at_mm[keep], self.apart_mm[keep], self.index[keep], self.sharp[keep])
+
+    def turned(self, turn: Floats) -> "Matches":
+        """With displacements turned by a matrix (2, 2)."""
+        return replace(self, apart_mm=self.apart_mm @ turn.T, sharp=turn @ self.sharp @ turn.T)
+
+
+NO_MATCHES = Matches(np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0, int), np.zeros((0, 2, 2)))
 
 
 @dataclass(frozen=True)
@@ -64,27 +90,35 @@ class Views:
         self.first = _even(_sampled(earlier, plan, height_mm), self.inside)
         self.second = _even(_sampled(now, motion(plan), height_mm), self.inside)
 
-    def likeness(self) -> float:
-        """Correlation of the two views within the piece, -1 to 1."""
-        a, b = (v[self.inside > 0].astype(float) for v in (self.first, self.second))
-        a, b = a - a.mean(), b - b.mean()
-        return float((a * b).sum() / max(np.sqrt((a * a).sum() * (b * b).sum()), 1e-9))
-
     def matches(self) -> Matches:
         """Follow points from the earlier view to the present one and back."""
         corners: Any = cv2.goodFeaturesToTrack(self.first, MOST, 0.02, APART_MM * SCALE, mask=self.inside, blockSize=7)
         if corners is None:
-            return Matches(np.zeros((0, 2)), np.zeros((0, 2)))
+            return NO_MATCHES
         patch = round(PATCH_MM * SCALE) | 1
         how: Any = {"winSize": (patch, patch), "maxLevel": 2}
         start = np.asarray(corners, np.float32)
         follow: Any = cv2.calcOpticalFlowPyrLK
         there, good, _ = follow(self.first, self.second, start, None, **how)
         back, good2, _ = follow(self.second, self.first, there, None, **how)
-        agree = np.hypot(*(back - start)[:, 0].T) < BACK_MM * SCALE
-        keep = (good.ravel() > 0) & (good2.ravel() > 0) & agree
-        at = start[keep, 0].astype(float) / SCALE + self._low
-        return Matches(at, (there - start)[keep, 0].astype(float) / SCALE)
+        sharp = _sharpness(self.first, start[:, 0], patch)
+        returned = np.einsum("nij,nj->ni", sharp, (back - start)[:, 0])
+        keep = (good.ravel() > 0) & (good2.ravel() > 0) & (np.hypot(*returned.T) < BACK_MM * SCALE)
+        at = start[:, 0].astype(float) / SCALE + self._low
+        apart = (there - start)[:, 0].astype(float) / SCALE
+        return Matches(at, apart, np.arange(len(at)), sharp).only(keep)
+
+
+def _sharpness(grey: Grey, pixels: NDArray[np.float32], patch: int) -> Floats:
+    """Square root (n, 2, 2) of each patch's structure tensor over its larger eigenvalue (Shi & Tomasi 1994)."""
+    dx, dy = cv2.Sobel(grey, cv2.CV_32F, 1, 0), cv2.Sobel(grey, cv2.CV_32F, 0, 1)
+    size = (patch, patch)
+    columns, rows = np.rint(pixels).astype(int).T
+    xx, xy, yy = (cv2.boxFilter(p, -1, size)[rows, columns].astype(float) for p in (dx * dx, dx * dy, dy * dy))
+    values, vectors = np.linalg.eigh(np.stack([xx, xy, xy, yy], axis=1).reshape(-1, 2, 2))
+    share = np.maximum(values, 0) / np.maximum(values[:, 1:], 1e-9)
+    root = np.sqrt(np.where(share < APERTURE, 0.0, share))
+    return np.asarray(np.einsum("nij,nj,nkj->nik", vectors, root, vectors), float)
 
 
 def _sampled(look: Look, plan: Floats, height_mm: float) -> NDArray[np.float32]:

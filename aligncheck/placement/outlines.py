@@ -9,7 +9,7 @@ from aligncheck.geometry.angles import bearing
 from aligncheck.placement.turns import Floats, Motion
 
 #: Rays on which outlines are compared all round, and how many of the best turns are fitted.
-RAYS, CANDIDATES = 360, 4
+RAYS, CANDIDATES = 360, 24
 #: Scale of the distance field, px per mm, and the margin round the outline, mm.
 SCALE, MARGIN_MM = 4.0, 8.0
 #: Beyond this distance, mm, a point counts as not belonging (a petal seen from one side only), and rounds of the fit.
@@ -82,7 +82,7 @@ class DistanceField:
         return d[0], np.stack([d[1] - d[2], d[3] - d[4]], axis=1) / 0.5
 
 
-def _fit(points: Floats, field: DistanceField, motion: Motion, turn_free: bool = True) -> Fit:
+def _fit(points: Floats, field: DistanceField, motion: Motion) -> Fit:
     """Gauss-Newton on shift and turn with Cauchy-like weights."""
     distance = np.zeros(len(points))
     soft = 4 * SOFT_MM
@@ -91,16 +91,14 @@ def _fit(points: Floats, field: DistanceField, motion: Motion, turn_free: bool =
         distance, gradient = field.at(moved)
         lever = moved - motion.pivot_mm - motion.shift_mm
         spin = -gradient[:, 0] * lever[:, 1] + gradient[:, 1] * lever[:, 0]
-        design = np.column_stack([gradient, spin]) if turn_free else gradient
+        design = np.column_stack([gradient, spin])
         weight = 1 / (1 + (distance / soft) ** 2)
-        normal = design.T @ (design * weight[:, None]) + 1e-6 * np.eye(design.shape[1])
-        step = np.zeros(3)
-        step[: design.shape[1]] = -np.linalg.solve(normal, design.T @ (weight * distance))
-        motion = motion.nudged(step)
+        normal = design.T @ (design * weight[:, None]) + 1e-6 * np.eye(3)
+        motion = motion.nudged(np.asarray(-np.linalg.solve(normal, design.T @ (weight * distance)), float))
         soft = max(SOFT_MM, soft / 2)
     return Fit(motion, float(np.median(np.abs(distance))))
 
 
-def shift_at_turn(earlier: Floats, now: Floats, motion: Motion) -> Fit:
-    """The fit with the turn of `motion` kept."""
-    return _fit(earlier, DistanceField(now), motion, turn_free=False)
+def fit_near(earlier: Floats, now: Floats, motion: Motion) -> Fit:
+    """The fit that starts at `motion`."""
+    return _fit(earlier, DistanceField(now), motion)

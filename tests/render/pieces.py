@@ -8,7 +8,8 @@ from numpy.typing import NDArray
 
 from tests.render.camera import Camera, Floats
 from tests.render.scene import Light, linear
-from tests.render.tiles import Image
+from tests.render.surfaces import Surface, glass_cover, on_plan, relief
+from tests.render.tiles import Image, Tile
 
 #: Layers that stand for a wall between two heights lie this far apart, in mm.
 STEP_MM = 0.5
@@ -16,12 +17,19 @@ STEP_MM = 0.5
 
 @dataclass(frozen=True)
 class Piece:
-    """A plate with the plan `outline_mm` (closed) from `bottom_mm` to `top_mm` above the panel's face."""
+    """A plate with the plan `outline_mm` (closed) from `bottom_mm` to `top_mm` above the panel's face.
+
+    `surface`, seen at its top, is fixed to the piece: about `centre_mm`, turned by `turn_deg`; `seed` makes it its own.
+    """
 
     outline_mm: tuple[tuple[float, float], ...]
     top_mm: float
     bottom_mm: float = 0.0
     colour: str = "#f4f1ea"
+    surface: Surface = "plain"
+    centre_mm: tuple[float, float] = (0.0, 0.0)
+    turn_deg: float = 0.0
+    seed: int = 0
 
     def heights(self) -> Floats:
         """Heights at which the plate is drawn, lowest first."""
@@ -35,7 +43,7 @@ def flower(
     a = np.linspace(0, 2 * np.pi, 360, endpoint=False)
     radius = reach_mm * (0.81 + 0.19 * np.cos(petals * (a - np.radians(turn_deg))))
     outline = np.asarray(centre_mm) + radius[:, None] * np.stack([np.sin(a), -np.cos(a)], axis=-1)
-    return Piece(tuple(map(tuple, outline.tolist())), height_mm)
+    return Piece(tuple(map(tuple, outline.tolist())), height_mm, centre_mm=centre_mm, turn_deg=turn_deg)
 
 
 def place_pieces(light: Image, camera: Camera, lamp: Light, pieces: tuple[Piece, ...]) -> None:
@@ -49,12 +57,28 @@ def place_pieces(light: Image, camera: Camera, lamp: Light, pieces: tuple[Piece,
         soft = cv2.GaussianBlur(shadow[part], (0, 0), max(1.0, 0.15 * piece.top_mm * _scale(camera)))
         light[part] *= (1 - np.float32(0.5 * (1 - lamp.ambient)) * soft)[..., None]
     for piece in pieces:
-        outline, colour = np.asarray(piece.outline_mm), linear(piece.colour)
-        part = _around(camera, outline, piece.top_mm, 40)
-        for z in piece.heights():
-            top = z == piece.top_mm
-            cover = _mask(camera, outline, float(z))[part][..., None]
-            light[part] += cover * (colour * np.float32(1.0 if top else 0.6) - light[part])
+        _lay(light, camera, piece)
+
+
+def _lay(light: Image, camera: Camera, piece: Piece) -> None:
+    """Draw one piece, its layers from the panel up, in place."""
+    outline, colour = np.asarray(piece.outline_mm), linear(piece.colour)
+    part = _around(camera, outline, piece.top_mm, 40)
+    below = light[part].copy() if piece.surface == "glass" else None
+    for z in piece.heights():
+        cover = _mask(camera, outline, float(z))[part][..., None]
+        light[part] += cover * (colour * np.float32(0.6) - light[part])
+    top = _mask(camera, outline, piece.top_mm)[part]
+    if below is not None:
+        # Its side wall is as clear as its top: what lies below shows through all of it.
+        light[part] = below
+        top = glass_cover(top, _scale(camera))
+    shade = np.float32(1.0)
+    if piece.surface != "plain":
+        tile = Tile(camera, part[0].start, part[0].stop, part[1].start, part[1].stop)
+        plan = tile.spread(tile.nodes(piece.top_mm))
+        shade = on_plan(relief(piece.surface, piece.seed), plan, piece.centre_mm, piece.turn_deg)[..., None]
+    light[part] += top[..., None] * (colour * shade - light[part])
 
 
 def seen_outline(camera: Camera, pieces: tuple[Piece, ...]) -> Floats:
