@@ -18,6 +18,8 @@ PROFILES, REACH_MM, ROOM_PX = 120, 1.8, 4
 #: A bow (middle against ends) that counts: mm, px, and times its own standard error. Cut panels are straight to some
 #: tenths of a millimetre; a bowed side misplaces what hangs on it by about half its bow.
 BOW_MM, BOW_PX, SURE = 0.6, 1.5, 5.0
+#: So much of its bow an edge may lie beside the fitted side in the mean: two thirds where the ends alone were fitted.
+BESIDE = 0.8
 
 
 def bowed_side(photo: Photo, panel: Panel) -> Note | None:
@@ -51,6 +53,10 @@ def _bow(photo: Photo, panel: Panel, k: int) -> float:
     # From the middle to the ends the second Legendre term changes by 3/2.
     bow_px = -1.5 * float(terms[2])
     error = 1.5 * float(np.std(values - basis @ terms)) * np.sqrt(5 / len(values)) * 2
+    # The side was fitted straight through its own bow, so in the mean it lies on it; an edge that runs beside it is
+    # another one, as a shadow's.
+    if abs(float(terms[0])) > max(BESIDE * abs(bow_px), BOW_PX):
+        return 0.0
     if abs(bow_px) < max(BOW_PX * max(photo.width_px, photo.height_px) / 4032, SURE * error):
         return 0.0
     return bow_px / float(panel.px_per_mm(mm.mean(0)))

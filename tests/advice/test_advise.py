@@ -178,3 +178,15 @@ def test_at_most_two_pieces_of_advice() -> None:
     photo = as_photo(cv2.GaussianBlur(picture(marks).grey, (0, 0), 6) // 4)
     notes = advise(photo, measure_drift(marks))
     assert len([n for n in notes if n.code != "advice_bowed"]) == 2
+
+
+def test_a_shadow_beside_a_side_is_no_bow() -> None:
+    """A dark band that widens along the bottom side, as a panel's own shadow does, leaves the side where it is."""
+    marks = marks_seen()
+    band = np.array([[-152.4, 152.4], [0, 154.2], [152.4, 154.2], [152.4, 152.4]])
+    corners = np.array([[-152.4, -152.4], [152.4, -152.4], [152.4, 152.4], [-152.4, 152.4]])
+    fine = np.full((4800, 6400), 150, np.uint8)
+    for outline, code in ((band, 45), (corners, 40)):
+        cv2.fillPoly(fine, [np.rint(marks.panel.to_photo(outline) * 4 + 1.5).astype(np.int32)], code)
+    photo = as_photo(cv2.resize(fine, (1600, 1200), interpolation=cv2.INTER_AREA))
+    assert bowed_side(photo, marks.panel) is None
