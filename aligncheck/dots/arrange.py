@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from aligncheck.dots.arrangement import Arrangement, OtherPaint, Paint
 from aligncheck.dots.colours import as_rgb, ciede2000, dot_colours, groups
 from aligncheck.dots.dots import Dots
+from aligncheck.dots.limits import bare_places, with_limits
 from aligncheck.dots.merged import merged
 from aligncheck.dots.misplaced import misplaced
 from aligncheck.dots.paints import Paints, named
@@ -46,6 +47,7 @@ def arranged(dots: Dots, photo: Photo, panel: Panel, view: DotView) -> Dots:
             misplaced=misplaced(dots, places),
             merged=merged(view, dots, places),
         )
+        dots = with_limits(dots, places, bare_places(view, dots, places), float(panel.px_per_mm()))
     return replace(dots, arrangement=found)
 
 

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
@@ -10,6 +9,7 @@ from scipy.spatial import cKDTree
 from aligncheck.dots.arrangement import Merged
 from aligncheck.dots.dots import Dots
 from aligncheck.dots.places import Places
+from aligncheck.dots.sample import inside, seen_at
 from aligncheck.dots.view import DotView
 
 Floats = NDArray[np.float64]
@@ -106,11 +106,11 @@ def _necks(view: DotView, pairs: _Pairs) -> Floats:
     across = np.stack([-way[..., 1], way[..., 0]], -1)
     half = WIDE * float(np.minimum(pairs.one_r, pairs.other_r).max())
     steps = np.arange(-round(half / STEP_MM), round(half / STEP_MM) + 1) * STEP_MM
-    colours = [_inside(view, middle, r) for middle, r in ((pairs.one_mm, pairs.one_r), (pairs.other_mm, pairs.other_r))]
+    colours = [inside(view, middle, r) for middle, r in ((pairs.one_mm, pairs.one_r), (pairs.other_mm, pairs.other_r))]
     narrowest = np.full(length.shape, np.inf)
     for share in ALONG:
         middle = pairs.one_mm + (share * length)[..., None] * way
-        seen = _seen(view, middle[..., None, :] + steps[:, None] * across[..., None, :])
+        seen = seen_at(view, middle[..., None, :] + steps[:, None] * across[..., None, :])
         paint = np.zeros(seen.shape[:-1], bool)
         for colour in colours:
             strength = np.linalg.norm(colour, axis=-1)[..., None]
@@ -125,21 +125,3 @@ def _through_middle(on: NDArray[np.bool_]) -> Floats:
     right = np.minimum.accumulate(on[..., half:], axis=-1).sum(-1)
     left = np.minimum.accumulate(on[..., half::-1], axis=-1).sum(-1)
     return np.asarray(np.maximum(right + left - 1, 0), float)
-
-
-def _inside(view: DotView, middle_mm: Floats, radius_mm: Floats) -> Floats:
-    """Median colour (..., 3) inside circles, in units of the panel's noise."""
-    angle = np.arange(8) * (np.pi / 4)
-    ring = np.column_stack([np.cos(angle), np.sin(angle)])
-    spots = np.concatenate([np.zeros((1, 2)), 0.35 * ring, 0.6 * ring])
-    return np.median(_seen(view, middle_mm[..., None, :] + radius_mm[..., None, None] * spots), axis=-2)
-
-
-def _seen(view: DotView, points_mm: Floats) -> Floats:
-    """Colours (..., 3) at points (..., 2) of the panel."""
-    x, y = view.to_view(points_mm.reshape(-1, 2)).astype(np.float32).T
-    columns = 4096
-    pad = -len(x) % columns
-    x, y = (np.pad(v, (0, pad)).reshape(-1, columns) for v in (x, y))
-    seen = cv2.remap(view.unlike, x, y, cv2.INTER_LINEAR).reshape(-1, 3)
-    return np.asarray(seen[: seen.shape[0] - pad], float).reshape(*points_mm.shape[:-1], 3)
