@@ -55,9 +55,9 @@ def export_record(
         if video:
             contents[out / f"{name}-film.mp4"] = video
     shown = video if video and len(video) <= LARGEST_IN_PAGE else None
-    contents[out / f"{name}.html"] = page_html(gallery, cards, shown)
     contents[out / f"{name}-handout.pdf"] = handout_pdf(gallery)
     page = out / f"{name}.html"
+    contents[page] = page_html(gallery, cards, shown, [path.name for path in contents])
     # Beside a page of ours these names are those of an earlier export, which is made anew as often as one likes.
     write_all(contents, lambda path: path.is_file() and not path.is_symlink() and is_our_page(page))
     return list(contents)

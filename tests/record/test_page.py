@@ -9,6 +9,7 @@ import shutil
 import subprocess
 from html.parser import HTMLParser
 from pathlib import Path
+from urllib.parse import unquote
 
 import numpy as np
 import pytest
@@ -94,6 +95,10 @@ def test_the_painters_words_are_escaped_everywhere(exported: dict[str, Path]) ->
 
 def test_nothing_is_asked_from_elsewhere(exported: dict[str, Path]) -> None:
     html = re.sub(r"data:[\w/]+;base64,[\w+/=]+", "data:", _html(exported))
+    # It links to what lies beside it, and opens that only when asked to.
+    beside = re.findall(r'<a href="([^"]*)">', html)
+    assert {unquote(name) for name in beside} == {p.name for p in exported.values() if p.suffix != ".html"}
+    html = re.sub(r'<a href="[^"]*">', "", html)
     assert not re.findall(r"(?:src|href|url)\s*[=(]\s*[\"']?\s*(?!data:|#)[\w/]+", html)
     assert "http" not in html.replace("http-equiv", "")
     assert "default-src 'none'" in html

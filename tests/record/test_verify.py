@@ -117,3 +117,20 @@ def test_a_renamed_stage_folder_is_still_read(record: Path) -> None:
     home.rename(home.with_name("my own name"))
     names = [s.name for s in open_record(record).stages if s.present]
     assert "my own name" in names
+
+
+def test_what_another_computer_is_writing_is_left_until_it_is_old(record: Path) -> None:
+    """Two computers on one synced folder: neither takes the other's half-written stage for rubbish."""
+    import os
+    import time
+
+    other = record / STAGES / ".adding-studio2-4711-abcd"
+    other.mkdir()
+    store(record, shown(50))
+    assert other.exists()
+    assert verify(record) == (4, [])
+    long_ago = time.time() - 2 * 86_400
+    os.utime(other, (long_ago, long_ago))
+    assert [f.kind for f in verify(record)[1]] == ["left_behind"]
+    store(record, shown(51))
+    assert not other.exists()

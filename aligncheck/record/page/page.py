@@ -4,6 +4,7 @@ import base64
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 import numpy as np
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -35,6 +36,8 @@ EDGES_PX = ((16, 1000), (60, 720), (200, 480), (100_000, 320))
 POSTER_PX = 480
 #: Up to so many stages every pair is compared in words; beyond, neighbours and the first with the last.
 EVERY_PAIR = 24
+#: What lies beside the page, by its ending.
+BESIDE = {".pdf": "handout for a class, PDF", ".mp4": "film, MP4", ".webp": "film that every browser plays, WebP"}
 #: Width of the charts on a phone and on a desk, px.
 CHARTS_PX = (350, 640)
 
@@ -59,8 +62,12 @@ def stage_cards(gallery: Gallery, step: Callable[[], None] = lambda: None) -> li
     return cards
 
 
-def page_html(gallery: Gallery, cards: Sequence[Mapping[str, Any]], film: bytes | None = None) -> bytes:
+def page_html(
+    gallery: Gallery, cards: Sequence[Mapping[str, Any]], film: bytes | None = None, beside: Sequence[str] = ()
+) -> bytes:
     """The page of a gathered record with its `stage_cards`; `film` is an MP4 that is shown in it.
+
+    `beside` are names of files in the same folder, which the page links to.
 
     Text of the painter's is escaped by the template engine; pictures are drawn anew from pixels, so nothing that a
     camera wrote into its file comes along.
@@ -92,6 +99,7 @@ def page_html(gallery: Gallery, cards: Sequence[Mapping[str, Any]], film: bytes 
         corrected=corrected_lines(gallery),
         findings=_findings(gallery, latest),
         film={"src": _data_uri("video/mp4", film), **_poster(gallery)} if film else None,
+        beside=[{"name": name, "address": quote(name), "what": _what(name)} for name in beside],
         css=_safe((HERE / "page.css").read_text()),
         js=_safe((HERE / "page.js").read_text()),
         fonts={w: _data_uri("font/ttf", (TYPE / f"ClearSans-{w}.ttf").read_bytes()) for w in ("Regular", "Bold")},
@@ -194,6 +202,11 @@ def _poster(gallery: Gallery) -> dict[str, Any]:
     picture = gallery.views.picture(len(gallery.stages) - 1, POSTER_PX)
     size = {"width": picture.shape[1], "height": round(picture.shape[0] + CAPTION * max(picture.shape[:2]))}
     return {"poster": _data_uri("image/jpeg", as_jpeg(picture)), **size}
+
+
+def _what(name: str) -> str:
+    """What a file beside the page is."""
+    return next((words for ending, words in BESIDE.items() if name.endswith(ending)), name)
 
 
 def _data_uri(kind: str, content: bytes) -> Markup:
