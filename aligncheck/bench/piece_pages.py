@@ -43,6 +43,7 @@ async def record_page(request: Request) -> Response:
         stages=stages,
         now=measured[-1] if measured else None,
         told=await asyncio.to_thread(_told, record, measured),
+        placed=" ".join(f"{line.rstrip('.')}." for line in measured[-1].placed) if measured else "",
         size=show.size_words(record.piece.panel),
         folder=record.folder.name,
     )

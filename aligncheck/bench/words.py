@@ -162,6 +162,7 @@ TEXT: dict[str, str] = {
     "live_wait": "Waiting for a new photo in the watched folder.",
     "live_size": "Say first how large the panel is; the next photo is then measured by itself.",
     "record_now": "Now: {headline}",
+    "record_placed": "Centrepiece: {words}",
     "photograph_stage": "Photograph stage {number}",
     "stage_alt": "Stage {number}, {title}",
     "record_none": "No stage is kept yet.",

@@ -3,10 +3,13 @@
 import re
 from collections.abc import Iterable
 
-#: Colour differences, colour codes, and pointers to a file that the reader of a page does not have.
-_FIGURES = re.compile(r"CIEDE2000|result file|#[0-9a-f]{6}\b")
+#: Colour differences, colour codes, and pointers to a file or an option that the reader of a page does not have.
+_FIGURES = re.compile(r"CIEDE2000|result file|#[0-9a-f]{6}\b| --[a-z]")
+#: A way out that only the command line has, beside one that everybody has.
+_OPTION = re.compile(r",? or give --[a-z-]+")
 
 
 def plain_lines(lines: Iterable[str]) -> list[str]:
-    """The lines without those that hold figures alone."""
-    return [line for line in lines if not _FIGURES.search(line)]
+    """The lines without those that hold figures alone, and without options of the command line."""
+    told = (_OPTION.sub("", line) for line in lines)
+    return [line for line in told if not _FIGURES.search(line)]

@@ -12,3 +12,10 @@ def test_figures_stay_out_of_a_page() -> None:
         "Dot #3 is too big.",
     ]
     assert plain_lines(lines) == [lines[0], lines[4]]
+
+
+def test_options_of_the_command_line_stay_out_of_a_page() -> None:
+    height = "Its height is not known. Hold the phone right above it, or give --height: ± gets smaller."
+    assert plain_lines([height, "Nothing fits: give --corners."]) == [
+        "Its height is not known. Hold the phone right above it: ± gets smaller."
+    ]
