@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from aligncheck.batch import Outcome, check_many
     from aligncheck.centrepiece import Centrepiece, find_centrepiece
     from aligncheck.checking import Check, check, measure_margin, place, reach
+    from aligncheck.dots import Arrangement, Dot, Dots, find_dots, read_paints
     from aligncheck.drift import Drift, RingDrift, SpokeDrift, measure_drift
     from aligncheck.errors import (
         AligncheckError,
@@ -38,16 +39,21 @@ if TYPE_CHECKING:
     from aligncheck.paper.dot_count import dots_on_ring, walked_dots
     from aligncheck.photo import Camera, Photo, read_photo
     from aligncheck.placement import Placement
+    from aligncheck.repeat import Repeat, find_repeat
     from aligncheck.result import as_result, result_schema
+    from aligncheck.rows import Petal, Rows, find_petals
 
 __version__ = "0.1.0"
 
 _HOME: dict[str, str] = {
     "AligncheckError": "errors",
+    "Arrangement": "dots",
     "Camera": "photo",
     "Centrepiece": "centrepiece",
     "CentrepieceError": "errors",
     "Check": "checking",
+    "Dot": "dots",
+    "Dots": "dots",
     "Drift": "drift",
     "FlatView": "panel",
     "InputError": "errors",
@@ -63,10 +69,13 @@ _HOME: dict[str, str] = {
     "OutputError": "errors",
     "Panel": "panel",
     "PanelError": "errors",
+    "Petal": "rows",
     "Photo": "photo",
     "PhotoError": "errors",
     "Placement": "placement",
+    "Repeat": "repeat",
     "RingDrift": "drift",
+    "Rows": "rows",
     "SpokeDrift": "drift",
     "advise": "advice",
     "as_result": "result",
@@ -75,9 +84,12 @@ _HOME: dict[str, str] = {
     "check_together": "joint",
     "dots_on_ring": "paper.dot_count",
     "find_centrepiece": "centrepiece",
+    "find_dots": "dots",
     "find_lens": "lens.find",
     "find_marks": "marks.find",
     "find_panel": "panel",
+    "find_petals": "rows",
+    "find_repeat": "repeat",
     "fit_lens": "lens.fit",
     "flat_view": "panel",
     "measure_drift": "drift",
@@ -85,6 +97,7 @@ _HOME: dict[str, str] = {
     "place": "checking",
     "reach": "checking",
     "read_layout": "layout",
+    "read_paints": "dots",
     "read_photo": "photo",
     "read_profile": "lens.profile",
     "result_schema": "result",
@@ -93,12 +106,13 @@ _HOME: dict[str, str] = {
 
 # The same names once more, written out for `import *` and for type checkers.
 __all__ = [
-    "AligncheckError", "Camera", "Centrepiece", "CentrepieceError", "Check", "Drift", "FlatView", "InputError",
-    "JointCheck", "Layout", "Lens", "LensProfile", "Margin", "Marks", "MarksError", "Note", "Outcome", "OutputError",
-    "Panel", "PanelError", "Photo", "PhotoError", "Placement", "RingDrift", "SpokeDrift", "advise", "as_result",
-    "check", "check_many", "check_together", "dots_on_ring", "find_centrepiece", "find_lens", "find_marks",
-    "find_panel", "fit_lens", "flat_view", "measure_drift", "measure_margin", "place", "reach", "read_layout",
-    "read_photo", "read_profile", "result_schema", "walked_dots",
+    "AligncheckError", "Arrangement", "Camera", "Centrepiece", "CentrepieceError", "Check", "Dot", "Dots", "Drift",
+    "FlatView", "InputError", "JointCheck", "Layout", "Lens", "LensProfile", "Margin", "Marks", "MarksError",
+    "Note", "Outcome", "OutputError", "Panel", "PanelError", "Petal", "Photo", "PhotoError", "Placement", "Repeat",
+    "RingDrift", "Rows", "SpokeDrift", "advise", "as_result", "check", "check_many", "check_together",
+    "dots_on_ring", "find_centrepiece", "find_dots", "find_lens", "find_marks", "find_panel", "find_petals",
+    "find_repeat", "fit_lens", "flat_view", "measure_drift", "measure_margin", "place", "reach", "read_layout",
+    "read_paints", "read_photo", "read_profile", "result_schema", "walked_dots",
 ]  # fmt: skip
 
 

@@ -96,7 +96,7 @@ def later_stages(
     rows = _rows(photo, drift, stage, seen) if dots is None else None
     unmarked = drift.marks.centre.source == "repeat"
     shown: Stage | None = "rows" if rows else "painted" if dots or unmarked or stage == "painted" else None
-    repeat = repeat_on(photo, drift, piece) if shown else None
+    repeat = repeat_on(photo, drift, piece, dots) if shown else None
     notes = (*(dots.notes if dots else ()), *(rows.notes if rows else ()), *(repeat.notes if repeat else ()))
     return Later(shown, rows, repeat, dots, notes)
 
@@ -129,7 +129,7 @@ def _rows(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None) 
 
 
 def without_rings_of_dots(drift: Drift, dots: Dots | None) -> Drift:
-    """The drift without rings that are off their place where a ring of dots stands: those are taken for chalk easily."""
+    """The drift without rings that are off where a ring of dots stands: those are easily taken for chalk."""
     if dots is None or dots.arrangement is None:
         return drift
     around = [ring for ring in dots.arrangement.rings if ring.count >= LEAST_ON_RING]
@@ -141,10 +141,12 @@ def without_rings_of_dots(drift: Drift, dots: Dots | None) -> Drift:
     return drift if len(kept) == len(drift.rings) else replace(drift, rings=kept)
 
 
-def repeat_on(photo: Photo, drift: Drift, piece: Centrepiece | None = None) -> Repeat:
-    """The repeat test about the layout's centre, beyond what lies on it."""
+def repeat_on(photo: Photo, drift: Drift, piece: Centrepiece | None = None, dots: Dots | None = None) -> Repeat:
+    """The repeat test about the layout's centre, or the dots' own, beyond what lies on it."""
     from aligncheck.repeat import find_repeat
 
     marks = drift.marks
+    # A mark that paint hides may be taken for another; dots know what they turn about.
+    centre = np.array(drift.centre_mm) if dots is None else dots.centre_mm
     pieces = piece.pieces_mm if piece is not None else ()
-    return find_repeat(photo, marks.panel, np.array(drift.centre_mm), drift.layout.segments, marks.diagonals, pieces)
+    return find_repeat(photo, marks.panel, centre, drift.layout.segments, marks.diagonals, pieces)

@@ -44,6 +44,8 @@ class Fault:
         Dots that are circled as drawn amiss, each with its diameter.
     plan_mm : ndarray (2,) or None
         Where a dot belongs.
+    dots : int
+        How many of the painted dots are amiss.
     """
 
     name: str
@@ -57,6 +59,7 @@ class Fault:
     u95_mm: float | None = None
     drawn: tuple[tuple[Floats, float], ...] = ()
     plan_mm: Floats | None = None
+    dots: int = 1
 
     @property
     def plan_only(self) -> bool:
@@ -73,7 +76,7 @@ def _missing(dots: Dots) -> list[Fault]:
     return [
         Fault(
             MISSING_NAME, gap.centre_mm, gap.diameter_mm, MISSING_NAME, place(dots, gap.centre_mm)[0], gap.diameter_mm,
-            plan_mm=gap.centre_mm,
+            plan_mm=gap.centre_mm, dots=0,
         )
         for gap in dots.missing
     ]  # fmt: skip
@@ -100,7 +103,9 @@ def _together(dots: Dots) -> list[Fault]:
         wide = float(np.hypot(*(one.ends_mm[1] - one.ends_mm[0]))) + one.neck_mm
         where = place(dots, one.middle_mm)[0]
         found.append(
-            Fault(MERGED_NAME, one.middle_mm, wide, MERGED_NAME, where, wide / 2, drawn=((one.middle_mm, wide),))
+            Fault(
+                MERGED_NAME, one.middle_mm, wide, MERGED_NAME, where, wide / 2, drawn=((one.middle_mm, wide),), dots=2
+            )
         )
     for off in a.misplaced:
         dot = dots.dots[off.dot]

@@ -73,7 +73,7 @@ class DotLayer:
 
     def entries(self, placements: Placements) -> list[Entry]:  # noqa: ARG002 - the same wherever figures hang
         """How many fit, and one entry for each kind of fault."""
-        amiss = sum(len(fault.drawn) for fault in self._faults)
+        amiss = sum(fault.dots for fault in self._faults)
         fit = phrases.count(len(self._dots.dots) - amiss, "dot")
         names = dict.fromkeys(fault.name for fault in self._faults)
         return [

@@ -145,3 +145,44 @@ def test_pictures_are_marked_and_stay_pictures(tmp_path) -> None:
         assert np.abs(np.asarray(image).astype(int) - red).max() < 6
         image.save(tmp_path / "edited.jpg", comment=b"")
     assert not is_our_picture(tmp_path / "edited.jpg")
+
+
+def test_dots_and_what_is_amiss_with_them_are_written() -> None:
+    """Every part fits the schema; places refer to rings, dots to paints."""
+    from tests.dots.made import amiss
+
+    result = as_result(replace(make_check(), dots=amiss(), stage="painted"))
+    valid(result)
+    assert len(result["dots"]) == 35
+    assert {d["ring"] for d in result["dots"]} == {1, 2, 3}
+    assert result["missing_dots"][0]["ring"] == 3
+    assert result["missing_dots"][0]["angle_deg"] == pytest.approx(90.0)
+    assert result["misplaced_dots"][0]["outward_mm"] == pytest.approx(1.6)
+    assert len(result["merged_dots"][0]["ends_mm"]) == 2
+    assert result["other_paint_dots"][0]["paint"] == 1
+    assert [ring["gap_mm"] for ring in result["dot_rings"]] == [7.0, 7.0, 7.0]
+    assert result["dot_runs"][0]["step"] == pytest.approx(0.8)
+    assert [paint["name"] for paint in result["paints"]] == ["poppy", None]
+    for key in ("ring", "closing_gap_mm"):
+        broken = copy.deepcopy(result)
+        broken["dot_rings" if key != "ring" else "dots"][0][key] = "3"
+        with pytest.raises(jsonschema.ValidationError):
+            valid(broken)
+
+
+def test_the_repeat_says_what_it_did_not_judge() -> None:
+    from aligncheck.repeat import Repeat
+    from aligncheck.repeat.repeat import OneSided
+
+    repeat = Repeat(
+        12, 0.6, 6, 0.4, 3.0, left_out=(3,), mirror_likeness=0.9, mirror_deg=7.0,
+        one_sided=(OneSided(44.0, -9.0, 30.0, 18.0),), glare_share=0.2, glare_deg=(30.0, 150.0),
+    )  # fmt: skip
+    result = as_result(replace(make_check(), repeat=repeat, stage="painted"))
+    valid(result)
+    assert result["repeat"]["glare_deg"] == [30.0, 150.0]
+    assert result["repeat"]["one_sided"][0]["off_axis_deg"] == -9.0
+    assert result["repeat"]["mirror_deg"] == 7.0
+    plain = as_result(replace(make_check(), repeat=Repeat(None, 0.02), stage="painted"))
+    valid(plain)
+    assert plain["repeat"]["mirror_deg"] is plain["repeat"]["glare_deg"] is None
