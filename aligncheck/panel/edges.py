@@ -49,6 +49,8 @@ class Edges:
         Median of ramp beside the step over the step itself, per pixel: how much a shadow's edge interferes.
     outshines : float
         How far the panel is brighter than what lies outside, 0 to 1: a half where they are alike.
+    banded : bool
+        Whether what shows beside the edge was fitted along: the places are then those of the true edge.
     """
 
     points_px: Floats
@@ -58,6 +60,7 @@ class Edges:
     offsets_px: Floats
     ramp_px: float
     outshines: float
+    banded: bool = False
 
     def moved(self, outward_px: float) -> "Edges":
         """The same places, all shifted outward."""

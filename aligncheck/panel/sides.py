@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 from aligncheck.lens import Lens
 from aligncheck.panel.colour_edge import WIDE, faint_colour, is_doubtful, with_colour
 from aligncheck.panel.covariance import map_covariance
+from aligncheck.panel.edge_bands import band_beside, with_band
 from aligncheck.panel.edges import BLUR_PX, FEW_LINES, LINES, Edges, edge_blur, locate_edges, read_edge_strip
 from aligncheck.panel.known_camera import KnownCamera, believed_camera
 from aligncheck.panel.panel import Panel
@@ -88,6 +89,9 @@ def fit_sides(
             sides.append(edges)
         fit = fit_shape(sides, corners, replace(camera, start=bent), width_mm, height_mm, scale_px * unit)
         corners, bent = fit.corners_px, fit.lens
+    sides = _with_bands(photo, fit, sides, blurs, (width_mm, height_mm), depth_mm, unit)
+    if any(edges.banded for edges in sides):
+        fit = fit_shape(sides, corners, replace(camera, start=bent), width_mm, height_mm, PASSES[-1][1] * unit)
     return _finish(fit, sides, camera, (width_mm, height_mm), depth_mm, size)
 
 
@@ -97,6 +101,30 @@ def _blurs(lights: list[Singles], search_px: float, unit: float, next_edges: lis
     told = [blur for blur in found if blur is not None]
     usual = float(np.median(told)) if told else BLUR_PX
     return [usual if blur is None else blur for blur in found]
+
+
+def _with_bands(
+    photo: Photo,
+    fit: ShapeFit,
+    sides: list[Edges],
+    blurs: list[float],
+    size_mm: tuple[float, float],
+    depth_mm: float | None,
+    unit: float,
+) -> list[Edges]:
+    """The sides, those with a band beside them placed by both its steps."""
+    corners = fit.corners_px
+    panel = Panel.from_corners(*size_mm, fit.lens, corners)
+    slants, scale = rounding(panel, depth_mm).slant, px_per_mm_across(panel)
+    found = []
+    for i, edges in enumerate(sides):
+        band = band_beside(float(slants[i]), float(scale[i]), depth_mm)
+        banded = None
+        if band:
+            side, light = read_edge_strip(photo.rgb, corners[i], corners[(i + 1) % 4], fit.lens, unit)
+            banded = with_band(edges, side, light, band, unit, blurs[i])
+        found.append(banded or edges)
+    return found
 
 
 def _finish(
@@ -110,7 +138,8 @@ def _finish(
     """Allow for the rounded edges and put the covariance together."""
     seen = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)
     edge, scale = rounding(seen, depth_mm, [s.outshines for s in sides]), px_per_mm_across(seen)
-    true = [s.moved(-shift) for s, shift in zip(sides, edge.shift_mm * scale, strict=True)]
+    shifts = np.where([s.banded for s in sides], 0.0, edge.shift_mm * scale)
+    true = [s.moved(-shift) for s, shift in zip(sides, shifts, strict=True)]
     scale_px = PASSES[-1][1] * max(1.0, size_px / 4032)
     fit = fit_shape(true, fit.corners_px, replace(camera, start=fit.lens), *size_mm, scale_px, bow_of(depth_mm))
     panel = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)

@@ -133,7 +133,12 @@ def _lowest(cost: Floats, places: Floats) -> tuple[Floats, Floats, NDArray[np.in
     """Place, second derivative and nearest trial of the lowest point of each column of `cost` (trials, n)."""
     n = np.arange(cost.shape[1])
     best = np.clip(cost.argmin(axis=0), 1, len(places) - 2)
-    low, mid, high = cost[best - 1, n], cost[best, n], cost[best + 1, n]
+    place, curve = lowest(np.stack([cost[best - 1, n], cost[best, n], cost[best + 1, n]]), places[best], TRIAL_PX)
+    return place, curve, best
+
+
+def lowest(three: Floats, middle: Floats, step: float) -> tuple[Floats, Floats]:
+    """Place and second derivative of parabolas through values (3, n) at `middle` (n,) and one `step` to both sides."""
+    low, mid, high = three
     bow = np.maximum(low - 2 * mid + high, 1e-12)
-    place = places[best] + TRIAL_PX * np.clip((low - high) / (2 * bow), -1, 1)
-    return place, bow / TRIAL_PX**2, best
+    return middle + step * np.clip((low - high) / (2 * bow), -1, 1), bow / step**2

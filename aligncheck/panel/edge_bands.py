@@ -1,0 +1,170 @@
+"""Sides that show two edges some pixels apart: of the face, and of the side face or of the rounding beside it.
+
+Where a side face is seen at a flat angle, it meets the face in one step and the table in another. Is the panel dark all
+round, the outer one is the stronger, and a single step is placed there or somewhere between. How far apart they lie
+follows from where the camera stands and from the panel's thickness. Is the angle flatter still, only the rounding of a
+thick panel's edge is wide enough to show: a band without the sheen of the face, and then its outer edge is the panel's.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.geometry.normal import normal_cdf
+from aligncheck.panel.edges import LEAST_PX, LUMINANCE, Edges
+from aligncheck.panel.step_fit import CORRELATED, STEP_PX, WINDOW_PX, lowest
+from aligncheck.panel.strips import Side, Singles
+
+Floats = NDArray[np.float64]
+
+#: Thickness of boards as they are sold, mm.
+USUAL_DEPTH_MM = 3.0
+#: Flatter than this (tangent) a side face is lost in the rounding of its edge.
+LEAST_SLANT, LEAST_FACE_SLANT = 0.02, 0.03
+#: Narrower bands are not told from the blur, wider ones are two edges far apart, px.
+NARROWEST_PX, WIDEST_PX = 1.2, 6.0
+#: What shows of the rounding of canvas around a bar, mm.
+ROUNDING_MM = 0.3
+#: How much of what one step leaves unexplained two must explain to be believed.
+FACE_GAIN, ROUNDING_GAIN = 0.35, 0.8
+#: A side face gets other light than the face: by this share at least. What follows outside is brighter by as much; a
+#: bright edge before a dark ground is only the shine of its rounding.
+LEAST_CHANGE, LEAST_RISE = 0.3, 0.25
+#: Places tried, px from the track, and how far a side may turn against it.
+REACH_PX, TRIAL_PX, TURNS_PX = 5.0, 0.25, (-1.5, -1.0, -0.5, 0.0, 0.5, 1.0, 1.5)
+#: A piece speaks with at most this much misfit over its noise.
+MOST_MISFIT = 3.0
+
+
+@dataclass(frozen=True)
+class Band:
+    """A band that may show beside a side: `width_px`, and whether it lies inside the panel's edge (its rounding)."""
+
+    width_px: float
+    inside: bool
+
+    def believed(self, gain: float, first: float, second: float, face: float) -> bool:
+        """Whether its two steps (outward, linear light) are those of such a band beside a `face` of that light."""
+        if second < LEAST_RISE * face:
+            return False
+        if self.inside:
+            return gain > ROUNDING_GAIN and first < -LEAST_CHANGE * face
+        return gain > FACE_GAIN and abs(first) > LEAST_CHANGE * face
+
+
+def band_beside(slant: float, px_per_mm: float, depth_mm: float | None) -> Band | None:
+    """What may show beside a side that is seen at this slant (tangent, positive where the side face shows)."""
+    if slant < LEAST_SLANT:
+        return None
+    face_px = slant * px_per_mm * (USUAL_DEPTH_MM if depth_mm is None else depth_mm)
+    if slant >= LEAST_FACE_SLANT and NARROWEST_PX <= face_px <= WIDEST_PX:
+        return Band(face_px, False)
+    rounding_px = ROUNDING_MM * px_per_mm
+    if face_px < NARROWEST_PX <= rounding_px <= WIDEST_PX and (depth_mm is None or depth_mm > USUAL_DEPTH_MM):
+        return Band(rounding_px, True)
+    return None
+
+
+def with_band(edges: Edges, side: Side, light: Singles, band: Band, unit: float, blur_px: float) -> Edges | None:
+    """The places of the panel's edge itself along `side`, or None where one step explains the profiles as well.
+
+    `light` (n, k, 3) are the profiles about `side`, as :func:`read_edge_strip` gives them.
+    """
+    if not np.isfinite(light).all():
+        return None
+    profiles = light @ LUMINANCE
+    places = np.arange(-REACH_PX, REACH_PX + 0.01, TRIAL_PX)
+    width = band.width_px / unit
+    single, double = _misfits(profiles, places, None, blur_px), _misfits(profiles, places, width, blur_px)
+    least = np.minimum(single.min(axis=0), double.min(axis=0))
+    noise = np.maximum(least, np.median(least) / 2) + 1e-12
+    alone, _ = _along_best_line(single / noise, places)
+    both, line = _along_best_line(double / noise, places)
+    gain = (alone - both) / max(alone - len(noise), 1e-9)
+    first, second = _heights(profiles, line, width, blur_px)
+    face = float(np.median(profiles[:, : profiles.shape[1] // 5]))
+    if not band.believed(gain, first, second, face):
+        return None
+    return _placed(edges, side, double, line, places, width if band.inside else 0.0, unit)
+
+
+def _columns(o: Floats, e: float, width: float | None, blur_px: float) -> Floats:
+    """The model (k, 4 or 5) under the window's weights: level, slope, ramp outside, and one or two steps."""
+    last = e if width is None else e + width
+    columns = [np.ones_like(o), o, np.maximum(o - last, 0), normal_cdf((o - e) / blur_px)]
+    if width is not None:
+        columns.append(normal_cdf((o - last) / blur_px))
+    return np.asarray(np.stack(columns, axis=1) * _window(o)[:, None], float)
+
+
+def _window(o: Floats) -> Floats:
+    return np.asarray(np.exp(-((o / WINDOW_PX * 1.6) ** 2) / 4), float)
+
+
+def _samples(profiles: Singles) -> Floats:
+    half = (profiles.shape[1] - 1) // 2
+    return np.arange(-half, half + 1) * STEP_PX
+
+
+def _misfits(profiles: Singles, places: Floats, width: float | None, blur_px: float) -> Floats:
+    """Sum of squares (places, n) that one step at each place, or two `width` apart, leave of the profiles (n, k)."""
+    o = _samples(profiles)
+    y = profiles.T.astype(float) * _window(o)[:, None]
+    whole = (y * y).sum(axis=0)
+    left = []
+    for e in places:
+        q, _ = np.linalg.qr(_columns(o, float(e), width, blur_px))
+        part = q.T @ y
+        left.append(whole - (part * part).sum(axis=0))
+    return np.maximum(np.array(left), 0)
+
+
+def _heights(profiles: Singles, line: Floats, width: float, blur_px: float) -> tuple[float, float]:
+    """Median heights of the two steps along a line over the pieces."""
+    o = _samples(profiles)
+    window = _window(o)
+    found = [
+        np.linalg.lstsq(_columns(o, float(e), width, blur_px), row * window, rcond=None)[0][3:]
+        for e, row in zip(line, profiles, strict=True)
+    ]
+    first, second = np.median(found, axis=0)
+    return float(first), float(second)
+
+
+def _along_best_line(misfit: Floats, places: Floats) -> tuple[float, Floats]:
+    """The least total misfit along a straight line over the pieces, and the line (n,)."""
+    n = misfit.shape[1]
+    shares, pieces = (np.arange(n) + 0.5) / n - 0.5, np.arange(n)
+    bounded = np.minimum(misfit, MOST_MISFIT)
+    best, line = np.inf, np.zeros(n)
+    for middle in places[4:-4]:
+        for turn in TURNS_PX:
+            tried = middle + turn * shares
+            at = np.clip(np.rint((tried - places[0]) / TRIAL_PX).astype(int), 0, len(places) - 1)
+            total = float(bounded[at, pieces].sum())
+            if total < best:
+                best, line = total, tried
+    return best, line
+
+
+def _placed(
+    edges: Edges, side: Side, misfit: Floats, line: Floats, places: Floats, further: float, unit: float
+) -> Edges:
+    """Each piece's own place within a pixel of the line, and so much `further` out."""
+    near = np.where(np.abs(places[:, None] - line) <= 1.0, misfit, np.inf)
+    at = np.clip(near.argmin(axis=0), 1, len(places) - 2)
+    n = np.arange(len(line))
+    window = np.stack([misfit[at + k, n] for k in (-1, 0, 1)])
+    place, curve = lowest(window, places[at], TRIAL_PX)
+    freedom = (WINDOW_PX / STEP_PX) / CORRELATED
+    noise = np.maximum(window[1], np.median(window[1]) / 4) / freedom + 1e-9
+    place = (np.clip(place, line - 1.0, line + 1.0) + further) * unit
+    return replace(
+        edges,
+        points_px=side.points_px + place[:, None] * side.outward,
+        outward=side.outward,
+        variance_px2=(2 * noise / curve + LEAST_PX**2) * unit**2,
+        offsets_px=place,
+        banded=True,
+    )
