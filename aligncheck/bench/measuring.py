@@ -15,7 +15,6 @@ from aligncheck.overlay.colours import LIGHT
 from aligncheck.overlay.page import flat_page_picture, photo_page_picture
 from aligncheck.overlay.view import PHONE, Style
 from aligncheck.photo import Photo, read_photo
-from aligncheck.result import as_result
 from aligncheck.result.write import as_jpeg
 
 LIGHT_PHONE = Style(LIGHT, growth=1.0)
@@ -49,7 +48,7 @@ def measure(path: Path, task: dict[str, Any], tell: Tell) -> None:
     )
     picture = photo_page_picture(photo, done, PICTURE_PX, more=stage_layers(done))
     told = answer(done, picture)
-    tell("answer", {"answer": told, "result": as_result(done)}, {"overlay": as_jpeg(picture.image)})
+    tell("answer", {"answer": told}, {"overlay": as_jpeg(picture.image)})
     tell("flat", {}, _flat_pictures(photo, done))
 
 
