@@ -13,16 +13,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.marks.bows import DEGREE, FREE_MM, GRAIN_MM, RULED_MM, RULED_STROKES, Fit, legendre, robust_fit, solve
-from aligncheck.marks.kink import TURN
 
 Floats = NDArray[np.float64]
 
 #: Bows of one piece.
 BOWS = DEGREE - 1
+#: A second stroke turns away from the first by about this much, radians (0.7 degrees: a ruler laid by eye).
+TURN = float(np.radians(0.7))
 #: The second stroke starts at the first one's end to about this, mm, and to what the first one bows.
-JUMP_MM = 0.03
-#: Where the hinge of one spoke lies about the layout's: the stencil is laid anew or shifts by about this, mm.
-HINGE_SD_MM = 1.0
+JUMP_MM = 0.15
+#: Where the hinge of one spoke lies about the layout's: the stencil is laid anew, or the ruler by eye, mm.
+HINGE_SD_MM = 2.0
 #: Places tried for the layout's hinge about the first finding, mm, and bows of the pieces, mm.
 COMMON_MM = np.arange(-9.0, 9.1, 1.5)
 TRIED_BOWS_MM = (0.01, 0.05, 0.15)
@@ -60,6 +61,24 @@ class Pieces:
         if second and np.isfinite(self.hinge_mm[spoke]):
             rows[:, 2], rows[:, 3] = at_mm - self.hinge_mm[spoke], 1.0
         return rows
+
+    def end_shift(self, spoke: int, ends_sd_mm: Floats) -> Floats:
+        """Covariance (2, 2) that not knowing where a bowed stroke ends adds across its line at the inner and outer end.
+
+        The least-squares line over a length L turns and shifts as its end moves: where the path departs from it by e
+        there, a bit dx more or less moves the line by 4 e dx / L at that end and -2 e dx / L at the other.
+        """
+        bows = self.fit.coefficients[spoke, 4:]
+        hinge = float(np.clip(self.hinge_mm[spoke], self.inner_mm[spoke], self.outer_mm[spoke]))
+        one_stroke = not np.isfinite(self.hinge_mm[spoke])
+        last = bows[:BOWS] if one_stroke else bows[BOWS:]
+        lengths = (hinge - self.inner_mm[spoke], self.outer_mm[spoke] - (self.inner_mm[spoke] if one_stroke else hinge))
+        # Legendre polynomials are 1 at the outer end and 1, -1, 1, .. at the inner.
+        off = np.array([bows[:BOWS] @ (-1.0) ** np.arange(2, 2 + BOWS), last.sum()])
+        moved = off * ends_sd_mm / np.maximum(lengths, SHORTEST_MM)
+        other = -2.0 if one_stroke else 0.0
+        gain = np.array([[4.0, other], [other, 4.0]]) * moved
+        return np.asarray(gain @ gain.T, float)
 
 
 def piece_basis(along_mm: Floats, inner_mm: Floats, outer_mm: Floats, hinge_mm: Floats) -> Floats:

@@ -105,9 +105,8 @@ def _fit(reading: Reading, extent: Extent) -> tuple[Reading, Pieces, float | Non
     basis = legendre(along, extent.inner_mm, extent.outer_mm)
     loose = robust_fit(basis, reading.offset_mm, weights, LOOSE_MM, reading.paths.step_mm)
     precision = loose.weights / (loose.variance * max(1.0, GRAIN_MM / reading.paths.step_mm))[:, None]
-    prior = np.concatenate([straight.prior_mm[:2], straight.prior_mm[4:8]])
     span = (float(np.median(extent.inner_mm)), float(np.median(extent.outer_mm)))
-    kink = find_kink(along, basis, reading.offset_mm, precision, prior, span)
+    kink = find_kink(along, reading.offset_mm, precision, span)
     if kink.chance < NO_KINK:
         return reading, straight, None
     two = fit_pieces(along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm, kink.at_mm, 0.1)
@@ -147,7 +146,8 @@ def _spoke(s: int, place: int, reading: Reading, pieces: Pieces, tips: Tips) -> 
         strokes = tuple(_line(s, at, pieces.end_rows(s, at, second), reading, pieces) for at, second in parts)
     line = _line(s, ends, whole, reading, pieces)
     sd = (float(tips.sd_mm[s, 0]), float(tips.sd_mm[s, 1]))
-    return Spoke(line.inner_mm, line.outer_mm, line.across_covariance, line.width_mm, sd, place, strokes)
+    covariance = line.across_covariance + pieces.end_shift(s, tips.sd_mm[s])
+    return Spoke(line.inner_mm, line.outer_mm, covariance, line.width_mm, sd, place, strokes)
 
 
 def _line(s: int, at_mm: Floats, rows: Floats, reading: Reading, pieces: Pieces) -> Line:

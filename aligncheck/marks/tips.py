@@ -39,6 +39,8 @@ NEAR_COMMON_MM = 4.0
 RUNS_ON_MM = 2.5
 #: Beginnings of one layout scatter by about this, mm.
 COMMON_SD_MM = 0.7
+#: What chalk near the centre, where neighbours touch, counts for the spokes' beginning.
+CENTRES_PART = 0.1
 
 
 @dataclass(frozen=True)
@@ -63,7 +65,7 @@ def find_tips(scene: Scene, reading: Reading, pieces: Pieces, joint: Bools) -> T
         usual = float(np.median(end[~joint]))
         runs_on = joint & (end > usual + RUNS_ON_MM)
         end, sharp_outer = np.where(runs_on, usual, end), sharp_outer & ~runs_on
-    common = common_start(scene, reading, pieces)
+    common, common_sd = common_start(scene, reading, pieces)
     start = np.where(np.abs(pieces.inner_mm - common) < NEAR_COMMON_MM, pieces.inner_mm, common)
     chalk = _chalk(scene, reading, path, start[:, None] - inward)
     inner, sharp_inner = _last_chalk(chalk, inward, step)
@@ -71,7 +73,7 @@ def find_tips(scene: Scene, reading: Reading, pieces: Pieces, joint: Bools) -> T
     # Where neighbours run together a spoke's own end cannot be seen: the layout's common start is taken.
     crowded = ~sharp_inner | (begin < scene.first_mm) | (np.abs(begin - common) > NEAR_COMMON_MM)
     begin = np.where(crowded, common, begin)
-    sd = np.stack([np.where(crowded, COMMON_SD_MM, SHARP_SD_MM), np.where(sharp_outer, SHARP_SD_MM, ROUGH_SD_MM)], 1)
+    sd = np.stack([np.where(crowded, common_sd, SHARP_SD_MM), np.where(sharp_outer, SHARP_SD_MM, ROUGH_SD_MM)], 1)
     return Tips(begin, end, sd)
 
 
@@ -130,8 +132,8 @@ def _last_chalk(chalk: Floats, outward_mm: Floats, step: float) -> tuple[Floats,
     return ends, found
 
 
-def common_start(scene: Scene, reading: Reading, pieces: Pieces) -> float:
-    """Distance from the centre at which the layout's strokes begin.
+def common_start(scene: Scene, reading: Reading, pieces: Pieces) -> tuple[float, float]:
+    """Distance from the centre at which the layout's strokes begin, and its standard deviation.
 
     Along the spokes it is brighter than half-way between them, from the beginning on; rings cross both alike.
     """
@@ -159,6 +161,15 @@ def common_start(scene: Scene, reading: Reading, pieces: Pieces) -> float:
     touching = grid < 0.92 * width / max(half_turn, 0.05)
     contrast = drawn - np.where(touching, float(np.median(bare[far])), bare)
     excess = np.clip(contrast / max(body, 1e-6), 0.0, 1.0) - 0.5
+    # Chalk where they touch may be the centre's mark as well: it hardly speaks for the spokes.
+    excess = np.where(touching & (excess > 0), CENTRES_PART * excess, excess)
     # The best step from bare to drawn: the least sum of what lies above half before it (a change-point).
     at = int(np.argmin(np.concatenate([[0.0], np.cumsum(excess)])))
-    return float(0.25 * at + 0.125)
+    edge = float(grid[touching][-1]) if touching.any() else 0.0
+    # Strokes that begin anywhere up to where they touch look alike.
+    sd = (
+        COMMON_SD_MM
+        if grid[min(at, len(grid) - 1)] > edge
+        else float(np.clip(edge / np.sqrt(3), COMMON_SD_MM, ROUGH_SD_MM))
+    )
+    return float(0.25 * at + 0.125), sd

@@ -65,9 +65,9 @@ def kink_of(shapes: np.ndarray, rng: np.random.Generator):
     offset, weights = rows_of(shapes, rng)
     inner, outer = spans(len(shapes))
     straight = fit_pieces(ALONG, offset, weights, inner, outer, None, 0.03)
-    prior = np.concatenate([straight.prior_mm[:2], straight.prior_mm[4:8]])
-    precision = weights / (0.05**2 * 1.45)
-    found = find_kink(ALONG, legendre(ALONG, inner, outer), offset, precision, prior, (8.0, 122.0))
+    # The grain of `rows_of` makes (0.83 + 0.56)^2 rows one independent value.
+    precision = weights / (0.05**2 * 1.93)
+    found = find_kink(ALONG, offset, precision, (8.0, 122.0))
     return found, offset, weights, straight
 
 
@@ -86,7 +86,42 @@ def test_strokes_that_all_turn_at_one_distance_are_two():
 @pytest.mark.parametrize("bow", [0.0, 0.05, 0.15])
 def test_bows_are_no_kinks(bow):
     rng = np.random.default_rng(6)
-    assert all(kink_of(bowed(12, bow, rng), rng)[0].chance < 0.5 for _ in range(5))
+    chances = [kink_of(bowed(12, bow, rng), rng)[0].chance for _ in range(6)]
+    # One layout in six may raise doubt, which widens its intervals; none is taken for sure.
+    assert np.median(chances) < 0.15
+    assert max(chances) < 0.8
+
+
+def test_strokes_that_hardly_turn_but_start_aside_are_two():
+    """0.2 degrees and 0.15 mm, each second stroke starting where the hand laid the ruler: found all the same."""
+    rng = np.random.default_rng(8)
+    at = rng.normal(70, 2.5, size=(12, 1))
+    turns, jumps = np.radians(rng.normal(scale=0.2, size=(12, 1))), rng.normal(scale=0.15, size=(12, 1))
+    shapes = np.where(at < ALONG, jumps + turns * (ALONG - at), 0.0)
+    found, offset, weights, _ = kink_of(shapes, rng)
+    assert found.chance > 0.97
+    assert found.at_mm == pytest.approx(70, abs=6)
+    pieces = fit_pieces(ALONG, offset, weights, *spans(12), found.at_mm, 0.02)
+    ends = [(pieces.end_rows(s, np.array([122.0]), True) @ pieces.fit.coefficients[s]).item() for s in range(12)]
+    assert np.sqrt(np.mean((np.array(ends) - shapes[:, ALONG == 122][:, 0]) ** 2)) < 0.04
+
+
+def test_a_bowed_line_is_less_sure_where_its_ends_are():
+    """Lines through the same bowed path over other spans scatter as their ends' uncertainty says."""
+    pieces = fit_pieces(
+        ALONG, *rows_of(bowed(1, 0.3, np.random.default_rng(9)), np.random.default_rng(9)), *spans(1), None, 0.3
+    )
+    path = pieces.path()[0]
+    rng = np.random.default_rng(10)
+    lines = []
+    for inner, outer in np.array([8.0, 122.0]) + rng.normal(size=(400, 2)) * (2.0, 1.0):
+        r = np.linspace(max(inner, 1.0), min(outer, 129.0), 400)
+        slope, level = np.polyfit(r, np.interp(r, ALONG, path), 1)
+        lines.append([level + slope * 8.0, level + slope * 122.0])
+    scatter = np.cov(np.array(lines).T)
+    np.testing.assert_allclose(
+        np.sqrt(np.diag(pieces.end_shift(0, np.array([2.0, 1.0])))), np.sqrt(np.diag(scatter)), rtol=0.3
+    )
 
 
 def test_doubt_widens():

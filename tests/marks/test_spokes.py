@@ -128,6 +128,14 @@ def test_a_construction_line_along_a_spoke_does_not_pull_it():
     assert_within(float(wrap(spoke.angle_deg - 45.9)), angle_u95(spoke), 0.0, at_most=0.4)
 
 
+def test_the_centres_mark_is_no_part_of_the_spokes():
+    """A blot in the middle does not make spokes that begin 3.8 mm out begin there."""
+    rng = np.random.default_rng(13)
+    found = measured(layout(9, rng, inner=3.8), rng, [Stroke((-1.6, 0.0), (1.6, 0.0), 3.4)])
+    begin = [np.hypot(*s.inner_mm) for s in found.spokes]
+    assert np.median(begin) == pytest.approx(3.8, abs=0.6)
+
+
 def test_a_spoke_upon_a_construction_line_is_kept():
     """With places at the corners the painter draws on the diagonals: the line there is the spoke, as far as it goes."""
     rng = np.random.default_rng(11)
