@@ -4,8 +4,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 
+import numpy as np
+
 from aligncheck.drift import Drift
 from aligncheck.overlay.centrepiece_layer import CentrepieceLayer
+from aligncheck.overlay.dot_faults import faults_of
 from aligncheck.overlay.dot_layer import DotLayer
 from aligncheck.overlay.petal_layer import PetalLayer
 from aligncheck.overlay.picture import LayerMaker
@@ -20,7 +23,7 @@ def stage_layers(check: Seen) -> Sequence[LayerMaker]:
     piece, moved = getattr(check, "centrepiece", None), getattr(check, "placement", None)
     rows, repeat = getattr(check, "rows", None), getattr(check, "repeat", None)
     if repeat is not None:
-        makers.append(partial(RepeatLayer, repeat=repeat))
+        makers.append(partial(RepeatLayer, repeat=repeat, told=_told(check)))
     if rows is not None:
         makers.append(partial(PetalLayer, rows=rows))
     if piece is not None:
@@ -37,3 +40,11 @@ def drawn_marks(check: Seen) -> Drift:
     """The drift with the marks that are drawn: none where dots are painted, for nobody moves chalk under paint."""
     painted = getattr(check, "dots", None) is not None
     return replace(check.drift, spokes=(), rings=()) if painted else check.drift
+
+
+def _told(check: Seen) -> list[tuple[np.ndarray, float]]:
+    """Middles and radii, mm, of what the other layers circle or draw as amiss."""
+    rows, dots = getattr(check, "rows", None), getattr(check, "dots", None)
+    told = [(fault.at_mm, fault.diameter_mm / 2) for fault in faults_of(dots)] if dots is not None else []
+    # A short petal departs from its tip to where the tip belongs.
+    return told + [(p.tip_mm, p.inward_mm) for p in (rows.short if rows is not None else ())]
