@@ -102,7 +102,7 @@ def test_memory_is_bounded(tmp_path: Path) -> None:
     """A worker that may use too little says so, or dies and is told of; nobody waits for ever."""
     told = Told()
     photo = tmp_path / "photo.jpg"
-    photo.write_bytes(small_photo(4000))
+    photo.write_bytes(small_photo(8000))
     pool = Pool(1, 260_000_000, 60, 9, told)
     try:
         pool.submit("a", task(photo))
