@@ -53,6 +53,7 @@ REFUSALS: dict[str, str] = {
     # what lies on the panel
     "nothing_on_panel": "Nothing lies on the panel. Lay the centrepiece on it, then photograph it.",
     "over_side": "Something reaches over the panel's {side} side. Take it, or the hand, away and photograph again.",
+    "over_corner": "Something lies over the panel's {corner} corner. Lay the piece about the centre, or take it away.",
     "other_panel": "{file} shows another panel, or one marked anew. Name the earlier photo of this panel.",
     "other_piece": "The piece in {file} has another outline. Name the photo of this very piece.",
     "no_earlier": "Which photo shows the piece in its place? Name it with --like.",

@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 
 from aligncheck.centrepiece.core import STROKE_MM, opened
+from aligncheck.centrepiece.over_sides import sides_covered
 from aligncheck.centrepiece.overview import Overview, distance_mm
 from aligncheck.centrepiece.window import Mask, shaded_distance
 
@@ -32,9 +33,6 @@ LEAST_AREA_MM2 = 200.0
 LEAST_ODDS = 15.0
 #: It lies about the centre: no farther from it than this, mm.
 FARTHEST_MM = 20.0
-#: What covers a side for this length, mm, within this distance from it, mm, reaches over it.
-OVER_MM, RIM_MM = 12.0, 2.0
-
 #: From the surest to the faintest: colours, darkness too, and whatever stands out of the panel's own noise.
 LOOKS = (Look(0.4, 0.05, 5.0), Look(0.92, 0.05, 5.0), Look(0.97, 0.025, 3.0))
 
@@ -80,28 +78,13 @@ def best_candidate(seen: Overview) -> Candidate | None:
 def _plausible(seen: Overview, found: Candidate) -> bool:
     """Whether it is large enough, near the centre, within the panel, and hides lines."""
     window = seen.window
-    if _over_side(seen, found) is not None:
+    if sides_covered(found.body, window.px_per_mm):
         return False
     if (found.body & ~seen.lines).sum() / window.px_per_mm**2 < 0.75 * LEAST_AREA_MM2:
         return False
     if window.radius_mm(seen.centre_mm)[found.body].min() > FARTHEST_MM:
         return False
     return seen.cells is None or found.odds >= LEAST_ODDS
-
-
-def side_reached(seen: Overview) -> str | None:
-    """The side of the panel that something unlike it reaches over: a hand, a piece laid over the edge."""
-    found = _candidate(seen, LOOKS[0])
-    return None if found is None else _over_side(seen, found)
-
-
-def _over_side(seen: Overview, found: Candidate) -> str | None:
-    """The side that a candidate reaches over."""
-    body, rim = found.body, max(1, round(RIM_MM * seen.window.px_per_mm))
-    over = {"top": body[:rim], "right": body[:, -rim:], "bottom": body[-rim:], "left": body[:, :rim]}
-    area = {side: int(part.sum()) for side, part in over.items()}
-    side = max(area, key=lambda s: area[s])
-    return side if area[side] / seen.window.px_per_mm**2 > RIM_MM * OVER_MM else None
 
 
 def _candidate(seen: Overview, look: Look) -> Candidate | None:

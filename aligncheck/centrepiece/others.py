@@ -3,7 +3,7 @@
 import cv2
 import numpy as np
 
-from aligncheck.centrepiece.candidates import Candidate, covered
+from aligncheck.centrepiece.candidates import LOOKS, Candidate, Look, covered
 from aligncheck.centrepiece.core import grown, opened
 from aligncheck.centrepiece.overview import Overview, distance_mm
 from aligncheck.centrepiece.window import Floats, Mask, shaded_distance
@@ -30,19 +30,34 @@ def other_parts(seen: Overview, found: Candidate, main_mm: Floats) -> list[Mask]
     window = seen.window
     main = np.zeros(window.shape, np.uint8)
     cv2.fillPoly(main, [np.rint(window.to_view(main_mm)).astype(np.int32)], 1)
-    unlike = shaded_distance(window, found.look.darkest)[0] > found.unlike
-    solid = opened(unlike & ~grown(main > 0, window.px_per_mm, 1.5), window.px_per_mm, SOLID_MM)
-    number, labels, stats, _ = cv2.connectedComponentsWithStats(solid.astype(np.uint8), connectivity=4)
+    beside = ~grown(main > 0, window.px_per_mm, 1.5)
+    # A faint look takes dots together with their shadows: whether they are round, the surest look tells.
+    if sum(map(_is_round, _solids(seen, LOOKS[0], LOOKS[0].unlike, beside))) >= PAINTED:
+        return []
+    solids = _solids(seen, found.look, found.unlike, beside)
+    rounds = [_is_round(part) for part in solids]
+    if sum(rounds) >= PAINTED:
+        return []
     away = distance_mm(main > 0, window.px_per_mm)
-    parts, dots = [], 0
-    for k in range(1, number):
-        part = labels == k
-        area = float(stats[k, cv2.CC_STAT_AREA]) / window.px_per_mm**2
-        if _is_round(part):
-            dots += 1
-        elif area >= LEAST_MM2 and away[part].min() < NEAR_MM and _hides_lines(seen, part) and not _at_rim(part):
-            parts.append(part)
-    return [] if dots >= PAINTED else parts
+    least = LEAST_MM2 * window.px_per_mm**2
+    return [
+        part
+        for part, is_round in zip(solids, rounds, strict=True)
+        if not is_round
+        and part.sum() >= least
+        and away[part].min() < NEAR_MM
+        and _hides_lines(seen, part)
+        and not _at_rim(part)
+    ]
+
+
+def _solids(seen: Overview, look: Look, unlike: float, beside: Mask) -> list[Mask]:
+    """Solid parts of what is unlike the panel at a look, within `beside`."""
+    window = seen.window
+    found = (shaded_distance(window, look.darkest)[0] > unlike) & beside
+    solid = opened(found, window.px_per_mm, SOLID_MM).astype(np.uint8)
+    number, labels = cv2.connectedComponents(solid, connectivity=4)
+    return [labels == k for k in range(1, number)]
 
 
 def _is_round(part: Mask) -> bool:

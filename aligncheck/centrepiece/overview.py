@@ -9,6 +9,7 @@ import numpy as np
 from aligncheck.centrepiece.colours import Singles, cube_root_colours
 from aligncheck.centrepiece.core import NEAR_MM
 from aligncheck.centrepiece.ground import Ground, fit_ground
+from aligncheck.centrepiece.hidden import hidden_region
 from aligncheck.centrepiece.lines import line_mask
 from aligncheck.centrepiece.window import Floats, Mask, Window
 from aligncheck.centrepiece.witness import Cells, line_cells
@@ -38,6 +39,8 @@ class Overview:
     cells : Cells or None
         Known lines, seen or not.
     centre_mm : ndarray (2,)
+    hidden : ndarray (h, w) of bool, or None
+        Where lines are hidden beyond doubt.
     """
 
     view: FlatView
@@ -46,6 +49,7 @@ class Overview:
     lines: Mask
     cells: Cells | None
     centre_mm: Floats
+    hidden: Mask | None = None
 
     @cached_property
     def nearness(self) -> Singles:
@@ -82,11 +86,14 @@ def overview(photo: Photo, marks: Marks) -> Overview:
     view = flat_view(photo.rgb, panel, 2 * scale)
     small = cv2.resize(view.image, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
     colours = cube_root_colours(np.asarray(small, np.uint8))
-    ground = fit_ground(colours, scale, (panel.width_mm / 2, panel.height_mm / 2))
     origin = ((colours.shape[1] - 1) / 2, (colours.shape[0] - 1) / 2)
+    cells = line_cells(view, marks)
+    # A large piece would bend the surface towards itself: where lines are hidden it says nothing of the panel.
+    hidden = hidden_region(cells, lambda mm: mm * scale + origin, colours.shape[:2], scale) if cells else None
+    ground = fit_ground(colours, scale, (panel.width_mm / 2, panel.height_mm / 2), hidden)
     window = Window(colours, ground.image(colours.shape[:2], scale, origin), scale, origin)
     lines = line_mask(window, marks)
-    return Overview(view, window, ground, lines, line_cells(view, marks), marks.centre.xy_mm)
+    return Overview(view, window, ground, lines, cells, marks.centre.xy_mm, hidden)
 
 
 def distance_mm(mask: Mask, px_per_mm: float) -> Floats:

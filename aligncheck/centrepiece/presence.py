@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from aligncheck.centrepiece.candidates import LOOKS, Candidate, side_reached
+from aligncheck.centrepiece.candidates import LEAST_AREA_MM2, LOOKS, SOLID_MM, Candidate
+from aligncheck.centrepiece.over_sides import corner_between, reached_over
 from aligncheck.centrepiece.overview import Overview, distance_mm
 from aligncheck.centrepiece.window import Floats, Mask
 
@@ -41,9 +42,11 @@ class Doubt:
 
 
 def why_nothing(seen: Overview) -> tuple[str, dict[str, str]]:
-    """Code and values of the refusal where nothing was found: a hand or a piece over a side, or nothing at all."""
-    side = side_reached(seen)
-    return ("over_side", {"side": side}) if side else ("nothing_on_panel", {})
+    """Code and values of the refusal where nothing was found: something over a side or corner, or nothing at all."""
+    sides = reached_over(seen, LOOKS[0].darkest, LOOKS[0].unlike, SOLID_MM, LEAST_AREA_MM2)
+    if corner := corner_between(sides):
+        return "over_corner", {"corner": corner}
+    return ("over_side", {"side": sides[0]}) if sides else ("nothing_on_panel", {})
 
 
 def doubt_of(seen: Overview, found: Candidate, outline_mm: Floats, edge: Mask) -> Doubt:

@@ -34,6 +34,11 @@ class Common:
 def common_panels(photos: Sequence[Marks], names: Sequence[str]) -> Common:
     """Tie photos of one panel; where one of the maps is off by more than it says, take all as they are, less sure.
 
+    Parameters
+    ----------
+    names : sequence of str
+        Of the photo to name where one shows other marks than the first.
+
     Raises
     ------
     CentrepieceError

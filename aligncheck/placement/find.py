@@ -58,7 +58,9 @@ def find_placement(
     """
     photos = [earlier, now, *more_earlier, *more_now]
     moved = [False, True, *(False for _ in more_earlier), *(True for _ in more_now)]
-    common = common_panels([p.drift.marks for p in photos], [p.name for p in photos])
+    # Where the marks differ, the present photo is the one in hand: what was named beside it is wrong.
+    blamed = [earlier.name, earlier.name, *(p.name for p in photos[2:])]
+    common = common_panels([p.drift.marks for p in photos], blamed)
     turns = [turn_matrix(90.0 * q) for q in common.quarters]
     sides = [Side(p, panel, turn) for p, panel, turn in zip(photos, common.panels, turns, strict=True)]
     first, second = sides[:2]
