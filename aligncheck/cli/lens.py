@@ -95,16 +95,18 @@ def _squares(text: str | None) -> tuple[int, int] | None:
 
 
 def _rulers(text: str | None) -> tuple[float, float] | None:
-    """The two rulers' lengths in mm; one length stands for both."""
+    """The two rulers' lengths in mm; one length stands for both, one unit too."""
     from aligncheck.cli import options
-    from aligncheck.units import parse_size
 
     if text is None:
         return None
-    if "x" in text.lower() or "×" in text:
-        return parse_size(text)
-    length = options.length(text, "--ruler")
-    return (length, length) if length else None
+    parts = text.lower().replace("×", "x").split("x")
+    if len(parts) != 2:
+        parts = [text, text]
+    unit = parts[1].lstrip("0123456789.,- ")
+    first = parts[0] if parts[0].strip("0123456789.,- ") else parts[0] + unit
+    across, up = options.length(first, "--ruler"), options.length(parts[1], "--ruler")
+    return (across, up) if across and up else None
 
 
 def _file_name(found: "LensFit") -> str:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from aligncheck.cli.lens import _rulers
 from tests.lens.boards import STANDS, camera, photo, plain_sheet, save
 
 
@@ -54,6 +55,32 @@ def test_fit_writes_a_profile(command: Callable, boards: list[Path], tmp_path: P
     content = json.loads((tmp_path / "p.json").read_text())
     assert {"width_px", "height_px", "focal_px", "cx_px", "cy_px", "k1", "k2"} <= content.keys()
     assert content["left_out"][0]["file"] == "gone.jpg"
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("994mm", "a 100 mm ruler that measures 994 mm is a slip"),
+        ("99.4x9.9mm", "measures 9.9 mm is a slip"),
+        ("x99mm", "is not a length"),
+        ("99x99x99", "is not a length"),
+        ("about 99", "is not a length"),
+    ],
+)
+def test_fit_with_a_slip_in_the_ruler(
+    command: Callable, boards: list[Path], tmp_path: Path, text: str, words: str
+) -> None:
+    """One line that names the option, nothing written."""
+    ran = command("lens", "fit", *map(str, boards), "--ruler", text, "--out", str(tmp_path / "p.json"))
+    assert ran.status == 2 and len(ran.err.splitlines()) == 1
+    assert "--ruler" in ran.err and words in ran.err
+    assert not (tmp_path / "p.json").exists()
+
+
+@pytest.mark.parametrize("text", ["100mm", "100x100mm", "10cmx10cm", "10 x 10 cm", "100,0x100,0 mm"])
+def test_rulers_in_any_unit(text: str) -> None:
+    """One length or two, the unit once or twice."""
+    assert _rulers(text) == pytest.approx((100.0, 100.0))
 
 
 def test_fit_without_boards_writes_nothing(command: Callable, photo: Path, tmp_path: Path) -> None:
