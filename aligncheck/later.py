@@ -21,6 +21,8 @@ from aligncheck.rows import Rows
 from aligncheck.rows.traces import Traces, traces
 from aligncheck.stage import Stage
 
+#: A blot of chalk lies this near to a petal's outline, mm, beside half its own width.
+BLOT_MM = 1.2
 #: Fewer dots at one distance from the centre are no ring.
 LEAST_ON_RING = 6
 #: Paints by name, each CIELAB (3,).
@@ -92,17 +94,25 @@ def later_stages(
         return Later()
     # One cheap look tells whether either search is worth its time; what is asked for needs none.
     seen = traces(photo, drift.marks) if stage is None else None
-    dots = _paint(photo, drift, stage, seen, paints)
-    rows = _rows(photo, drift, stage, seen) if dots is None else None
+    rows = _rows(photo, drift, stage, seen)
+    dots = _paint(photo, drift, stage, seen, rows)
+    if dots and paints:
+        from aligncheck.dots import with_names
+
+        dots = with_names(dots, paints)
     unmarked = drift.marks.centre.source == "repeat"
-    shown: Stage | None = "rows" if rows else "painted" if dots or unmarked or stage == "painted" else None
+    painted = dots or stage == "painted" or (unmarked and not rows)
+    shown: Stage | None = "painted" if painted else "rows" if rows else None
     repeat = repeat_on(photo, drift, piece, dots) if shown else None
     notes = (*(dots.notes if dots else ()), *(rows.notes if rows else ()), *(repeat.notes if repeat else ()))
     return Later(shown, rows, repeat, dots, notes)
 
 
-def _paint(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None, paints: Paints | None) -> Dots | None:
-    """The painted dots, where a cheap look sees as many round things as one a segment."""
+def _paint(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None, rows: Rows | None) -> Dots | None:
+    """The painted dots, where a cheap look sees as many round things as one a segment.
+
+    Blots where chalk crosses are round too: dots count as paint only where neither marks nor petals explain them.
+    """
     marks = drift.marks
     order = drift.layout.segments or marks.segments
     if stage == "rows" or not order:
@@ -110,13 +120,21 @@ def _paint(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None,
     if seen and marks.centre.source != "repeat" and not seen.dots_likely(order):
         return None
     # Most photos show marks alone and never load the rest.
-    from aligncheck.dots import find_dots, with_names
+    from aligncheck.dots import find_dots
     from aligncheck.dots.unexplained import is_paint
 
     dots = find_dots(photo, marks, order, drift.centre_mm)
-    if not dots or not (stage or is_paint(dots, marks)):
-        return None
-    return with_names(dots, paints) if paints else dots
+    if not dots or stage:
+        return dots
+    return dots if is_paint(dots, marks, _beside_petals(dots, rows) if rows else None) else None
+
+
+def _beside_petals(dots: Dots, rows: Rows) -> NDArray[np.bool_]:
+    """Which dots lie clear of every petal's outline."""
+    from aligncheck.rows.outlines import to_outlines_mm
+
+    reach = np.array([d.diameter_mm for d in dots.dots]) / 2 + BLOT_MM
+    return np.asarray(to_outlines_mm(rows, np.array([d.centre_mm for d in dots.dots])) > reach, bool)
 
 
 def _rows(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None) -> Rows | None:

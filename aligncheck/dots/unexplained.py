@@ -25,9 +25,15 @@ def unexplained(dots: Dots, marks: Marks) -> NDArray[np.bool_]:
     return np.asarray(beside | (diameters > TIMES_THE_LINE * np.median(widths)), bool)
 
 
-def is_paint(dots: Dots, marks: Marks) -> bool:
-    """Whether at least one dot in every second segment is more than the marks explain."""
-    return bool(unexplained(dots, marks).sum() >= max(2, dots.order / 2))
+def is_paint(dots: Dots, marks: Marks, beside_petals: NDArray[np.bool_] | None = None) -> bool:
+    """Whether at least one dot in every second segment is more than the marks explain.
+
+    `beside_petals` (n,): which dots also lie clear of traced petals, where any are traced.
+    """
+    own = unexplained(dots, marks)
+    if beside_petals is not None:
+        own &= beside_petals
+    return bool(own.sum() >= max(2, dots.order / 2))
 
 
 def _nearest_line_mm(points: NDArray[np.float64], marks: Marks) -> NDArray[np.float64]:
