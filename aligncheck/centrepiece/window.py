@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from aligncheck.centrepiece.colours import Singles, cube_root_colours
 from aligncheck.centrepiece.ground import Ground
+from aligncheck.geometry.channels import lengths, summed
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -48,7 +49,7 @@ class Window:
     @cached_property
     def best_shade(self) -> Singles:
         """The factor (h, w) that brings the bare colour nearest to the one seen."""
-        return np.asarray(_summed(self.colours * self.bare) / _summed(self.bare * self.bare), np.float32)
+        return np.asarray(summed(self.colours * self.bare) / summed(self.bare * self.bare), np.float32)
 
     def radius_mm(self, centre_mm: ArrayLike) -> Singles:
         """Distance (h, w) of every pixel from a point of the panel."""
@@ -72,9 +73,4 @@ def shaded_distance(window: Window, darkest: float = 0.4) -> tuple[Singles, Sing
     """
     shade = np.clip(window.best_shade, darkest, 1.05)
     rest = window.colours - cv2.merge([shade] * 3) * window.bare
-    return np.sqrt(_summed(rest * rest)), shade
-
-
-def _summed(values: Singles) -> Singles:
-    """Sum (h, w) over the channels of (h, w, 3); NumPy's own sums over so few take several times as long."""
-    return np.asarray(cv2.transform(values, np.ones((1, 3), np.float32)), np.float32)
+    return lengths(rest), shade

@@ -4,7 +4,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.dots.view import DotView
+from aligncheck.dots.view import HALF_AT, DotView
+from aligncheck.geometry.channels import lengths, summed
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -13,9 +14,6 @@ Singles = NDArray[np.float32]
 SMALLEST_MM, LARGEST_MM, STEP = 0.45, 7.5, 1.25
 #: The view is halved once a radius is this many pixels.
 HALVED_FROM_PX = 6.0
-#: Colour saturates: unlike by this many times the noise is half of all there is, so that highlights and shaded sides
-#: of a dot differ little.
-HALF_AT = 5.0
 #: Least difference of disc and surroundings, as a share of full colour.
 LEAST = 0.085
 #: Two middles of one size are farther apart than this share of the radius.
@@ -24,8 +22,8 @@ APART = 0.6
 
 def saturated(unlike: Singles) -> Singles:
     """Difference from the panel (h, w, 3), its length brought from 0 .. infinity to 0 .. 1."""
-    length = np.sqrt(np.einsum("hwc,hwc->hw", unlike, unlike))
-    return np.asarray(unlike / (length + np.float32(HALF_AT))[..., None], np.float32)
+    share = 1 / (lengths(unlike) + np.float32(HALF_AT))
+    return np.asarray(unlike * cv2.merge([share] * 3), np.float32)
 
 
 def find_blobs(view: DotView) -> Floats:
@@ -58,5 +56,4 @@ def _contrast(q: Singles, sd: float) -> Singles:
     """
     inner = cv2.GaussianBlur(q, (0, 0), sd / 1.26)
     difference = inner - cv2.GaussianBlur(q, (0, 0), sd * 1.26)
-    along = np.einsum("hwc,hwc->hw", difference, inner)
-    return np.asarray(along / (np.sqrt(np.einsum("hwc,hwc->hw", inner, inner)) + np.float32(1e-6)), np.float32)
+    return np.asarray(summed(difference * inner) / (lengths(inner) + np.float32(1e-6)), np.float32)

@@ -6,9 +6,11 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.dots.blobs import find_blobs, saturated
+from aligncheck.dots.blobs import find_blobs
 from aligncheck.dots.rims import Look, Rims, fit_rims, seeds
 from aligncheck.dots.view import DotView
+from aligncheck.geometry.channels import lengths
+from aligncheck.geometry.small import medians
 
 Floats = NDArray[np.float64]
 
@@ -54,7 +56,9 @@ def thinned(rims: Rims, score: Callable[[Rims], Floats]) -> Rims:
         cell = np.exp((size - shift) * SAME_RADIUS) * SAME_PLACE
         key = np.column_stack([size, np.round(rims.x / cell + shift), np.round(rims.y / cell + shift)]).astype(np.int64)
         order = np.argsort(-score(rims), kind="stable")
-        _, first = np.unique(key[order], axis=0, return_index=True)
+        # Three small numbers as one: rows are compared much slower.
+        whole = (key - key.min(0, initial=0)) @ np.array([1 << 42, 1 << 21, 1])
+        _, first = np.unique(whole[order], return_index=True)
         rims = rims.take(np.sort(order[first]))
     return rims
 
@@ -62,7 +66,7 @@ def thinned(rims: Rims, score: Callable[[Rims], Floats]) -> Rims:
 def colours_inside(view: DotView, rims: Rims, image: NDArray[np.float32] | None = None) -> Floats:
     """Median colour (n, 3) inside each circle, less than the bare panel's: a highlight covers fewer than half."""
     source = view.away if image is None else image
-    parts = [np.median(seen, axis=1) for seen in _seen_inside(source, rims)]
+    parts = [medians(seen, axis=1) for seen in _seen_inside(source, rims)]
     return np.concatenate(parts).astype(float) if parts else np.zeros((0, 3))
 
 
@@ -71,7 +75,7 @@ def contrast_inside(view: DotView, rims: Rims) -> Floats:
 
     Of the distances, not of the colours: a dome in the panel's own colour is lighter on one side, darker on the other.
     """
-    parts = [np.median(np.linalg.norm(seen, axis=2), axis=1) for seen in _seen_inside(view.unlike, rims)]
+    parts = [medians(lengths(seen), axis=1) for seen in _seen_inside(view.unlike, rims)]
     return np.concatenate(parts).astype(float) if parts else np.zeros(0)
 
 
@@ -91,8 +95,7 @@ def figure(view: DotView, rims: Rims) -> Floats:
 
     A highlight on a dot has the dot around it, two dots taken for one have panel inside: both score low.
     """
-    q = saturated(view.unlike)
-    painted = np.sqrt(np.einsum("hwc,hwc->hw", q, q))
+    painted = view.painted
     angle = np.arange(2 * DIRECTIONS) * (np.pi / DIRECTIONS)
 
     def along(radius: Floats) -> Floats:

@@ -9,6 +9,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.channels import lengths, summed
+from aligncheck.geometry.small import medians
+
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 
@@ -110,19 +113,19 @@ def _fit(image: Singles, rims: Rims, look: Look) -> Rims:
 
 def _saturated(seen: Singles) -> Singles:
     """Colours relative to the dot's own: its highlight and its shaded side then differ little from the rest of it."""
-    length = np.sqrt(np.einsum("nrsc,nrsc->nrs", seen, seen))
+    length = lengths(seen)
     inside = length[:, :, : seen.shape[2] // 3].reshape(len(seen), -1)
-    own = SATURATION * np.maximum(np.median(inside, axis=1), np.float32(1e-3))
-    return np.asarray(seen / (length + own[:, None, None])[..., None], np.float32)
+    own = SATURATION * np.maximum(medians(inside), np.float32(1e-3))
+    share = 1 / (length + own[:, None, None])
+    return np.asarray(seen * np.stack([share] * 3, axis=-1), np.float32)
 
 
 def _steps(seen: Singles, offsets: Singles) -> tuple[Floats, Floats]:
     """Strongest step of each ray: place in -1 .. 1 of the window and size, both (n, rays)."""
     lag = max(1, round(len(offsets) / 10))
-    inner, outer = seen[:, :, : -2 * lag], seen[:, :, 2 * lag :]
-    step = outer - inner
-    size = np.sqrt(np.einsum("nrsc,nrsc->nrs", step, step))
-    far_in, far_out = (np.einsum("nrsc,nrsc->nrs", a, a) for a in (inner, outer))
+    size = lengths(seen[:, :, 2 * lag :] - seen[:, :, : -2 * lag])
+    far = summed(seen * seen)
+    far_in, far_out = far[:, :, : -2 * lag], far[:, :, 2 * lag :]
     size *= np.where(far_out > far_in * 1.2 + 1e-4, np.float32(OUTWARD_SHARE), np.float32(1))
     middle = offsets[lag:-lag]
     weighed = size * np.exp(-0.5 * (middle / 0.6) ** 2)
@@ -137,20 +140,20 @@ def _steps(seen: Singles, offsets: Singles) -> tuple[Floats, Floats]:
 
 def _circle(rims: Rims, found: Floats, strength: Floats, cos: Floats, sin: Floats) -> Rims:
     """Robust circle through `found` (n, rays), distances along the rays from the old middle."""
-    usual = np.median(strength, axis=1)
+    usual = medians(strength)
     base = np.clip(strength / np.maximum(usual, 1e-9)[:, None], 0.05, 1.0)
     terms = np.column_stack([np.ones_like(cos), cos, sin])
     near = NEAR_PX + NEAR_SHARE * rims.r
-    middle = np.median(found, axis=1)
+    middle = medians(found)
+    squares = (terms[:, :, None] * terms[:, None, :]).reshape(-1, 9)
     solved = np.column_stack([middle, np.zeros((len(rims), 2))])
     for k in range(ROUNDS):
         rest = found - solved @ terms.T
         # The first rounds forgive more, so that a circle can walk to its place.
         scale = near[:, None] * (2.0 if k < 2 else 1.0)
         weight = base / (1 + (rest / scale) ** 2) ** 2
-        weighted = weight[..., None] * terms
-        normal = np.einsum("nri,rj->nij", weighted, terms) + 1e-6 * np.eye(3)
-        solved = np.linalg.solve(normal, np.einsum("nri,nr->ni", weighted, found)[..., None])[..., 0]
+        normal = (weight @ squares).reshape(-1, 3, 3) + 1e-6 * np.eye(3)
+        solved = np.linalg.solve(normal, ((weight * found) @ terms)[..., None])[..., 0]
     rest = found - solved @ terms.T
     # A ray whose step is far weaker than the usual one sees no rim.
     on_rim = (np.abs(rest) < near[:, None]) & (strength > 0.3 * usual[:, None])

@@ -1,12 +1,14 @@
 """The panel from above as dots are looked for in it: how unlike the bare panel each pixel is, in units of its noise."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from aligncheck.centrepiece.ground import Ground, fit_ground
+from aligncheck.geometry.channels import lengths
 from aligncheck.panel import Panel
 from aligncheck.panel.flat import flat_maps
 from aligncheck.photo import Photo
@@ -25,6 +27,9 @@ LARGEST_PX = 3000
 YCC = np.array([[0.299, 0.587, 0.114], [0.5, -0.419, -0.081], [-0.169, -0.331, 0.5]], np.float32)
 #: Bare pixels are told from painted ones by this distance in their own spread, in so many rounds.
 BARE, ROUNDS = 3.0, 6
+#: Unlike by this many times the noise is half of all there is, so that highlights and shaded sides of a dot differ
+#: little.
+HALF_AT = 5.0
 #: The least spread of a channel: half a step of 8-bit codes, and what compression leaves.
 LEAST_SD = 0.004
 
@@ -48,6 +53,12 @@ class DotView:
     unlike: Singles
     px_per_mm: float
     origin_px: tuple[float, float]
+
+    @cached_property
+    def painted(self) -> Singles:
+        """How unlike the bare panel each pixel is, brought from 0 .. infinity to 0 .. 1: (h, w)."""
+        away = lengths(self.unlike)
+        return np.asarray(away / (away + np.float32(HALF_AT)), np.float32)
 
     @property
     def shape(self) -> tuple[int, int]:

@@ -45,13 +45,13 @@ def quantile(values: NDArray[Any], share: float, axis: int = -1) -> NDArray[Any]
     return np.asarray(ordered[..., below] + (ordered[..., above] - ordered[..., below]) * (place - below))
 
 
-def nanmedians(values: Floats) -> Floats:
+def nanmedians(values: NDArray[Any]) -> NDArray[Any]:
     """Medians (...) of the numbers among values (..., n) along the last axis; NaN where there are none."""
     ordered = np.sort(values, axis=-1)  # NaN last
     count = np.asarray((~np.isnan(values)).sum(-1))
     low, high = np.maximum(count - 1, 0) // 2, np.minimum(count // 2, values.shape[-1] - 1)
     pair = np.take_along_axis(ordered, np.stack([low, high], axis=-1), axis=-1)
-    return np.asarray((pair[..., 0] + pair[..., 1]) / 2, float)
+    return np.asarray((pair[..., 0] + pair[..., 1]) / 2)
 
 
 def distinct(values: NDArray[np.floating]) -> Floats:

@@ -4,6 +4,7 @@ r is in units of the focal length. Photo pixels: x right, y down in the upright 
 pixel is (0, 0).
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -45,13 +46,26 @@ class Lens:
         d = (np.asarray(pixels, float) - (self.cx_px, self.cy_px)) / self.focal_px
         if self.k1 == 0 and self.k2 == 0:
             return d
-        distorted = np.sqrt((d * d).sum(-1))
-        r = distorted.copy()
-        for _ in range(6):
-            r2 = r * r
-            slope = 1 + r2 * (3 * self.k1 + r2 * 5 * self.k2)
-            step = (r * (1 + r2 * (self.k1 + r2 * self.k2)) - distorted) / np.where(np.abs(slope) > 0.05, slope, 0.05)
-            r -= step
-            if (np.abs(step) < EXACT).all():
-                break
-        return d * (r / np.where(distorted > 0, distorted, 1.0) + (distorted == 0))[..., None]
+        return _straightened(d, self.k1, self.k2)
+
+
+def unbend_each(lenses: Sequence[Lens], pixels: ArrayLike) -> Floats:
+    """What `Lens.unbend` makes of the same pixels (n, 2), for several lenses at once: (len(lenses), n, 2)."""
+    axes = np.array([(lens.cx_px, lens.cy_px) for lens in lenses])[:, None]
+    focal = np.array([lens.focal_px for lens in lenses])[:, None, None]
+    k1, k2 = (np.array([getattr(lens, name) for lens in lenses])[:, None] for name in ("k1", "k2"))
+    return _straightened((np.asarray(pixels, float) - axes) / focal, k1, k2)
+
+
+def _straightened(d: Floats, k1: float | Floats, k2: float | Floats) -> Floats:
+    """Distorted normalised coordinates (..., 2) to undistorted ones."""
+    distorted = np.sqrt((d * d).sum(-1))
+    r = distorted.copy()
+    for _ in range(6):
+        r2 = r * r
+        slope = 1 + r2 * (3 * k1 + r2 * 5 * k2)
+        step = (r * (1 + r2 * (k1 + r2 * k2)) - distorted) / np.where(np.abs(slope) > 0.05, slope, 0.05)
+        r -= step
+        if (np.abs(step) < EXACT).all():
+            break
+    return np.asarray(d * (r / np.where(distorted > 0, distorted, 1.0) + (distorted == 0))[..., None], float)

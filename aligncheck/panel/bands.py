@@ -58,9 +58,8 @@ def bands_of(
     side_px = 0.75 * float(np.linalg.norm(panel.corners_px - np.roll(panel.corners_px, 1, 0), axis=1).mean())
     mean_mm = (panel.width_mm + panel.height_mm) / 2
     per_mm = min(side_px, most_px) / mean_mm
-    view = flat_view(pixels, panel, per_mm, margin_mm=outside / per_mm)
     rows = round(depth * min(panel.width_mm, panel.height_mm) * per_mm) + outside
-    picture = view.image
+    picture = flat_view(pixels, panel, per_mm, margin_mm=outside / per_mm, rim_px=rows).image
     bands = []
     for turn in range(4):
         # Quarter turns bring each side to the top, so that along is always a row.

@@ -69,20 +69,41 @@ def flat_view(
     px_per_mm: float,
     margin_mm: float = 0.0,
     interpolation: int = cv2.INTER_LINEAR,
+    rim_px: int | None = None,
 ) -> FlatView:
     """Rectify `pixels` (the photo's `rgb` or `grey`, full size) to `px_per_mm`, with `margin_mm` of table around.
 
-    Outside the photo the view is black.
+    Outside the photo the view is black; so is its middle where only a rim `rim_px` wide is asked for.
     """
     width = round((panel.width_mm + 2 * margin_mm) * px_per_mm)
     height = round((panel.height_mm + 2 * margin_mm) * px_per_mm)
     origin = ((width - 1) / 2, (height - 1) / 2)
     nodes = _nodes(panel, px_per_mm, (width, height), origin)
-    image = np.empty((height, width, *pixels.shape[2:]), np.uint8)
-    for top in range(0, height, STRIP):
-        part = image[top : top + STRIP]
-        maps = _between(nodes[top // STEP :][: STRIP // STEP + 2], (width, len(part)))
+    image = (np.empty if rim_px is None else np.zeros)((height, width, *pixels.shape[2:]), np.uint8)
+    for rows, columns in _blocks(width, height, rim_px):
+        part = image[rows, columns]
+        some = nodes[rows.start // STEP :, columns.start // STEP :]
+        some = some[: -(-part.shape[0] // STEP) + 2, : -(-part.shape[1] // STEP) + 2]
+        maps = _between(some, (part.shape[1], part.shape[0]))
         # In thirty-seconds of a pixel, as pictures are shown, not measured, it takes two thirds of the time.
         whole, fractions = cv2.convertMaps(maps[..., 0], maps[..., 1], cv2.CV_16SC2)
         cv2.remap(pixels, whole, fractions, interpolation, dst=part, borderMode=cv2.BORDER_CONSTANT)
     return FlatView(image, px_per_mm, origin)
+
+
+def _blocks(width: int, height: int, rim_px: int | None) -> list[tuple[slice, slice]]:
+    """Rows and columns that together cover a view, or its rim: each block begins at a node and is a strip high."""
+    areas = [(0, height, 0, width)]
+    if rim_px is not None and 2 * rim_px + STEP < min(width, height):
+        upper, lower, left, right = (
+            -(-rim_px // STEP) * STEP,
+            (height - rim_px) // STEP * STEP,
+            rim_px,
+            (width - rim_px) // STEP * STEP,
+        )
+        areas = [(0, upper, 0, width), (lower, height, 0, width), (upper, lower, 0, left), (upper, lower, right, width)]
+    return [
+        (slice(top, min(top + STRIP, end)), slice(first, last))
+        for begin, end, first, last in areas
+        for top in range(begin, end, STRIP)
+    ]

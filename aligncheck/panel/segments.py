@@ -122,17 +122,24 @@ def _join(ends: Floats, seeds: int) -> tuple[Lines, Floats]:
     ends, along, length = ends[order], along[order], length[order]
     direction = along / length[:, None]
     middle, moments = ends.mean(1), _Moments.of(ends, length)
+    first, second = np.ascontiguousarray(ends[:, 0]), np.ascontiguousarray(ends[:, 1])
+
+    def near(normal: Floats, rho: float) -> NDArray[np.bool_]:
+        """Which segments lie on a line, both ends and their direction."""
+        off = np.maximum(np.abs(first @ normal - rho), np.abs(second @ normal - rho))
+        return np.asarray((off < SAME_PX) & (np.abs(direction @ normal) < SAME_RAD), bool)
+
     free = np.ones(len(ends), bool)
     normals, rhos, lengths, middles = [], [], [], []
     for _ in range(seeds):
         if not free.any():
             break
         seed = int(np.argmax(free))  # sorted by length
-        member = free & _members(seed, middle, ends, direction)
+        across = np.array([-direction[seed, 1], direction[seed, 0]])
+        member = free & near(across, float(middle[seed] @ across))
         normal, rho, _ = moments.line(member)
         # A second look with the fitted line catches the pieces that the seed's own short length misjudged.
-        off = np.abs(ends @ normal - rho).max(1)
-        member |= free & (off < SAME_PX) & (np.abs(direction @ normal) < SAME_RAD)
+        member |= free & near(normal, rho)
         normal, rho, centre = moments.line(member)
         free &= ~member
         normals.append(normal)
@@ -142,13 +149,6 @@ def _join(ends: Floats, seeds: int) -> tuple[Lines, Floats]:
     if not rhos:
         return Lines(np.zeros((0, 2)), np.zeros(0), np.zeros(0)), np.zeros((0, 2))
     return Lines(np.array(normals), np.array(rhos), np.array(lengths)), np.array(middles)
-
-
-def _members(seed: int, middle: Floats, ends: Floats, direction: Floats) -> NDArray[np.bool_]:
-    u = direction[seed]
-    normal = np.array([-u[1], u[0]])
-    off = np.abs((ends - middle[seed]) @ normal).max(1)
-    return (off < SAME_PX) & (np.abs(direction @ normal) < SAME_RAD)
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.small import cross
 from aligncheck.lens import Lens
+from aligncheck.lens.bend import unbend_each
 from aligncheck.panel.edges import Edges
 from aligncheck.panel.known_camera import KnownCamera
 from aligncheck.panel.side_bow import BOW_MM, bow_design, bow_precision
@@ -97,7 +98,7 @@ def _axes(corners: Floats, width_mm: float, height_mm: float) -> Floats:
 
 
 def _outside(points: Floats, corners: Floats, which: NDArray[np.int_]) -> Floats:
-    """How far undistorted points (n, 2) lie outside their side `which` (n,) of undistorted corners (..., 4, 2)."""
+    """How far undistorted points (..., n, 2) lie outside their side `which` (n,) of undistorted corners (..., 4, 2)."""
     along = np.roll(corners, -1, axis=-2) - corners
     normal = np.stack([along[..., 1], -along[..., 0]], axis=-1) / np.linalg.norm(along, axis=-1, keepdims=True)
     start = (normal * corners).sum(-1)
@@ -139,14 +140,11 @@ def _residuals_and_slopes(
     r = rows[0]
     slopes = np.empty((len(r), 13))
     slopes[:, :8] = ((rows[1:] - r) / STEPS[:8, None]).T
-    for k in range(8, 13):
-        x = np.zeros(13)
-        x[k] = STEPS[k]
-        _, other = _moved(corners_px, lens, x)
-        both = other.unbend(np.concatenate([corners_px, points_px]))
-        pieces = _outside(both[4:], both[:4], which) * other.focal_px
-        row = np.concatenate([pieces, _axes(both[:4], *size_mm) / shape_sd])
-        slopes[:, k] = (row - r) / STEPS[k]
+    others = [_moved(corners_px, lens, x)[1] for x in np.diag(STEPS)[8:]]
+    both = unbend_each(others, np.concatenate([corners_px, points_px]))
+    pieces = _outside(both[:, 4:], both[:, :4], which) * np.array([[other.focal_px] for other in others])
+    rows = np.concatenate([pieces, _axes(both[:, :4], *size_mm) / shape_sd], axis=1)
+    slopes[:, 8:] = ((rows - r) / STEPS[8:, None]).T
     return r, slopes
 
 

@@ -1,6 +1,7 @@
 """Straight tracks along which the picture steps, inside a rectified outline."""
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -120,10 +121,25 @@ def _shifted(values: Floats, band: Band, slope: float, rows: NDArray[np.intp] | 
 
 def _along(values: Floats, band: Band, slope: float, trimmed: int = TRIMMED) -> Floats:
     """Means over the pieces (depth, channels) along tracks of one slope, `trimmed` pieces left out at both ends."""
+    if not trimmed:
+        return _plain_along(values, band, slope)
     picked = _shifted(values, band, slope)
-    if trimmed:
-        picked = np.sort(picked, axis=1)[:, trimmed:-trimmed]
+    picked = np.sort(picked, axis=1)[:, trimmed:-trimmed]
     return np.asarray(picked.mean(1), np.float32)
+
+
+def _plain_along(values: Floats, band: Band, slope: float) -> Floats:
+    """The same without trimming: pieces that are shifted alike are summed together."""
+    shift = np.rint(slope * band.places * band.length_px).astype(int)
+    first = np.concatenate([[0], np.flatnonzero(np.diff(shift)) + 1, [PIECES]])
+    depth = len(values)
+    total = np.zeros((depth, values.shape[2]), np.float32)
+    for a, b in pairwise(first.tolist()):
+        down = int(shift[a])
+        low = min(max(-down, 0), depth)
+        high = max(min(depth - down, depth), low)
+        total[low:high] += values[low + down : high + down, a:b].sum(1)
+    return total / np.float32(PIECES)
 
 
 def is_drawn_line(band: Band, depth_px: float, slope: float) -> bool:

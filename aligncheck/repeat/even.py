@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.centrepiece.colours import lab_of
+from aligncheck.geometry.channels import lengths
 from aligncheck.repeat.light import light_of
 from aligncheck.repeat.unrolled import STEP_MM, Unrolled
 
@@ -71,7 +72,7 @@ def median(values: Singles, usable: Mask) -> Singles:
 
 def unlike_colours(one: Singles, other: Singles) -> Singles:
     """Distance of colours (..., 3)."""
-    return np.asarray(np.sqrt((((one - other) * (LIGHTNESS_WEIGHT, 1, 1)) ** 2).sum(-1)), np.float32)
+    return lengths((one - other) * np.array([LIGHTNESS_WEIGHT, 1, 1], np.float32))
 
 
 def _finished(lab: Singles, bare_lab: Singles, shown: Mask) -> Mask:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from aligncheck.rows.chalk_map import ChalkMap
 from aligncheck.rows.search import RowShape
-from aligncheck.rows.shapes import TERMS, bow_slopes, bow_terms, stations
+from aligncheck.rows.shapes import TERMS, bow_slopes, bow_terms, stations, step_lengths
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -113,7 +113,7 @@ def explained(chalk: ChalkMap, fit: RowFit, points: int) -> Floats:
     """Length of chalk (petals, 2, points) along both sides, mm, less what a bare panel would have needed."""
     places, normals = sides(fit.shape, fit.numbers, stations(points))
     found, seen = evidence(chalk, fit.frame, places, normals)
-    length = np.linalg.norm(np.gradient(places, axis=2), axis=-1)
+    length = step_lengths(places)
     level = max(float(np.median(fit.support)), LEAST_LEVEL)
     return np.asarray((np.minimum(found / level, seen) - BARE_SHARE * seen) * length, float)
 
@@ -196,7 +196,7 @@ def _look(
     points, normals = sides(shape, numbers, t)
     steps = np.arange(-window_mm, window_mm + 1e-6, ACROSS_STEP_MM)
     spread = points[..., None, :] + steps[:, None] * normals[..., None, :]
-    found, _ = evidence(chalk, frame, spread, np.broadcast_to(normals[..., None, :], spread.shape))
+    found, _ = evidence(chalk, frame, spread, normals[..., None, :])
     near = found**2 * np.exp(-0.5 * (steps / (0.6 * window_mm)) ** 2)
     total = near.sum(-1)
     offset = (near * steps).sum(-1) / np.maximum(total, 1e-9)
@@ -228,10 +228,11 @@ def _solve(offset: Floats, weight: Floats, design: Floats, numbers: Floats, nomi
     a = design.reshape(count, -1, 8)
     w = weight.reshape(count, -1) / POINT_SD_MM**2
     prior = 1 / np.array([TIP_ACROSS_SD_MM, TIP_ALONG_SD_MM, *(BASE_SD_MM,) * 4, FULLNESS_SD, FULLNESS_SD]) ** 2
-    normal = np.einsum("kpi,kp,kpj->kij", a, w, a) + np.diag(prior)
-    right = np.einsum("kpi,kp,kp->ki", a, w, offset.reshape(count, -1)) + prior * (nominal - numbers)
+    weighted = (a * w[..., None]).transpose(0, 2, 1)
+    normal = weighted @ a + np.diag(prior)
+    right = (weighted @ offset.reshape(count, -1, 1))[..., 0] + prior * (nominal - numbers)
     step = np.linalg.solve(normal, right[..., None])[..., 0]
-    return numbers + step, np.linalg.inv(normal)
+    return np.asarray(numbers + step, float), np.asarray(np.linalg.inv(normal), float)
 
 
 def _share(chalk: ChalkMap, frame: Frame, shape: RowShape, numbers: Floats, t: Floats, window_mm: float) -> RowShape:

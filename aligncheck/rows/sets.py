@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from aligncheck.rows.chalk_map import ChalkMap
 from aligncheck.rows.fit import RowFit, evidence, sides
 from aligncheck.rows.search import RowShape, outline
+from aligncheck.rows.shapes import step_lengths
 
 Floats = NDArray[np.float64]
 
@@ -91,7 +92,7 @@ def _gain(chalk: ChalkMap, fit: RowFit, level: float) -> Floats:
     """Length explained (POINTS,) along the mean side: chalk less what a bare panel would have needed."""
     points, normals = sides(fit.shape, fit.numbers, _stations())
     found, seen = evidence(chalk, fit.frame, points, normals)
-    length = np.linalg.norm(np.gradient(points, axis=2), axis=-1)
+    length = step_lengths(points)
     return np.asarray(((np.minimum(found / level, seen) - BARE_SHARE * seen) * length).mean((0, 1)), float)
 
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from aligncheck.rows.chalk_map import ChalkMap
 from aligncheck.rows.fit import RowFit, tensors
-from aligncheck.rows.shapes import TERMS, bow_slopes, bow_terms, stations
+from aligncheck.rows.shapes import TERMS, bow_slopes, bow_terms, stations, step_lengths
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -60,9 +60,13 @@ class Strip:
         x = ((points[..., 0] + BEYOND_MM) / STEP_MM).astype(np.float32).reshape(len(points), -1)
         y = ((points[..., 1] + ACROSS_MM) / STEP_MM).astype(np.float32).reshape(len(points), -1)
         xx, xy, yy, seen = cv2.split(cv2.remap(self.tensor, x, y, cv2.INTER_LINEAR))
-        n = normals.reshape(*x.shape, 2)
-        found = n[..., 0] ** 2 * xx + 2 * n[..., 0] * n[..., 1] * xy + n[..., 1] ** 2 * yy
-        return np.stack([np.maximum(found, 0), seen]).reshape(2, *shape).astype(np.float32)
+        # One normal may serve for all points of a line.
+        n = normals.reshape(len(points), -1, 2)
+        u, v = n[..., 0], n[..., 1]
+        both = np.empty((2, *x.shape), np.float32)
+        both[0] = np.maximum(u * u * xx + 2 * u * v * xy + v * v * yy, 0)
+        both[1] = seen
+        return both.reshape(2, *shape)
 
 
 @dataclass(frozen=True)
@@ -80,7 +84,7 @@ class Side:
         out = np.array([-chord[1], chord[0]])
         points = self.tip + t[:, None] * chord + (bow_terms(t) @ self.bow)[:, None] * out
         tangent = chord + (bow_slopes(t) @ self.bow)[:, None] * out
-        return points, np.column_stack([-tangent[:, 1], tangent[:, 0]]) / np.hypot(*tangent.T)[:, None]
+        return points, tangent[:, ::-1] * (-1, 1) / np.hypot(tangent[:, 0], tangent[:, 1])[:, None]
 
 
 def strip_of(chalk: ChalkMap, fit: RowFit) -> Strip:
@@ -126,7 +130,7 @@ def explained(strip: Strip, side: Side) -> float:
 def _explained_by_point(strip: Strip, side: Side, t: Floats) -> Floats:
     points, normals = side.curve(t)
     found, seen = strip.evidence(points[:, None], normals[:, None])[..., 0]
-    length = np.linalg.norm(np.gradient(points, axis=0), axis=1)
+    length = step_lengths(points)
     return np.asarray((np.minimum(found / strip.level, seen) - BARE_SHARE * seen) * length, float)
 
 
@@ -165,7 +169,7 @@ def _rows_of_equations(
     steps = np.arange(-window_mm, window_mm + 1e-6, 0.2)
     points, normals = side.curve(t)
     spread = points[:, None] + steps[:, None] * normals[:, None]
-    found, _ = strip.evidence(spread, np.broadcast_to(normals[:, None], spread.shape))
+    found, _ = strip.evidence(spread, normals[:, None])
     near = found**2 * np.exp(-0.5 * (steps / (0.6 * window_mm)) ** 2)
     offset = (near * steps).sum(1) / np.maximum(near.sum(1), 1e-9)
     chord = side.base - side.tip
