@@ -6,7 +6,7 @@ from dataclasses import replace
 import cv2
 import numpy as np
 
-from aligncheck.centrepiece.core import NEAR_MM, STROKE_MM, grown, largest_near, opened
+from aligncheck.centrepiece.core import NEAR_MM, STROKE_MM, disc, grown, largest_near, opened
 from aligncheck.centrepiece.cut import cut, holds
 from aligncheck.centrepiece.lines import line_mask
 from aligncheck.centrepiece.tell import SHADED_WEIGHT, SHADES, colour_bins, frequencies
@@ -28,6 +28,8 @@ BESIDE_MM, BOTH, BESIDE = 1.5, (0.15, 0.85), 0.3
 STRENGTH = 1.3
 #: The picture's own step from pixel to pixel that is no edge: times the panel's noise, and at least.
 STEP_TIMES, LEAST_STEP = 2.5, 0.0175
+#: A cut into the piece narrower than this, mm, and of so much area, mm^2 (more than the corner between two petals has).
+SLIT_MM, SLIT_MM2 = 1.2, 1.5
 #: Learning and cutting once more with what the first cut taught.
 TIMES = 2
 
@@ -66,7 +68,7 @@ def silhouette(
         if found is None:
             break
         guess = filled(found)
-    return guess, on
+    return filled(without_slits(guess, window.px_per_mm)), on
 
 
 def _evidence(soft: Window, bins: np.ndarray, guess: Mask, on: Mask) -> Singles:
@@ -105,6 +107,19 @@ def _bare(soft: Window, bins: np.ndarray, off: Mask) -> Singles:
 def blurred(colours: Singles, sd_px: float) -> Singles:
     """Gaussian mean of colours (h, w, 3)."""
     return np.asarray(cv2.GaussianBlur(colours, (0, 0), sd_px), np.float32)
+
+
+def without_slits(mask: Mask, px_per_mm: float) -> Mask:
+    """`mask` with its narrow deep cuts closed: the shade of one layer of the piece on the next, not its edge."""
+    kernel = disc(SLIT_MM * px_per_mm)
+    # Room beyond the border, or what touches it would be closed onto it.
+    room = kernel.shape[0]
+    wide = cv2.copyMakeBorder(mask.astype(np.uint8), room, room, room, room, cv2.BORDER_CONSTANT, value=[0])
+    closed = cv2.morphologyEx(wide, cv2.MORPH_CLOSE, kernel)[room:-room, room:-room] > 0
+    _, labels, stats, _ = cv2.connectedComponentsWithStats((closed & ~mask).astype(np.uint8), connectivity=8)
+    slits = stats[:, cv2.CC_STAT_AREA] >= SLIT_MM2 * px_per_mm**2
+    slits[0] = False
+    return np.asarray(mask | slits[labels], bool)
 
 
 def filled(mask: Mask) -> Mask:

@@ -11,6 +11,7 @@ from aligncheck.centrepiece.outline import centroid, even, normals, signed_area
 from aligncheck.centrepiece.plan import plan_of, seen_at
 from aligncheck.centrepiece.reach import Reach, ring_fit, true_reach
 from aligncheck.centrepiece.sampling import sample
+from aligncheck.centrepiece.segment import without_slits
 from aligncheck.centrepiece.several import Silhouette, common_heights
 from aligncheck.drift import Drift
 from aligncheck.geometry.angles import outward
@@ -124,3 +125,16 @@ def test_sampling_beyond_opencvs_limit_on_columns() -> None:
     points = np.column_stack([np.linspace(0, 49, 40000), np.full(40000, 1.5)])
     np.testing.assert_allclose(sample(image, points), points[:, 0], atol=0.04)  # a 32nd of a pixel
     assert sample(image, np.array([7.0, 2.0])) == pytest.approx(7.0)
+
+
+def test_narrow_cuts_are_closed_and_corners_are_not() -> None:
+    """The shade of one petal on the next is no edge; the sharp corner between two petals is one."""
+    mask = np.zeros((200, 200), bool)
+    mask[40:160, 40:160] = True
+    slit = mask.copy()
+    slit[98:102, 40:100] = False
+    assert (without_slits(slit, 5.0) != mask).sum() < 8  # the mouth stays a little rounded
+    corner = mask.copy()
+    for k in range(60):
+        corner[100 - k : 100 + k, 100 - k] = False
+    assert (without_slits(corner, 5.0) == corner).all()
