@@ -2,7 +2,8 @@
 
 Usual measures from framers' trade pages that agree (solidwoodframes.com, americanframe.com, blog.framedestination.com,
 read November 2026; no standard was found): rebates 1/4 in wide, also 5/16, 3/8 and 1/2 in; 3/8 to 1/2 in deep, deep
-frames 7/8 to 1 1/8 in; openings cut 1/8 in larger than the panel over all. Frames differ: measure yours.
+frames 7/8 to 1 1/8 in; openings cut 1/8 in larger than the panel over all. Sizes that are sold ready made from
+frames-n-photos.com (read November 2026). Frames differ: measure yours.
 """
 
 from dataclasses import dataclass
@@ -19,6 +20,13 @@ USUAL_DEPTH_MM = (INCH_MM * 3 / 8, INCH_MM / 2)
 DEEP_MM = (INCH_MM * 7 / 8, INCH_MM * 9 / 8)
 #: How much larger than the panel the opening is cut, over all: the panel can lie that far to one side.
 PLAY_MM = INCH_MM / 8
+#: Panels that ready-made frames are sold for, inches, the shorter side first.
+READY_MADE_IN: tuple[tuple[float, float], ...] = (
+    (3.5, 5), (4, 6), (5, 7), (7, 9), (8, 10), (8.5, 11), (9, 12), (10, 13), (11, 14), (12, 16), (14, 18), (16, 20),
+    (18, 24), (20, 24), (20, 26), (22, 28), (24, 30), (24, 36), (26, 36), (32, 40),
+)  # fmt: skip
+#: A panel fits a size that it comes so near to, mm: half of the frame's play.
+SAME_SIZE_MM = PLAY_MM / 2
 #: Framers' glass is 2 mm thick as a rule, 2.5 mm at most.
 GLASS_MM = 2.5
 
@@ -61,6 +69,15 @@ def sight_mm(width_mm: float, height_mm: float, rebate_mm: float) -> tuple[float
     """Width and height that stay in sight."""
     wide, high = opening_mm(width_mm, height_mm)
     return wide - 2 * rebate_mm, high - 2 * rebate_mm
+
+
+def ready_made(width_mm: float, height_mm: float) -> tuple[float, float] | None:
+    """The size in inches, turned as the panel stands, of the ready-made frame that takes the panel, or None."""
+    for short, long in READY_MADE_IN:
+        for wide, high in ((short, long), (long, short)):
+            if max(abs(wide * INCH_MM - width_mm), abs(high * INCH_MM - height_mm)) <= SAME_SIZE_MM:
+                return wide, high
+    return None
 
 
 def needed_depth(panel_mm: float, piece_mm: float, glass: bool) -> float:

@@ -8,6 +8,7 @@ from aligncheck.margin.frame import (
     beside_frame,
     needed_depth,
     opening_mm,
+    ready_made,
     sight_mm,
     verdict,
     worst_side,
@@ -29,6 +30,8 @@ REBATE = (
     "Frame: {mm} mm of rebate on each side{usual}; opening {wide} x {high} mm, in sight {sight_wide} x {sight_high}."
 )
 USUAL = " (a usual quarter of an inch; measure yours and give --rebate)"
+READY = "Frames for {wide:g} x {high:g} in are sold ready made."
+TO_MEASURE = "No usual frame is made for this size: have one cut to measure."
 DEPTH = "A panel of {panel} mm with the piece{glass} takes {least} to {most} mm of the frame's depth."
 DEPTH_ONE = "A panel of {panel} mm with the piece{glass} takes {most} mm of the frame's depth."
 USUAL_DEPTH = "Usual frames are {from_mm} to {to_mm} mm deep."
@@ -90,6 +93,8 @@ def margin_lines(
             sight_wide=f"{sight[0]:.1f}", sight_high=f"{sight[1]:.1f} mm",
         )
     )  # fmt: skip
+    ready = ready_made(*size_mm)
+    lines.append(READY.format(wide=ready[0], high=ready[1]) if ready else TO_MEASURE)
     if piece_mm is not None:
         lines += _depth_lines(frame, panel_mm or THIN_MM, piece_mm)
     return lines + [GLASS] * frame.glass

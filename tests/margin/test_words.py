@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from aligncheck.margin import SIDES, Margin, SideMargin
-from aligncheck.margin.frame import REBATE_WIDTHS_MM, USUAL_DEPTH_MM, Frame, opening_mm, sight_mm, verdict
+from aligncheck.margin.frame import REBATE_WIDTHS_MM, USUAL_DEPTH_MM, Frame, opening_mm, ready_made, sight_mm, verdict
 from aligncheck.words.margins import headline, margin_lines
 
 SIZE = (304.8, 304.8)
@@ -60,3 +60,12 @@ def test_depth_and_glass() -> None:
 def test_interval_decides_the_verdict() -> None:
     side = made(6.4).sides[0]
     assert [verdict(side, rebate) for rebate in (5.8, 6.2, 7.0)] == ["free", "unsure", "hides"]
+
+
+def test_ready_made_frames() -> None:
+    """Sizes from the trade page, either way round; 12 x 12 in is not among them."""
+    assert ready_made(203.2, 254.0) == (8, 10)
+    assert ready_made(255.0, 203.0) == (10, 8)
+    assert ready_made(*SIZE) is None
+    assert "No usual frame is made for this size: have one cut to measure." in margin_lines(made(20.0), SIZE, Frame())
+    assert "Frames for 8 x 10 in are sold ready made." in margin_lines(made(20.0), (203.2, 254.0), Frame())
