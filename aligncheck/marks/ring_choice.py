@@ -16,14 +16,17 @@ Floats = NDArray[np.float64]
 
 #: Rows with this part of a full stroke carry chalk.
 CHALK = 0.3
-#: Chalk scatters by less than this about its ring; other things in the window do so evenly over half a millimetre.
-IN_LINE_MM = 0.28
+#: Chalk scatters by less than this about its ring (687 drawn and rendered ones: 0.05 mm, 0.18 at most); other things in
+#: the window do so evenly over half a millimetre, by 0.25 and more.
+IN_LINE_MM = 0.22
 #: From this strength on a candidate is surely a ring: half of its circle is full of chalk.
 SURE = 0.5
 #: Least strength of a ring that stands where the spacing asks for one, and of one that does not, as a part of the
 #: strength of the sure rings: a wiped ring keeps up to half of its chalk.
 FAINT, OFF_SPACING = 0.2, 0.62
 HALF = 0.5
+#: Less chalk than this is no ring, whatever the others are like.
+LEAST_STRENGTH = 0.15
 #: A hand sets a ring within this distance of its place, and never nearer to the next place.
 OFF_PLACE_MM, OFF_PLACE_SHARE = 1.6, 0.16
 CLOSEST_MM, WIDEST_MM = 4.0, 60.0
@@ -68,21 +71,22 @@ def quality(path: RingPath) -> Quality:
     return Quality(float(chalk[free].mean()), float((in_line & chalked)[free].mean()), float(free.mean()), spread)
 
 
-def choose_rings(paths: list[RingPath]) -> list[RingPath]:
-    """The rings among the candidates, from the inside out."""
-    judged = [(path, quality(path)) for path in paths]
-    judged = [(path, q) for path, q in judged if q.spread_mm < IN_LINE_MM and path.radius_mm > 0]
+def choose_rings(paths: list[RingPath], own: list[float] | None = None) -> list[RingPath]:
+    """The rings among the candidates, from the inside out; `own` are their strengths in a chalk of their own."""
+    own = own or [0.0] * len(paths)
+    judged = [(path, quality(path), more) for path, more in zip(paths, own, strict=True)]
+    judged = [(path, q, more) for path, q, more in judged if q.spread_mm < IN_LINE_MM and path.radius_mm > 0]
     if not judged:
         return []
-    radii = np.array([path.radius_mm for path, _ in judged])
-    strength = np.array([q.strength for _, q in judged])
+    radii = np.array([path.radius_mm for path, _, _ in judged])
+    strength = np.array([max(q.strength, more) for _, q, more in judged])
     usual = float(np.median(strength[strength >= min(SURE, 0.7 * strength.max())]))
     # Where one ring is far stronger than the others, weaker ones must tell the spacing.
     spacing = find_spacing(radii[strength > OFF_SPACING * usual]) or find_spacing(radii[strength > HALF * usual])
     least = np.full(len(radii), OFF_SPACING)
     if spacing is not None:
         least[_on_spacing(radii, spacing)] = FAINT
-    keep = strength > least * usual
+    keep = strength > np.maximum(least * usual, LEAST_STRENGTH)
     if spacing is not None:
         keep &= _strongest_of_place(radii, strength, spacing) | (strength > OFF_SPACING * usual)
     return sorted((judged[i][0] for i in np.nonzero(keep)[0]), key=lambda path: path.radius_mm)

@@ -12,7 +12,8 @@ from aligncheck.marks.crossings import near_lines
 from aligncheck.marks.detection import Detection
 from aligncheck.marks.marks import Line, Ring
 from aligncheck.marks.meeting import spokes_meet
-from aligncheck.marks.ring_choice import SURE, choose_rings, quality
+from aligncheck.marks.ring_choice import IN_LINE_MM, SURE, choose_rings, quality
+from aligncheck.marks.ring_colour import colour_step, own_strength
 from aligncheck.marks.ring_fit import RingPath
 from aligncheck.marks.spoke_set import SpokeSet
 from aligncheck.marks.windows import Windows
@@ -37,6 +38,9 @@ OWN_RATIO, LEAST_RATIO = 0.6, 1.25
 RADIUS_SD_MM, INSET_MM2 = 0.003, 0.1
 #: A candidate with less chalk than this does not hide its neighbour.
 DISTURBS = 0.3
+#: A full row of a ring steps from the panel by at least this part of what spokes do: without rings, the most that bare
+#: panel shows would be taken for one.
+LEAST_UNIT = 0.6
 #: Rows are averaged over this length: the chalk's grain is white beyond it.
 AVERAGE_MM = 1.0
 
@@ -44,25 +48,40 @@ AVERAGE_MM = 1.0
 def measure_rings(photo: Photo, panel: Panel, detection: Detection, spokes: SpokeSet) -> tuple[Ring, ...]:
     """Measure all rings, from the inside out."""
     paths, wave_sd = fit_candidates(photo, panel, detection, spokes)
-    chosen = choose_rings(paths)
-    pooled = float(np.mean([path.score_ratio for path in chosen])) if chosen else 1.0
     width = spokes.width_mm or detection.stroke_mm
+    chosen = choose_rings(paths, _own_strengths(photo, panel, paths, width))
+    pooled = float(np.mean([path.score_ratio for path in chosen])) if chosen else 1.0
     return tuple(_as_ring(path, wave_sd, pooled, width, spokes.blur_mm) for path in chosen)
 
 
+def _own_strengths(photo: Photo, panel: Panel, paths: list[RingPath], width_mm: float) -> list[float]:
+    """How strongly each candidate that looks faint is drawn in a colour of its own."""
+    grey = [quality(path) for path in paths]
+    sure = [path for path, q in zip(paths, grey, strict=True) if q.strength > SURE]
+    faint = [q.strength <= SURE and q.spread_mm < IN_LINE_MM for q in grey]
+    if not sure or not any(faint):
+        return [0.0] * len(paths)
+    usual = np.median([colour_step(photo, panel, path, width_mm).mean(0) for path in sure], axis=0)
+    return [
+        own_strength(colour_step(photo, panel, path, width_mm), usual) if weak else 0.0
+        for path, weak in zip(paths, faint, strict=True)
+    ]
+
+
 class _Scene(NamedTuple):
-    """What the rings are read from, how wide a stroke is seen, and the straight strokes that cross them."""
+    """What the rings are read from, how wide a stroke is seen, the straight strokes that cross, the step of spokes."""
 
     chalk: Chalk
     width_mm: float
     lines: tuple[Line, ...]
+    step: float
 
 
 def fit_candidates(photo: Photo, panel: Panel, detection: Detection, spokes: SpokeSet) -> tuple[list[RingPath], Floats]:
     """Fit a path at every candidate radius; also the spread of the waves that the photo's rings have."""
     lines = (*spokes.spokes, *spokes.others, *detection.diagonals)
     # The windows must hold the stroke as it is seen, blur included.
-    scene = _Scene(Chalk(photo, panel, detection.light, spokes.mixture), detection.stroke_mm, lines)
+    scene = _Scene(Chalk(photo, panel, detection.light, spokes.mixture), detection.stroke_mm, lines, spokes.strength)
     # Rings are set from the centre mark; the spokes' meeting point is nearer to it than the detection's centre.
     met = spokes_meet(spokes.spokes)
     centre = met[0].xy_mm if met else detection.centre_mm
@@ -108,7 +127,8 @@ def _fit_all(
     crossed = near_lines(points, scene.lines, 0.5 * scene.width_mm + CLEAR_MM)
     ends = np.cumsum([len(p.bearings_deg) for p in paths])[:-1]
     parts = np.split(values, ends)
-    unit = _unit([part @ windows.weights[:, 0] for part in parts]) if unit is None else unit
+    if unit is None:
+        unit = max(_unit([part @ windows.weights[:, 0] for part in parts]), LEAST_UNIT * scene.step)
     fitted = []
     for path, part, ok in zip(paths, parts, np.split(inside & ~crossed, ends), strict=True):
         free = ok & ~_near_others(path, candidates, scene.width_mm)

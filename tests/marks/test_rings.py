@@ -10,6 +10,7 @@ from aligncheck.marks.detect import detect
 from aligncheck.marks.ring_choice import find_spacing
 from aligncheck.marks.rings import measure_rings
 from aligncheck.marks.spokes import measure_spokes
+from aligncheck.photo import Photo
 from tests.closeness import assert_mostly_within, assert_within
 from tests.marks.layouts import DrawnLayout, DrawnRing, even_rings, photograph
 
@@ -76,6 +77,26 @@ def test_wiped_rings_are_left_out_and_rubbed_rings_kept():
     layout = DrawnLayout(12, rings=(*rings, DrawnRing(52.0, (0.5, 0.3), 0.3), DrawnRing(67.0, (0.5, 0.3), 0.3)))
     radii = [ring.radius_mm for ring in measured(layout)]
     assert np.round(radii) == pytest.approx([15, 30, 45, 60, 75, 90])
+
+
+def test_every_second_ring_in_another_chalk():
+    """Dark red on grey is faint in grey and plain in red; a wiped film of the same chalk is faint in every colour."""
+    white = tuple(DrawnRing(13.0 * k) for k in (2, 4, 6))
+    red = tuple(DrawnRing(13.0 * k) for k in (1, 3, 5))
+    film = (DrawnRing(60.0, strength=0.3), DrawnRing(33.0, strength=0.3))
+    drawn, panel = photograph(DrawnLayout(10, rings=(*white, *film), seed=5))
+    bare, more = (photograph(DrawnLayout(0, rings=rings, seed=5))[0] for rings in ((), red))
+    chalk = more.rgb.astype(float) - bare.rgb.astype(float)
+    photo = Photo(np.clip(drawn.rgb + chalk * (0.75, 0.15, -0.1), 0, 255).astype(np.uint8))
+    seen = detect(photo, panel)
+    found = measure_rings(photo, panel, seen, measure_spokes(photo, panel, seen))
+    assert np.round([ring.radius_mm for ring in found]) == pytest.approx([13, 26, 39, 52, 65, 78])
+
+
+def test_bare_panel_between_spokes_is_no_ring():
+    """Spokes without rings: nothing that runs round the centre by chance is called one."""
+    for seed in (1, 2, 3):
+        assert measured(DrawnLayout(8, width_mm=1.4, seed=seed)) == ()
 
 
 def test_rings_without_even_spacing_are_found():
