@@ -29,8 +29,9 @@ EDGE_ON_SLANT, EDGE_ON_MM, EDGE_ON_TURN_MM = 0.1, 0.05, 0.02
 MERGED_FACE_MM = 0.5
 #: Spread (px at 4032 px width) of a side without a sharp step.
 NO_STEP_PX = 2.5
-#: Shift (px) of a step by a ramp beside it as strong, per pixel, as the step itself.
-RAMP_PX = 0.8
+#: Shift (px) of a step by a ramp beside it as strong, per pixel, as the step itself; and the steepest that counts: a
+#: black panel in its own shadow shows a ramp and hardly a step.
+RAMP_PX, MOST_RAMP = 0.8, 3.0
 #: Panels are out of square by some hundredths (cut by machine) to tenths of a millimetre, which the photo cannot tell.
 SQUARE_MM = 0.04
 
@@ -89,7 +90,7 @@ def map_covariance(
         scatter = scatter_of_pieces(fit.residuals[i], sides[i].sureness) / px_per_mm[i]
         block = BLOCK_FACTOR * scatter_of_blocks(fit.residuals[i], fit.weights[i]) / px_per_mm[i]
         none = 0.0 if has_step[i] else NO_STEP_PX * size_px / 4032 / px_per_mm[i]
-        ramp = RAMP_PX * min(sides[i].ramp_px, 1.0) / px_per_mm[i]
+        ramp = RAMP_PX * min(sides[i].ramp_px, MOST_RAMP) / px_per_mm[i]
         face = edge.face_mm[i]
         merged = 0.5 * face if face < MERGED_FACE_MM else 0.0
         common = block**2 + LEAST_TURN_MM**2

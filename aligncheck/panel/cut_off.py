@@ -5,10 +5,11 @@ from numpy.typing import NDArray
 
 from aligncheck.panel.drawing import leads
 from aligncheck.panel.outlines import pool_steps
+from aligncheck.panel.pattern import LinePixels, line_pixels
 from aligncheck.panel.quads import quads_from
 from aligncheck.panel.segments import Lines
 from aligncheck.panel.small import SmallView
-from aligncheck.panel.wheel import Wheel
+from aligncheck.panel.wheel import LINE_SHARE, Wheel
 
 Floats = NDArray[np.float64]
 
@@ -18,6 +19,9 @@ FARTHEST, OUTSIDE_PX = 0.6, 4.0
 CLEAR, ALIKE = 0.5, 0.6
 #: The drawing's centre lies in the middle of the panel, to this share of its diagonal.
 OFF_MIDDLE = 0.05
+#: The rim of the picture (pixels of the view): so many drawn pixels there, of which so much agrees with the drawing.
+#: Grain and other things agree by chance, 0 on average.
+RIM_PX, LEAST_RIM_PIXELS, RIM_PATTERN = 14, 40, 0.45
 
 
 def is_cut_off(lines: Lines, view: SmallView, width_mm: float, height_mm: float, wheel: Wheel | None) -> bool:
@@ -28,7 +32,7 @@ def is_cut_off(lines: Lines, view: SmallView, width_mm: float, height_mm: float,
 
 
 def corners_beyond(lines: Lines, view: SmallView, width_mm: float, height_mm: float, wheel: Wheel) -> Floats | None:
-    """Corners (4, 2), in pixels of the view, of the clearest outline about a drawing that goes on beyond the picture."""
+    """Corners (4, 2), in pixels of the view, of the clearest outline about a drawing that leaves the picture."""
     quads = quads_from(lines, view, width_mm, height_mm, FARTHEST * max(view.width, view.height))
     if len(quads.corners) == 0:
         return None
@@ -56,7 +60,24 @@ def crossings(corners: Floats) -> Floats:
 
 
 def _leaves(wheel: Wheel, view: SmallView) -> bool:
-    """Whether the drawing's outer end, a circle in its plane, leaves the picture."""
-    turn = np.linspace(0, 2 * np.pi, 36, endpoint=False)
-    rim = wheel.to_view(wheel.radius * np.stack([np.cos(turn), np.sin(turn)], -1), view)
-    return bool(((rim < 0) | (rim > np.array([view.width, view.height]))).any())
+    """Whether the drawing goes on to the edge of the picture: its lines still run to or round its centre there.
+
+    Its outer end as a circle would not tell: diagonals reach into the corners of a panel that is well inside.
+    """
+    return any(_agrees_at_edge(wheel, pixels, view) for pixels in line_pixels(view.luminance, LINE_SHARE, 3))
+
+
+def _agrees_at_edge(wheel: Wheel, pixels: LinePixels, view: SmallView) -> bool:
+    x, y = pixels.points.real, pixels.points.imag
+    margin = np.minimum.reduce([x, y, view.width - 1 - x, view.height - 1 - y])
+    rim = pixels.taken(margin < RIM_PX)
+    if len(rim) < LEAST_RIM_PIXELS:
+        return False
+    step = np.sqrt(rim.along)
+    back, front = (wheel.to_plane(rim.points + sign * step, view) for sign in (-1, 1))
+    place, way = (back + front) / 2, (front - back) ** 2
+    ray = place * place
+    turned = way * ray.conj()
+    agreement = ((turned / np.maximum(np.abs(turned), 1e-12)) ** 2).real
+    within = np.abs(place) < wheel.radius
+    return bool(within.sum() >= LEAST_RIM_PIXELS and agreement[within].mean() > RIM_PATTERN)

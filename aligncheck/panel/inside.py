@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 from aligncheck.errors import PanelError
 from aligncheck.panel.candidates import Candidate, Search, nested_in, refine_outline
 from aligncheck.panel.findings import Findings
+from aligncheck.panel.outlines import corner_distance
 from aligncheck.panel.shadow import throws_shadow
 from aligncheck.panel.trust import MOST_CHI2, NEAR_MM, trusted
 
@@ -17,6 +18,8 @@ BORDER_EVEN_MM = 2.5
 BORDERED_SCORE = 5.0
 #: Four tracks inside an outline that score this are no chance, even where they cannot be believed to be the panel.
 CLEARLY_INSIDE = 7.5
+#: Outlines nearer than this share of their size are one.
+SAME_SHARE = 0.004
 #: A sheet on a sheet on a sheet is not believed.
 MOST_NESTED = 2
 
@@ -47,6 +50,9 @@ def innermost(search: Search, best: Candidate, findings: Findings) -> Candidate:
 
 def believed_inside(search: Search, inner: Candidate, outer: Candidate) -> bool:
     """Whether an outline found inside another is the panel's own: of the right shape, and not off its drawing."""
+    if corner_distance(inner.corners_px, outer.corners_px) < SAME_SHARE * float(np.ptp(outer.corners_px, axis=0).max()):
+        # Its sides went back to those it was found inside of: a mat's lines beside them looked like a way in.
+        return False
     one, other = inner.evidence.drawing, outer.evidence.drawing
     off_centre = one.pattern > 0.5 and one.off_mm > other.off_mm + 2 and one.off_mm > NEAR_MM
     # What is found inside must not be borne out much less than what it would replace.
@@ -59,7 +65,8 @@ def believed_inside(search: Search, inner: Candidate, outer: Candidate) -> bool:
 def casts_doubt(search: Search, inner: Candidate, outer: Candidate) -> bool:
     """Whether an outline found inside another speaks against the outer one, though it is not believed itself."""
     clear = inner.evidence.score > CLEARLY_INSIDE and inner.trust > 0
-    return clear and not is_border(search, inner, outer)
+    same = SAME_SHARE * float(np.ptp(outer.corners_px, axis=0).max())
+    return clear and corner_distance(inner.corners_px, outer.corners_px) > same and not is_border(search, inner, outer)
 
 
 def is_border(search: Search, inner: Candidate, outer: Candidate) -> bool:

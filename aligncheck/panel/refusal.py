@@ -5,11 +5,13 @@ import numpy as np
 from aligncheck.errors import AligncheckError, MarksError, PanelError
 from aligncheck.panel.candidates import Candidate, Search, refine_outline
 from aligncheck.panel.cut_off import corners_beyond, is_cut_off
+from aligncheck.panel.drawing import leads
 from aligncheck.panel.drawing_sign import LEAST_PIXELS, drawing_sign
 from aligncheck.panel.findings import Findings
 from aligncheck.panel.outlines import plain_outlines
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.segments import line_pool
+from aligncheck.panel.trust import LEAST_WITH
 from aligncheck.panel.wheel import Wheel, find_wheels
 
 #: An outline that scores this and has a drawing so clear about its middle is a second panel.
@@ -54,7 +56,9 @@ def more_exact(refused: PanelError, search: Search, findings: Findings) -> Align
     wheels = findings.wheels if findings.wheels is not None else find_wheels(search.view)
     if several(wheels):
         return PanelError("two_panels")
-    if is_cut_off(pool, search.view, search.width_mm, search.height_mm, wheels[0] if wheels else None):
+    # Is an outline about the drawing borne out inside the picture, a mat's lines beyond it mean nothing.
+    inside = any(c.trust > LEAST_WITH and c.evidence.drawing.pattern > 0.5 for c in findings.candidates)
+    if not inside and is_cut_off(pool, search.view, search.width_mm, search.height_mm, wheels[0] if wheels else None):
         beyond = corners_beyond(pool, search.view, search.width_mm, search.height_mm, wheels[0])
         return PanelError("panel_cut_off", corners_px=None if beyond is None else search.view.to_photo(beyond).tolist())
     for ratio in PROPORTIONS:
@@ -66,4 +70,5 @@ def more_exact(refused: PanelError, search: Search, findings: Findings) -> Align
             candidate = refine_outline(other, outlines[0])
             if candidate and candidate.trust > 5:
                 return PanelError("size_mismatch", width_mm=search.width_mm, height_mm=search.height_mm)
-    return refused
+    # Where a drawing shows, there is a panel under it: only its sides do not show.
+    return PanelError("outline_doubtful") if wheels and leads(wheels[0]) else refused

@@ -48,7 +48,8 @@ def trusted(candidate: Candidate) -> bool:
         return False
     if drawing.pattern > 0.8 and drawing.off_mm < NEAR_MM and fit.shape_chi2 < PLAIN_CHI2:
         return candidate.trust > LEAST_WITH
-    if all_clear(candidate.evidence):
+    # Boxes printed in a book are clear all round, too: without a wheel in it, clear sides alone do not make a panel.
+    if drawing.pattern > 0.5 and all_clear(candidate.evidence):
         return candidate.trust > LEAST_CLEAR
     return candidate.trust > (LEAST_TRUST if drawing.pattern > 0.5 else LEAST_WITHOUT)
 
