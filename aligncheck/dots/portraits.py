@@ -7,12 +7,15 @@ is much steadier than a circle through its own edges: chalk at its side, its hig
 """
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.dots.view import DotView
+from aligncheck.geometry.channels import summed
+from aligncheck.geometry.small import medians
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -93,7 +96,7 @@ class Portrait:
     radius_mm: float
     noise: Floats
 
-    @property
+    @cached_property
     def offsets_mm(self) -> Floats:
         """Places (m, m, 2) of the points about the middle."""
         return _offsets(self.picture.shape[0], self.step_mm)
@@ -137,13 +140,14 @@ def lay(view: DotView, portrait: Portrait, laid: Laid, start: Laid | None = None
     change = np.stack([-across, -down, -grown, portrait.picture], -1) / portrait.noise[:, None]
     change = np.asarray(change.reshape(size * size, 3, 4)[ring], np.float32)
     products = np.einsum("pci,pcj->pij", change, change).reshape(len(change), 16)
+    on_ring, noise = portrait.picture.reshape(size * size, 3)[ring], portrait.noise.astype(np.float32)
     place_sd = PLACE_SD_MM + PLACE_SD_SHARE * r
     prior = 1 / np.array([place_sd, place_sd, SIZE_SD, LIGHT_SD]) ** 2
     xy, ratio, light = laid.xy_mm.copy(), laid.ratio.copy(), laid.light.copy()
     limit, information = 0.25 * r, np.tile(np.diag(prior), (len(xy), 1, 1))
     for _ in range(steps):
-        left = (_seen(view, portrait, xy, ratio) - light[:, None, None, None] * portrait.picture) / portrait.noise
-        left = np.asarray(left.reshape(len(xy), size * size, 3)[:, ring], np.float32)
+        left = _seen(view, portrait, xy, ratio).reshape(len(xy), size * size, 3)[:, ring]
+        left = (left - light.astype(np.float32)[:, None, None] * on_ring) / noise
         weight = _alike(left)
         normal = (weight @ products).reshape(-1, 4, 4).astype(float)
         pull = (weight[..., None] * left).reshape(len(xy), -1) @ change.reshape(-1, 4)
@@ -160,9 +164,9 @@ def lay(view: DotView, portrait: Portrait, laid: Laid, start: Laid | None = None
 def _painted(view: DotView, portrait: Portrait, laid: Laid, first: bool) -> Portrait:
     """The mean of the dots as laid: the middle one at each point, then the mean of those that agree with it."""
     seen = _seen(view, portrait, laid.xy_mm, laid.ratio) / laid.light[:, None, None, None]
-    picture = np.median(seen, axis=0)
+    picture = medians(seen, axis=0)
     left = np.abs(seen - picture)
-    noise = np.maximum(1.48 * np.median(left.reshape(-1, 3), axis=0), LEAST_NOISE)
+    noise = np.maximum(1.48 * medians(np.ascontiguousarray(left.reshape(-1, 3).T)), LEAST_NOISE)
     if not first:
         weight = _alike((seen - picture) / noise)[..., None]
         picture = (picture + (weight * seen).sum(0)) / (1 + weight.sum(0))
@@ -174,27 +178,30 @@ def _likeness(view: DotView, portrait: Portrait, xy: Floats, ratio: Floats, ligh
     near = far < portrait.radius_mm + portrait.step_mm
     seen = _seen(view, portrait, xy, ratio)[:, near]
     wanted = portrait.picture[near]
-    bare, dot = _unlike(seen / portrait.noise), _unlike((seen - light[:, None, None] * wanted) / portrait.noise)
+    noise = portrait.noise.astype(np.float32)
+    left = seen - light.astype(np.float32)[:, None, None] * wanted
+    bare, dot = _unlike(seen / noise), _unlike(left / noise)
     return np.asarray((bare - dot).sum(1) / max(float(_unlike(wanted / portrait.noise).sum()), 1e-9), float)
 
 
 def _unlike(left: NDArray[np.floating]) -> NDArray[np.floating]:
     """What is left, from 0 to 1."""
-    square = (left**2).sum(-1) / OTHER**2
+    square = summed(left * left) / np.float32(OTHER**2)
     return square / (1 + square)
 
 
 def _alike(left: NDArray[np.floating]) -> NDArray[np.floating]:
     """Weights for what is left (..., 3), in units of noise: 1 for nothing, towards 0 for another thing."""
-    return 1 / (1 + (left**2).sum(-1) / OTHER**2) ** 2
+    return 1 / (1 + summed(left * left) / np.float32(OTHER**2)) ** 2
 
 
 def _seen(view: DotView, portrait: Portrait, xy: Floats, ratio: Floats) -> Singles:
     """The view (n, m, m, 3) about each place, its size brought to the portrait's."""
     offsets = portrait.offsets_mm.astype(np.float32)
     size = offsets.shape[0]
-    places = xy.astype(np.float32)[:, None, None] + ratio.astype(np.float32)[:, None, None, None] * offsets
-    px = view.to_view(places).astype(np.float32).reshape(-1, size, 2)
+    # In single precision from here on: exact to a thousandth of a pixel.
+    middle, scale = view.to_view(xy).astype(np.float32), (ratio * view.px_per_mm).astype(np.float32)
+    px = (middle[:, None, None] + scale[:, None, None, None] * offsets).reshape(-1, size, 2)
     flat = cv2.remap(view.away, px[..., 0], px[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(flat, np.float32).reshape(len(xy), size, size, 3)
 

@@ -142,8 +142,8 @@ def _cut(pixels: Bytes, start: NDArray[np.int_], size: NDArray[np.int_]) -> Byte
 
 def _darken_outside(image: Bytes, outline_px: Floats) -> Bytes:
     """Lay ink over all but the panel."""
-    table = np.arange(256)[:, None] * OUTSIDE_LEFT + np.array(INK) * (1 - OUTSIDE_LEFT)
-    dark = np.asarray(cv2.LUT(image, np.round(table).astype(np.uint8).reshape(1, 256, 3)), np.uint8)
+    ink = plain(image.shape[1], image.shape[0], INK)
+    dark = np.asarray(cv2.addWeighted(image, OUTSIDE_LEFT, ink, 1 - OUTSIDE_LEFT, 0, dst=ink), np.uint8)
     inside = np.zeros(image.shape[:2], np.uint8)
     cv2.fillPoly(inside, [np.round(outline_px * (1 << SHIFT)).astype(np.int32)], 255, cv2.LINE_8, SHIFT)
     cv2.copyTo(image, inside, dark)
