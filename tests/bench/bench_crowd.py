@@ -12,6 +12,7 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
+from aligncheck.bench.events import TICK_S
 from tests.bench_page.running import Client, Running, running, small_photo
 
 
@@ -33,7 +34,10 @@ class Crowd:
 
 
 def crowd(bench: Running, clients: int, width: int) -> Crowd:
-    """Let `clients` send a photo each, all at once; every photo's own bytes tell whose answer comes back."""
+    """Let `clients` send a photo each, all at once; every photo's own bytes tell whose answer comes back.
+
+    Each asks once a second how far it is, which is how often the page tells its phones.
+    """
     alone_s = min(_one(bench.client(), small_photo(width, seed=1000 + k))[0] for k in range(2))
     waits: dict[int, float] = {}
     wrong: list[int] = []
@@ -44,7 +48,7 @@ def crowd(bench: Running, clients: int, width: int) -> Crowd:
     photos = [small_photo(width, seed=k) for k in range(clients)]
 
     def phone(k: int) -> None:
-        wait, url, client = _one(bench.client(), photos[k])
+        wait, url, client = _one(bench.client(), photos[k], pause_s=TICK_S)
         waits[k] = wait
         job = bench.desk.jobs.get(url.rsplit("/", 1)[1])
         own = job is not None and bench.desk.jobs.photo(job).read_bytes() == photos[k]
@@ -62,10 +66,10 @@ def crowd(bench: Running, clients: int, width: int) -> Crowd:
     return Crowd(clients, lost, len(wrong), alone_s, statistics.median(waits.values()), most[0])
 
 
-def _one(client: Client, photo: bytes) -> tuple[float, str, Client]:
+def _one(client: Client, photo: bytes, pause_s: float = 0.05) -> tuple[float, str, Client]:
     start = time.monotonic()
     url = client.send(photo).json["url"]
-    assert client.wait(url, 1800)["state"] == "done"
+    assert client.wait(url, 1800, pause_s)["state"] == "done"
     return time.monotonic() - start, url, client
 
 
