@@ -26,8 +26,12 @@ INSIDE, DIRECTIONS = (0.25, 0.5, 0.72), 12
 
 
 def find_candidates(view: DotView) -> Rims:
-    """Circles that show most of a rim."""
-    found = find_blobs(view)
+    """Circles that show most of a rim, from where colours say that one may be."""
+    return grown(view, find_blobs(view))
+
+
+def grown(view: DotView, found: Floats) -> Rims:
+    """Circles that show most of a rim, from seeds (n, 3 or more): x, y and radius in mm."""
     xy = view.to_view(found[:, :2])
     rims = seeds(xy[:, 0], xy[:, 1], found[:, 2] * view.px_per_mm)
     for look, least in zip((ROUGH, CLOSER), LEAST_COVERAGE, strict=True):

@@ -16,6 +16,8 @@ Floats = NDArray[np.float64]
 LEAST_FILLED, LEAST_COVERAGE, LEAST_FIGURE, LEAST_CONTRAST = 0.55, 0.74, 0.07, 3.5
 #: Dots of one kind differ in size by hand; more than this (natural log, standard deviation) are no kind.
 MOST_SPREAD = 0.2
+#: Nothing smaller is a dot, mm: tools begin at 1 mm, and what shows of less is a highlight.
+LEAST_MM = 0.85
 #: From this diameter on size says no more against a grain or a crossing of chalk, mm: lines are about 1 mm wide.
 GRAIN_MM = 2.2
 #: A kind of chalk's own colour (share of its strength) whose places lie on the very middle of known lines (mm, median)
@@ -39,13 +41,16 @@ class Traits:
     spread: Floats
     off_mm: Floats
     quality: Floats
+    likeness: Floats
 
 
 def traits(slots: Slots) -> Traits:
     """Medians over each orbit's filled places."""
     c, count = slots.circles, int(slots.orbit.max(initial=-1)) + 1
     off = np.hypot(*(c.xy_mm - slots.place_mm).T)
-    values = np.column_stack([2 * c.radius_mm, c.coverage, c.roughness, c.figure, c.contrast, off, c.quality])
+    values = np.column_stack(
+        [2 * c.radius_mm, c.coverage, c.roughness, c.figure, c.contrast, off, c.quality, slots.likeness]
+    )
     rows = []
     for k in range(count):
         mine = slots.orbit == k
@@ -54,7 +59,7 @@ def traits(slots: Slots) -> Traits:
         spread = 1.48 * np.median(np.abs(size - np.median(size)))
         middle = np.median(values[here], axis=0) if here.any() else np.zeros(values.shape[1])
         rows.append([here.sum() / mine.sum(), *middle[:5], spread, *middle[5:]])
-    return Traits(*np.array(rows, float).reshape(-1, 9).T)
+    return Traits(*np.array(rows, float).reshape(-1, 10).T)
 
 
 def grain_evidence(t: Traits) -> Floats:
@@ -105,7 +110,7 @@ def standing(slots: Slots) -> NDArray[np.bool_]:
     On a portrait of grains or highlights each place finds something else: sizes scatter, or they slip onto dots.
     """
     t = traits(slots)
-    good = (t.filled >= LEAST_FILLED) & (t.spread <= MOST_SPREAD)
+    good = (t.filled >= LEAST_FILLED) & (t.spread <= MOST_SPREAD) & (t.diameter_mm >= LEAST_MM)
     return _uncovered(slots, good, t.quality * t.filled * t.diameter_mm**0.3)
 
 

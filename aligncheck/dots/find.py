@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from aligncheck.dots.arrange import arranged
-from aligncheck.dots.candidates import colours_inside, find_candidates, refined
+from aligncheck.dots.candidates import colours_inside, find_candidates, grown, refined
 from aligncheck.dots.chalk import Chalk, chalk_of
 from aligncheck.dots.choice import choose, line_doubt, standing
 from aligncheck.dots.dots import Dots
@@ -13,10 +13,12 @@ from aligncheck.dots.lone import lone_circles
 from aligncheck.dots.measured import Measured, measured
 from aligncheck.dots.orbits import gather
 from aligncheck.dots.pivot import find_pivot
+from aligncheck.dots.second import unclaimed, with_domes
 from aligncheck.dots.sitting import sit
 from aligncheck.dots.slots import Slots, fill
 from aligncheck.dots.support import believed, support
 from aligncheck.dots.view import DotView, dot_view
+from aligncheck.dots.votes import folded_seeds
 from aligncheck.marks import Marks
 from aligncheck.photo import Photo
 
@@ -52,8 +54,12 @@ def find_dots(
     every = measured(view, find_candidates(view), np.zeros(2))
     pivot = find_pivot(every.xy_mm, every.radius_mm, every.colour, every.quality, order, centre, SAME_COLOUR)
     centre = centre if pivot is None else pivot.xy_mm
+    folded = measured(view, grown(view, folded_seeds(view, centre, order)), centre)
     found = circles(view, every.about(centre), centre, order)
     slots = kinds(view, found, chalk_of(view, marks, centre), centre, order)
+    rest = unclaimed(folded, slots)
+    if len(rest):
+        slots = with_domes(view, slots, circles(view, rest, centre, order), centre, order)
     lone = lone_circles(found, slots)
     dots = judge(view, slots, lone, order, centre, oversize)
     return arranged(dots, photo, marks.panel, view) if dots else None

@@ -15,9 +15,9 @@ Floats = NDArray[np.float64]
 
 #: A dot is called too big only beyond so many standard deviations of its size, and so many times its kind's spread.
 SURE, SPREADS, LEAST_SPREAD = 1.96, 3.2, 0.03
-#: A place is bare where it differs from the panel by less than this share of its kind's contrast; paint is the kind's
-#: colour if it differs from that by less than this share of it.
-BARE, LIKE_COLOUR = 0.35, 0.4
+#: Paint differs from the panel by this share of the kind's contrast, and is the kind's colour if it differs from that
+#: by less than this share of it.
+PAINT, LIKE_COLOUR = 0.65, 0.4
 #: A place is called missing only where the kind is large enough (mm) and nearly all its places are filled.
 MISSING_FROM_MM, MISSING_FILLED = 1.8, 0.78
 #: What a rim in a photo says of the dot's own edge: a dome's side, its shadow, paint on chalk. Parts that do not
@@ -54,7 +54,7 @@ def judge(
             kinds.append(Kind(float(np.median(np.hypot(*places.T))), 2 * middle, len(here), len(mine)))
             empty = mine[~slots.filled[mine]]
             if len(empty) and 2 * middle >= MISSING_FROM_MM and len(here) >= MISSING_FILLED * len(mine):
-                bare = _bare(view, slots.place_mm[empty], circles, everything, centre)
+                bare = slots.bare[empty] & ~_beside(view, slots.place_mm[empty], circles, everything, centre)
                 for i in empty[bare]:
                     at = np.flatnonzero(mine == i)[0]
                     missing.append(MissingDot(slots.place_mm[i] + centre, 2 * middle, k, int(number[at])))
@@ -78,24 +78,23 @@ def _segments(xy: Floats, order: int) -> NDArray[np.int64]:
     return np.asarray(np.floor(bearing(xy) / (360.0 / max(order, 1))), np.int64) if len(xy) else np.zeros(0, np.int64)
 
 
-def _bare(view: DotView, places: Floats, kind: Measured, all_dots: Measured, centre: Floats) -> NDArray[np.bool_]:
-    """Which places (n, 2), from the centre, are bare: no paint there, and none of the kind's colour close by.
+def _beside(view: DotView, places: Floats, kind: Measured, all_dots: Measured, centre: Floats) -> NDArray[np.bool_]:
+    """Beside which places (n, 2), from the centre, there is paint of the kind's colour that no known dot explains.
 
-    A dot of the kind's colour beside its place, that no known dot explains, was set far off, not left out.
+    A dot was set far off its place there, not left out.
     """
     radius, contrast = float(np.median(kind.radius_mm)), float(np.median(kind.contrast))
     colour = np.median(kind.colour, axis=0)
     angle = np.arange(8) * (np.pi / 4)
     ring = np.column_stack([np.cos(angle), np.sin(angle)])
-    spots = np.concatenate([np.zeros((1, 2)), radius * ring, 2 * radius * ring])
-    points = (places[:, None] + spots).reshape(-1, 2)
+    points = (places[:, None] + np.concatenate([radius * ring, 2 * radius * ring])).reshape(-1, 2)
     xy = view.to_view(points + centre)
     rims = seeds(xy[:, 0], xy[:, 1], np.full(len(xy), 0.8 * radius * view.px_per_mm))
-    paint = np.linalg.norm(colours_inside(view, rims, view.unlike), axis=1).reshape(len(places), -1)
+    paint = np.linalg.norm(colours_inside(view, rims, view.unlike), axis=1)
     alike = np.linalg.norm(colours_inside(view, rims) - colour, axis=1) < LIKE_COLOUR * np.linalg.norm(colour)
     apart = np.hypot(*np.moveaxis(points[:, None] - all_dots.xy_mm, -1, 0)) - all_dots.radius_mm
-    beside = (alike & (apart.min(1) > 0)).reshape(len(places), -1) & (paint > (1 - BARE) * contrast)
-    return np.asarray((paint[:, 0] < BARE * contrast) & ~beside.any(1), bool)
+    unexplained = alike & (apart.min(1) > 0) & (paint > PAINT * contrast)
+    return np.asarray(unexplained.reshape(len(places), -1).any(1), bool)
 
 
 def _dots(

@@ -10,18 +10,28 @@ from aligncheck.dots.support import OVERLAP
 
 #: What a circle must show by itself, when no other segment bears it out.
 LEAST_COVERAGE, LEAST_FIGURE, LEAST_CONTRAST, MOST_ROUGHNESS, LEAST_MM = 0.93, 0.3, 6.0, 0.6, 2.0
+#: A dot that lies on the point that all turns about: within this share of its radius, with so much less to show.
+MIDDLE_SHARE, MIDDLE_COVERAGE, MIDDLE_FIGURE = 0.5, 0.7, 0.2
 
 
 def lone_circles(found: Measured, slots: Slots | None) -> Measured:
     """Those of `found` that stand by themselves and lie on no dot of a kind."""
-    good = (
+    plain = (
         (found.coverage >= LEAST_COVERAGE)
         & (found.figure >= LEAST_FIGURE)
         & (found.contrast >= LEAST_CONTRAST)
         & (found.roughness <= MOST_ROUGHNESS)
         & (2 * found.radius_mm >= LEAST_MM)
     )
-    lone = found.take(np.flatnonzero(good))
+    # A dot in the very middle is its own like in every segment, so that its rim may be half hidden.
+    middle = (
+        (np.hypot(*found.xy_mm.T) < MIDDLE_SHARE * found.radius_mm)
+        & (found.coverage >= MIDDLE_COVERAGE)
+        & (found.figure >= MIDDLE_FIGURE)
+        & (found.contrast >= LEAST_CONTRAST)
+        & (2 * found.radius_mm >= LEAST_MM)
+    )
+    lone = found.take(np.flatnonzero(plain | middle))
     if slots is None or not len(lone):
         return lone
     dots = slots.circles.take(np.flatnonzero(slots.filled))

@@ -65,6 +65,12 @@ class Measured:
         names = ("xy_mm", "radius_mm", "colour", "contrast", "figure", "roughness", "radius_sd_mm")
         return replace(self, **{k: getattr(self, k)[which] for k in names}, rims=self.rims.take(which))
 
+    def joined(self, other: "Measured") -> "Measured":
+        """These and the `other` ones."""
+        names = ("xy_mm", "radius_mm", "colour", "contrast", "figure", "roughness", "radius_sd_mm")
+        both = {k: np.concatenate([getattr(self, k), getattr(other, k)]) for k in names}
+        return replace(self, **both, rims=self.rims.joined(other.rims))
+
     def about(self, centre_mm: Floats) -> "Measured":
         """The same with places from another centre, which lies at `centre_mm` (2,) from the one they had."""
         return replace(self, xy_mm=self.xy_mm - centre_mm)

@@ -68,9 +68,10 @@ def gather(xy: Floats, radius_mm: Floats, colour: Floats, score: Floats, order: 
     tree = cKDTree(features)
     free = np.ones(len(xy), bool)
     matrices = turns(order)
+    hopeful = _with_likes(tree, features, matrices, order)
     orbits = []
     for i in np.argsort(-score, kind="stable"):
-        if not free[i]:
+        if not free[i] or not hopeful[i]:
             continue
         members = _like(tree, features, free, np.einsum("kij,j->ki", matrices, xy[i]), features[i, 2:], radius_mm[i])
         members[0] = i
@@ -90,6 +91,16 @@ def gather(xy: Floats, radius_mm: Floats, colour: Floats, score: Floats, order: 
         places = np.einsum("kij,j->ki", matrices, _home(xy, members, matrices))
         orbits.append(Orbit(places, radius, np.median(colour[members[taken]], axis=0), members))
     return orbits
+
+
+def _with_likes(tree: cKDTree, features: Floats, matrices: Floats, order: int) -> NDArray[np.bool_]:
+    """Which circles (n,) have a like one, free or not, in enough segments to be worth a closer look."""
+    count = np.zeros(len(features), np.int64)
+    for matrix in matrices:
+        ask = np.column_stack([features[:, :2] @ matrix.T, features[:, 2:]])
+        count += np.isfinite(tree.query(ask, distance_upper_bound=GATE * OFF_PLACE_MM)[0])
+    # A seed may lie at the edge of its own kind: half of what the kind must have is enough.
+    return np.asarray(count >= 0.5 * LEAST_SHARE * order, bool)
 
 
 def _home(xy: Floats, members: NDArray[np.int64], matrices: Floats) -> Floats:

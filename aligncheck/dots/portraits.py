@@ -139,7 +139,7 @@ def lay(view: DotView, portrait: Portrait, laid: Laid, start: Laid | None = None
     # What a shift to the right, down, a larger size and more light change at each point, in units of noise.
     change = np.stack([-across, -down, -grown, portrait.picture], -1) / portrait.noise[:, None]
     change = np.asarray(change.reshape(size * size, 3, 4)[ring], np.float32)
-    products = np.einsum("pci,pcj->pij", change, change).reshape(len(change), 16)
+    products = np.matmul(change.transpose(0, 2, 1), change).reshape(len(change), 16)
     on_ring, noise = portrait.picture.reshape(size * size, 3)[ring], portrait.noise.astype(np.float32)
     place_sd = PLACE_SD_MM + PLACE_SD_SHARE * r
     prior = 1 / np.array([place_sd, place_sd, SIZE_SD, LIGHT_SD]) ** 2

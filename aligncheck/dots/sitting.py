@@ -23,6 +23,8 @@ OTHER_SIZE = 0.12
 START_STEP, STARTS = 0.6, 2
 #: What counts as a dot of the kind: this likeness, and this share of the kind's usual.
 LEAST_LIKENESS, LEAST_OF_USUAL = 0.2, 0.45
+#: A place is bare from this likeness down: the bare panel explains it better.
+BARE = -0.3
 #: Dots may have run together, but the middle of one lies outside the other, nearly.
 APART = 0.9
 
@@ -34,6 +36,7 @@ class Sitting:
     portrait: Portrait
     laid: Laid
     filled: Mask
+    bare: Mask
     radius_mm: float
     middle_mm: Floats
 
@@ -53,10 +56,11 @@ def sit(view: DotView, slots: Slots, centre_mm: Floats) -> Slots:
     filled = slots.filled.copy()
     xy = slots.circles.xy_mm + centre_mm
     radius, radius_sd = slots.circles.radius_mm.copy(), slots.circles.radius_sd_mm.copy()
+    likeness, bare = slots.likeness.copy(), slots.bare.copy()
     for mine, one in found:
         if one is None:
             continue
-        filled[mine] = one.filled
+        filled[mine], bare[mine], likeness[mine] = one.filled, one.bare, one.laid.likeness
         here = one.filled
         xy[mine[here]] = (one.laid.xy_mm + one.laid.ratio[:, None] * one.middle_mm)[here]
         radius[mine[here]] = (one.laid.ratio * one.radius_mm)[here]
@@ -65,6 +69,7 @@ def sit(view: DotView, slots: Slots, centre_mm: Floats) -> Slots:
     px = view.to_view(xy)
     rims = replace(slots.circles.rims, x=px[:, 0], y=px[:, 1], r=radius * view.px_per_mm)
     circles = replace(measured(view, rims, centre_mm), radius_sd_mm=radius_sd)
+    slots = replace(slots, likeness=likeness, bare=bare & ~filled)
     return replace(slots, filled=filled, circles=put(slots.circles, np.flatnonzero(filled), circles.take(filled)))
 
 
@@ -92,12 +97,15 @@ def _one(view: DotView, slots: Slots, mine: NDArray[np.int64], centre_mm: Floats
     _put(laid, here, seated)
     filled = laid.likeness >= LEAST_LIKENESS
     empty = ~filled
+    bare = empty.copy()
     if empty.any():
+        there = Laid.at(slots.place_mm[mine[empty]] + centre_mm, np.ones(int(empty.sum())))
+        bare[empty] = lay(view, portrait, there, steps=0).likeness < BARE
         again = _sought(view, portrait, slots.place_mm[mine[empty]] + centre_mm)
         _put(laid, empty, again)
         filled[empty] = again.likeness >= least
     rim, middle = outline(portrait, view)
-    return Sitting(portrait, laid, filled, rim, middle)
+    return Sitting(portrait, laid, filled, bare, rim, middle)
 
 
 def _put(laid: Laid, where: Mask, other: Laid) -> None:

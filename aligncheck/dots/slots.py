@@ -32,19 +32,47 @@ ODD_SIZE, ODD_COLOUR = 0.55, 0.4
 
 @dataclass(frozen=True)
 class Slots:
-    """Places of all orbits, flattened: arrays (orbits * N, ...). `filled`: whether a circle is there."""
+    """Places of all orbits, flattened: arrays (orbits * N, ...).
+
+    Attributes
+    ----------
+    orbit : ndarray (n,) of int
+    place_mm : ndarray (n, 2)
+        Where a dot should be, from the centre.
+    filled : ndarray (n,) of bool
+        Whether a circle is there.
+    circles : Measured
+    likeness : ndarray (n,)
+        How much each place looks as its kind's portrait does, 0 before that was painted.
+    bare : ndarray (n,) of bool
+        Whether the place looks as the bare panel does.
+    """
 
     orbit: NDArray[np.int64]
     place_mm: Floats
     filled: NDArray[np.bool_]
     circles: Measured
+    likeness: Floats
+    bare: NDArray[np.bool_]
+
+    def take(self, which: NDArray[np.generic]) -> "Slots":
+        """Places at `which` (indices or mask)."""
+        names = ("orbit", "place_mm", "filled", "likeness", "bare")
+        return Slots(**{k: getattr(self, k)[which] for k in names}, circles=self.circles.take(which))
 
     def of(self, orbits: NDArray[np.int64]) -> "Slots":
         """Those of some orbits, numbered anew."""
         number = np.full(int(self.orbit.max(initial=-1)) + 1, -1)
         number[orbits] = np.arange(len(orbits))
-        which = np.flatnonzero(number[self.orbit] >= 0)
-        return Slots(number[self.orbit[which]], self.place_mm[which], self.filled[which], self.circles.take(which))
+        some = self.take(np.flatnonzero(number[self.orbit] >= 0))
+        return replace(some, orbit=number[some.orbit])
+
+    def joined(self, other: "Slots") -> "Slots":
+        """These and the `other` ones, numbered on."""
+        names = ("place_mm", "filled", "likeness", "bare")
+        both = {k: np.concatenate([getattr(self, k), getattr(other, k)]) for k in names}
+        orbit = np.concatenate([self.orbit, other.orbit + int(self.orbit.max(initial=-1)) + 1])
+        return Slots(**both, orbit=orbit, circles=self.circles.joined(other.circles))
 
 
 def fill(view: DotView, orbits: list[Orbit], found: Measured, centre_mm: Floats) -> Slots:
@@ -73,7 +101,8 @@ def fill(view: DotView, orbits: list[Orbit], found: Measured, centre_mm: Floats)
         circles = put(circles, which[better], second.take(better))
         filled = filled.copy()
         filled[which[better]] = True
-    return Slots(np.repeat(np.arange(len(orbits)), order), place, filled, circles)
+    orbit = np.repeat(np.arange(len(orbits)), order)
+    return Slots(orbit, place, filled, circles, np.zeros(len(orbit)), ~filled)
 
 
 def segments_turned(orbits: list[Orbit], found: Measured) -> Floats:
