@@ -67,24 +67,21 @@ def find_petals(photo: Photo, drift: Drift, *, short_mm: float = SHORT_MM, insis
     frames = [frame_of(centre, segments, drift.rotation_deg, between) for between in (False, True)]
     likely = [fit_quickly(chalk, blurred, frames[s.between], s) for s in likely_rows(sectors)]
     chosen = [likely[i] for i in choose_rows(chalk, likely, np.pi / segments)]
-    width = float(np.median([s.width_mm for s in marks.spokes] + [r.width_mm for r in marks.rings]))
-    kept = _finished(chalk, [fit for fit in chosen if _is_row(fit)], likely, width, np.pi / segments)
+    kept = _finished(chalk, [fit for fit in chosen if _is_row(fit)], likely, np.pi / segments)
     kept.sort(key=lambda fit: float(np.median(fit.numbers[:, 1])))
     rows = tuple(_row(k, fit, drift, short_mm) for k, fit in enumerate(kept, 1))
     return Rows(rows, short_mm) if rows else None
 
 
-def _finished(
-    chalk: ChalkMap, rough: list[RowFit], likely: list[RowFit], width_mm: float, half_rad: float
-) -> list[RowFit]:
+def _finished(chalk: ChalkMap, rough: list[RowFit], likely: list[RowFit], half_rad: float) -> list[RowFit]:
     """Measure the rows, and those that only then come to light."""
-    rows = finish_rows(chalk, rough, width_mm)
+    rows = finish_rows(chalk, rough)
     for _ in range(SECOND_LOOKS):
         more = overlooked(chalk, likely, rows, half_rad) if rows else None
         if more is None or not _is_row(more):
             break
         rough = [*rough, more]
-        rows = finish_rows(chalk, rough, width_mm)
+        rows = finish_rows(chalk, rough)
     return [fit for fit in rows if _is_row(fit)]
 
 

@@ -13,12 +13,15 @@ from aligncheck.rows.tails import tail_mm
 
 Floats = NDArray[np.float64]
 
+#: Under a known line a petal's tip may have slid out to the stroke's end by itself, or not: half of the others' tail is
+#: the least that can be wrong.
+HIDDEN_SHARE = 0.5
 #: Bases are moved where the chalk ends this much of the chord before them.
 TRIM = 0.04
 
 
-def finish_rows(chalk: ChalkMap, fits: Sequence[RowFit], stroke_width_mm: float) -> list[RowFit]:
-    """Measure rows that were found roughly; the strokes are about as wide as the marks."""
+def finish_rows(chalk: ChalkMap, fits: Sequence[RowFit]) -> list[RowFit]:
+    """Measure rows that were found roughly."""
     if not fits:
         return []
     trimmed = [_trimmed(chalk, fit) for fit in fits]
@@ -30,7 +33,7 @@ def finish_rows(chalk: ChalkMap, fits: Sequence[RowFit], stroke_width_mm: float)
         )
         for fit, strip, side in zip(trimmed, strips, shared, strict=True)
     ]
-    return [_told(_with_tail(chalk, fit, stroke_width_mm)) for fit in shaped]
+    return [_told(fit) for fit in _with_tails(chalk, shaped)]
 
 
 def _told(fit: RowFit) -> RowFit:
@@ -62,15 +65,21 @@ def _held(chalk: ChalkMap, fit: RowFit, middle: Floats) -> Floats:
     return explained(chalk, fit, 2 * len(WINDOWS_MM) * 4).sum((1, 2)) - np.log1p((away**2).sum(1))
 
 
-def _with_tail(chalk: ChalkMap, fit: RowFit, stroke_width_mm: float) -> RowFit:
-    """Tips at the end of the stroke that both sides share."""
-    tail = tail_mm(chalk, fit, stroke_width_mm)
-    if not tail:
-        return fit
-    axis = fit.numbers[:, 0:2] - (fit.numbers[:, 2:4] + fit.numbers[:, 4:6]) / 2
-    numbers = fit.numbers.copy()
-    numbers[:, 0:2] += tail * axis / np.linalg.norm(axis, axis=1, keepdims=True)
-    return replace(fit, numbers=numbers)
+def _with_tails(chalk: ChalkMap, fits: Sequence[RowFit]) -> list[RowFit]:
+    """Tips at the end of the stroke that both sides share; under known lines as in the other rows of that shape."""
+    tails = [tail_mm(chalk, fit) for fit in fits]
+    done = []
+    for fit, tail in zip(fits, tails, strict=True):
+        if tail is None:
+            alike = [
+                t for other, t in zip(fits, tails, strict=True) if t is not None and other.shape.bow == fit.shape.bow
+            ]
+            tail = HIDDEN_SHARE * float(np.median(alike)) if alike else 0.0
+        axis = fit.numbers[:, 0:2] - (fit.numbers[:, 2:4] + fit.numbers[:, 4:6]) / 2
+        numbers = fit.numbers.copy()
+        numbers[:, 0:2] += tail * axis / np.linalg.norm(axis, axis=1, keepdims=True)
+        done.append(replace(fit, numbers=numbers))
+    return done
 
 
 def _trimmed(chalk: ChalkMap, fit: RowFit) -> RowFit:

@@ -11,14 +11,17 @@ FARTHEST_MM, STEP_MM = 6.0, 0.25
 SEEN, LEAST_SHOWN = 0.6, 0.4
 #: Share of a full stroke below which the stroke has ended.
 ENDED_SHARE = 0.5
-#: Two sides that cross make a common blot that is this much longer than half a stroke's width at least.
+#: A stroke's evidence falls to half of its own so far beyond its end, mm: its ridge was smoothed (computed for ends
+#: without caps and widths from 0.5 to 1.3 mm: 0.15 to 0.23).
+BEYOND_END_MM = 0.18
+#: Two sides that cross make a common blot; a stroke goes on beyond it from this length on, mm.
 BLOT_MM = 0.35
 
 
-def tail_mm(chalk: ChalkMap, fit: RowFit, stroke_width_mm: float) -> float:
-    """Length of the common stroke beyond the fitted tips of a row, zero where the sides end in a point.
+def tail_mm(chalk: ChalkMap, fit: RowFit) -> float | None:
+    """Length of the common stroke beyond the fitted tips of a row; zero where the sides end in a point.
 
-    A stroke's chalk ends half its width beyond the end of its middle line.
+    None where known lines hide the axis.
     """
     tip = fit.numbers[:, 0:2]
     axis = tip - (fit.numbers[:, 2:4] + fit.numbers[:, 4:6]) / 2
@@ -33,12 +36,15 @@ def tail_mm(chalk: ChalkMap, fit: RowFit, stroke_width_mm: float) -> float:
     found, seen = found.max(-1), seen.min(-1)
     shown = seen > SEEN
     enough = shown.mean(0) >= LEAST_SHOWN
-    mean = (found * shown).sum(0) / np.maximum(shown.sum(0), 1)
-    level = max(float(fit.support.mean()), 0.3)
-    gain = np.where(enough, mean / level - ENDED_SHARE, 0.0) * STEP_MM
-    total = np.cumsum(gain)
-    best = int(total.argmax())
-    if total[best] <= 0:
+    if not enough[: round(2 * BLOT_MM / STEP_MM) + 1].all():
+        return None
+    share = (found * shown).sum(0) / np.maximum(shown.sum(0), 1) / max(float(fit.support.mean()), 0.3)
+    gain = np.where(enough, share - ENDED_SHARE, 0.0)
+    best = int(np.cumsum(gain).argmax())
+    if gain[: best + 1].sum() <= 0 or best + 1 == len(beyond):
         return 0.0
-    length = float(beyond[best]) - stroke_width_mm / 2
+    # Between the last place above the share and the next.
+    fall = max(float(share[best] - share[best + 1]), 1e-9)
+    end = float(beyond[best]) + STEP_MM * float(np.clip((share[best] - ENDED_SHARE) / fall, 0, 1))
+    length = end - BEYOND_END_MM
     return length if length > BLOT_MM else 0.0

@@ -29,10 +29,18 @@ class PetalPanel:
 
 
 def side(tip: np.ndarray, base: np.ndarray, kind: str, turn: float) -> np.ndarray:
-    """One side of a petal (n, 2) from its tip to its base, bowed away from the axis: an arc, or a round end."""
+    """One side of a petal (n, 2) from its tip to its base, bowed away from the axis.
+
+    An arc, a round end, or an ogee: from a tenth of the way on outside, before that both sides run into one line.
+    """
     t = np.linspace(0, 1, 60)[:, None]
     chord = base - tip
     out = turn * np.array([chord[1], -chord[0]])
+    if kind == "ogee":
+        axis = -tip / np.hypot(*tip)
+        straight = axis * (axis @ chord)
+        # A share of the way across that begins with no slope at the tip.
+        return np.asarray(tip + t * straight + (3 * t**2 - 2 * t**3) ** 0.8 * (chord - straight))
     bow = 0.4 * t * (1 - t) if kind == "pointed" else 0.42 * np.sqrt(t) * (1 - t)
     return np.asarray(tip + t * chord + bow * out)
 

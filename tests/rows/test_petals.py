@@ -64,6 +64,18 @@ def test_round_ends_are_found_too() -> None:
     assert np.sqrt(np.mean(errors_mm(drawn, rows) ** 2)) < 0.5
 
 
+def test_tips_that_run_out_in_one_stroke_are_found_at_its_end() -> None:
+    """An ogee between spokes: where both sides have become one line, its end is the tip."""
+    drawn = draw("ogee", seed=4)
+    rows = found_on(drawn)
+    (between,) = [row for row in rows.rows if row.place == "between spokes"]
+    tips = drawn.tips_mm[1]
+    off = [np.hypot(*(tips - petal.tip_mm).T).min() for petal in between.petals]
+    assert len(off) == SEGMENTS
+    assert np.sqrt(np.mean(np.square(off))) < 0.5
+    assert not rows.short
+
+
 def test_blue_chalk_on_white() -> None:
     """Colours of panel and chalk do not matter."""
     drawn = draw("pointed", seed=11, panel_rgb=(225, 224, 220), chalk_rgb=(70, 90, 170))
