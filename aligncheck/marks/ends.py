@@ -21,6 +21,8 @@ PATCH_MM = 1.3
 SPECKS = 0.03
 #: A stroke is marked in at least and at most this share of its rows, for the likelihoods to stay finite.
 SHARE = (0.3, 0.85)
+#: A row with this part of a well drawn one's chalk is plainly the stroke's; less counts less.
+PLAIN = 0.4
 #: A gap once begun goes on: what its bare rows speak against the stroke falls by e over this length, mm, to this part.
 GAP_MM, GAP_REST = 3.0, 0.2
 #: The layout's strokes begin and end alike; an own end may lie this many standard deviations off at no further charge.
@@ -60,6 +62,9 @@ def rough_extent(
     step = float(along_mm[1] - along_mm[0])
     marked = (amplitude > threshold) & known
     gain = _log_ratio(marked, known, step)
+    # Another line that runs on where a stroke ends is fainter than the stroke.
+    plain = np.clip((amplitude - threshold) / max(PLAIN - threshold, 1e-6), 0.0, 1.0)
+    gain = np.where(marked, gain * plain, gain)
     gain[:, along_mm < first_mm] = 0
     usual: list[tuple[float, float] | None] = [None, None]
     inner = outer = evidence = np.zeros(len(amplitude))

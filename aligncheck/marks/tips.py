@@ -31,14 +31,15 @@ TAPER_MM, TAPER_TO = 2.3, 0.35
 BARE_MM = 2.0
 #: Mean over this length, mm; the longer one on panels whose own pattern is strong.
 MEAN_MM, ROUGH_PANEL_MM, ROUGH_PANEL = 0.3, 1.1, 0.075
-#: Usual error of an end that was found sharply, and of one that was only found roughly, mm.
-SHARP_SD_MM, ROUGH_SD_MM = 0.35, 2.5
+#: Usual error of an outer end that was found sharply, of a beginning, where neighbours stand closer, and of an end that
+#: was only found roughly, mm (rendered panels of two kinds).
+SHARP_SD_MM, BEGIN_SD_MM, ROUGH_SD_MM = 0.35, 0.7, 2.5
 #: An own beginning further than this from the layout's common one is not believed, mm.
 NEAR_COMMON_MM = 4.0
 #: The end of a stroke with a line along it is the line's where it lies this much beyond the other strokes' ends, mm.
 RUNS_ON_MM = 2.5
-#: Beginnings of one layout scatter by about this, mm.
-COMMON_SD_MM = 0.7
+#: Beginnings of one layout lie off the one that is found for all by about this, mm.
+COMMON_SD_MM = 1.2
 #: What chalk near the centre, where neighbours touch, counts for the spokes' beginning.
 CENTRES_PART = 0.1
 
@@ -73,7 +74,7 @@ def find_tips(scene: Scene, reading: Reading, pieces: Pieces, joint: Bools) -> T
     # Where neighbours run together a spoke's own end cannot be seen: the layout's common start is taken.
     crowded = ~sharp_inner | (begin < scene.first_mm) | (np.abs(begin - common) > NEAR_COMMON_MM)
     begin = np.where(crowded, common, begin)
-    sd = np.stack([np.where(crowded, common_sd, SHARP_SD_MM), np.where(sharp_outer, SHARP_SD_MM, ROUGH_SD_MM)], 1)
+    sd = np.stack([np.where(crowded, common_sd, BEGIN_SD_MM), np.where(sharp_outer, SHARP_SD_MM, ROUGH_SD_MM)], 1)
     return Tips(begin, end, sd)
 
 

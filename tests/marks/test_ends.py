@@ -38,6 +38,15 @@ def test_a_tick_beyond_the_end_does_not():
     assert abs(extent_of(amplitude).outer_mm[0] - 120) < 2
 
 
+def test_a_fainter_line_that_runs_on_does_not():
+    """A printed line of the panel carries on in a spoke's direction for 2 cm, a sixth as strong as its chalk."""
+    rng = np.random.default_rng(6)
+    amplitude = amplitudes(np.full(8, 110.0), rng)
+    on = (ALONG > 110) & (ALONG < 132)
+    amplitude[4, on] = rng.uniform(0.08, 0.16, size=on.sum())
+    assert abs(extent_of(amplitude).outer_mm[4] - 110) < 4
+
+
 def test_bare_panel_has_no_evidence_of_a_stroke():
     rng = np.random.default_rng(4)
     amplitude = amplitudes(np.full(8, 120.0), rng)
