@@ -50,12 +50,15 @@ class SmallView:
         """Reduce `photo`; the camera from `lens` where given, else from what the photo says of itself."""
         reduction = max(1.0, max(photo.width_px, photo.height_px) / LONG_SIDE_PX)
         size = (round(photo.width_px / reduction), round(photo.height_px / reduction))
-        rgb = cv2.resize(photo.rgb, size, interpolation=cv2.INTER_AREA) if reduction > 1 else photo.rgb
+        if reduction % 1 == 0 and photo.width_px % reduction == 0 and photo.height_px % reduction == 0:
+            rgb = photo.reduced(int(reduction))
+        else:
+            rgb = np.asarray(cv2.resize(photo.rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
         by_camera = lens.focal_px if lens else photo.focal_px_by_camera
         focal = by_camera or USUAL_FOCAL * max(photo.width_px, photo.height_px)
         centre = (lens.cx_px, lens.cy_px) if lens else ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2)
         cx, cy = ((c + 0.5) / reduction - 0.5 for c in centre)
-        return cls(np.asarray(rgb, np.uint8), reduction, focal / reduction, (cx, cy), by_camera is not None)
+        return cls(rgb, reduction, focal / reduction, (cx, cy), by_camera is not None)
 
     def with_focal(self, factor: float) -> "SmallView":
         """The same view through a camera whose focal length is `factor` times as long."""

@@ -69,6 +69,22 @@ class Photo:
         """Luma of the sRGB codes, shape (height, width), uint8, full size; computed once."""
         return np.asarray(cv2.cvtColor(self.rgb, cv2.COLOR_RGB2GRAY), np.uint8)
 
+    def reduced(self, factor: int) -> Bytes:
+        """Means of `factor` x `factor` pixels; what is left over at the right and the lower edge is cut off.
+
+        Kept, for several steps look at the whole photo from afar.
+        """
+        if factor not in self._reduced:
+            width, height = self.width_px // factor, self.height_px // factor
+            whole = self.rgb[: height * factor, : width * factor]
+            small = cv2.resize(whole, (width, height), interpolation=cv2.INTER_AREA) if factor > 1 else whole
+            self._reduced[factor] = np.asarray(small, np.uint8)
+        return self._reduced[factor]
+
+    @cached_property
+    def _reduced(self) -> dict[int, Bytes]:
+        return {}
+
     @property
     def focal_px_by_camera(self) -> float | None:
         """Focal length in pixels that the 35 mm figure implies (diagonal of 36 x 24 mm), or None.

@@ -55,12 +55,12 @@ def find_repeat(
     pieces : sequence of ndarray (n, 2)
         Outlines of what lies on the panel, which need not repeat.
     """
-    return _repeat_of(colour_view(photo.rgb, panel, SIDE_PX), panel, centre_mm, marked, construction, pieces)
+    return _repeat_of(colour_view(photo, panel, SIDE_PX), panel, centre_mm, marked, construction, pieces)
 
 
 def find_unmarked(photo: Photo, panel: Panel) -> tuple[TurningCentre, Repeat] | None:
     """Find the centre of a pattern that no mark tells, and how often it repeats; None where nothing repeats."""
-    view = colour_view(photo.rgb, panel, SIDE_PX)
+    view = colour_view(photo, panel, SIDE_PX)
     centre = find_turning_centre(view)
     if centre is None:
         return None

@@ -62,7 +62,7 @@ class ChalkMap:
 
 def chalk_map(photo: Photo, marks: Marks) -> ChalkMap:
     """Find strokes of the marks' own colour on the panel, less the spokes, rings and diagonals already known."""
-    view = colour_view(photo.rgb, marks.panel, SIDE_PX)
+    view = colour_view(photo, marks.panel, SIDE_PX)
     scale, origin = view.px_per_mm, view.origin_px
     known, cores = known_lines(marks, view.shape, scale, origin)
     signal = _along_chalk(view.colours, cores, scale)

@@ -64,7 +64,7 @@ class Traces:
 
 def traces(photo: Photo, marks: Marks) -> Traces:
     """Measure what is drawn beside the marks."""
-    view = colour_view(photo.rgb, marks.panel, SIDE_PX)
+    view = colour_view(photo, marks.panel, SIDE_PX)
     scale = view.px_per_mm
     known, cores = known_lines(marks, view.shape, scale, view.origin_px)
     known = cv2.dilate(known.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0

@@ -9,7 +9,7 @@ from aligncheck.geometry.small import distinct, median, medians, nanmedians, qua
 RNG = np.random.default_rng(7)
 
 
-@pytest.mark.parametrize("shape", [(1, 3), (4, 5), (3, 8), (2, 3, 64)])
+@pytest.mark.parametrize("shape", [(1, 3), (4, 5), (3, 8), (2, 3, 64), (1201, 2), (2, 1200)])
 def test_medians_along_any_axis(shape: tuple[int, ...]) -> None:
     """Odd and even counts, first and last axis, single and double precision."""
     values = RNG.normal(size=shape)
