@@ -19,7 +19,9 @@ def rings_of(dots: Dots, places: Places) -> tuple[DotRing, ...]:
     """All rings, from the inside out."""
     groups = _groups(places)
     groups.sort(key=lambda kinds: float(np.mean(places.radius_mm[list(kinds)])))
-    return tuple(_ring(k, kinds, dots, places) for k, kinds in enumerate(groups, 1))
+    # One row a dot: middle and diameter.
+    table = np.array([[*d.centre_mm, d.diameter_mm] for d in dots.dots], float).reshape(-1, 3)
+    return tuple(_ring(k, kinds, table, places) for k, kinds in enumerate(groups, 1))
 
 
 def _groups(places: Places) -> list[tuple[int, ...]]:
@@ -37,17 +39,17 @@ def _groups(places: Places) -> list[tuple[int, ...]]:
     return [tuple(k for k, h in enumerate(home) if h == which) for which in sorted(set(home))]
 
 
-def _ring(number: int, kinds: tuple[int, ...], dots: Dots, places: Places) -> DotRing:
+def _ring(number: int, kinds: tuple[int, ...], table: Floats, places: Places) -> DotRing:
     """Measure one ring."""
     rows = list(kinds)
     which = places.dot[rows].ravel()
-    sizes = np.array([dots.dots[i].diameter_mm for i in which[which >= 0]])
+    sizes = table[which[which >= 0], 2]
     radius = float(np.mean(places.radius_mm[rows]))
     plain = DotRing(
         number, kinds, radius, float(np.median(sizes)) if len(sizes) else float(places.diameter_mm[rows[0]]),
         int((which >= 0).sum()), len(which),
     )  # fmt: skip
-    gaps, off, middle = _gaps(rows, dots, places)
+    gaps, off, middle = _gaps(rows, table, places)
     if not len(gaps):
         return plain
     worst = int(np.abs(off).argmax())
@@ -61,7 +63,7 @@ def _ring(number: int, kinds: tuple[int, ...], dots: Dots, places: Places) -> Do
     )
 
 
-def _gaps(kinds: list[int], dots: Dots, places: Places) -> tuple[Floats, Floats, Floats]:
+def _gaps(kinds: list[int], table: Floats, places: Places) -> tuple[Floats, Floats, Floats]:
     """Clear widths between neighbours that are both there, their difference from their like, and their bearings.
 
     Dots to both sides of spokes stand in pairs, near and far in turn: a gap's like are those between the same kinds.
@@ -74,10 +76,9 @@ def _gaps(kinds: list[int], dots: Dots, places: Places) -> tuple[Floats, Floats,
     both = (now >= 0) & (then >= 0)
     if both.sum() < 2:
         return np.zeros(0), np.zeros(0), np.zeros(0)
-    centre = np.array([d.centre_mm for d in dots.dots], float).reshape(-1, 2)
-    radius = np.array([d.diameter_mm for d in dots.dots]) / 2
-    gap = np.where(both, np.hypot(*(centre[now] - centre[then]).T) - radius[now] - radius[then], np.nan)
-    table = gap.reshape(-1, step)
-    off = (table - np.nanmedian(np.where(np.isnan(table).all(0), 0.0, table), axis=0)).ravel()
+    reach = np.hypot(*(table[now, :2] - table[then, :2]).T) - (table[now, 2] + table[then, 2]) / 2
+    gap = np.where(both, reach, np.nan)
+    like = gap.reshape(-1, step)
+    off = (like - np.nanmedian(np.where(np.isnan(like).all(0), 0.0, like), axis=0)).ravel()
     middle = np.asarray(bearing(outward(bearing(spots[around])) + outward(bearing(np.roll(spots[around], -1, 0)))))
     return gap[both], off[both], middle[both]
