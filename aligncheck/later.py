@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from aligncheck.centrepiece import Centrepiece
 from aligncheck.dots import Dots
+from aligncheck.dots.unexplained import is_paint
 from aligncheck.drift import Drift
 from aligncheck.errors import MarksError
 from aligncheck.marks import Centre, Marks
@@ -23,6 +24,8 @@ from aligncheck.stage import Stage
 
 #: A blot of chalk lies this near to a petal's outline, mm, beside half its own width.
 BLOT_MM = 1.2
+#: Of fewer kinds of dots than this it is asked whether they are blots of chalk.
+FEW = 6
 #: Fewer dots at one distance from the centre are no ring.
 LEAST_ON_RING = 6
 #: Paints by name, each CIELAB (3,).
@@ -96,6 +99,10 @@ def later_stages(
     seen = traces(photo, drift.marks) if stage is None else None
     rows = _rows(photo, drift, stage, seen)
     dots = _paint(photo, drift, stage, seen, rows)
+    if dots and not rows and not stage and len(dots.dots) < FEW * dots.order:
+        # So few may be blots where petals cross, in chalk too heavy for the cheap look.
+        rows = _rows(photo, drift, stage, None)
+        dots = dots if rows is None or is_paint(dots, drift.marks, _beside_petals(dots, rows)) else None
     if dots and paints:
         from aligncheck.dots import with_names
 
@@ -121,7 +128,6 @@ def _paint(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None,
         return None
     # Most photos show marks alone and never load the rest.
     from aligncheck.dots import find_dots
-    from aligncheck.dots.unexplained import is_paint
 
     dots = find_dots(photo, marks, order, drift.centre_mm)
     if not dots or stage:
