@@ -40,7 +40,7 @@ def test_intervals_hold_for_the_kind_that_they_are_for(depth: float | None) -> N
     u95 = sources.u95(Number(0.0, np.concatenate([along, np.zeros(len(sources.covariances[0]) - 8)])))
     which = rng.choice(len(spreads), size=4000, p=[share for _, share in kinds_of(panel)])
     draws = [rng.multivariate_normal(np.zeros(8), s, 4000, method="eigh") @ along for s in spreads]
-    values = np.where(which == 0, draws[0], draws[1])
+    values = np.choose(which, draws)
     assert (np.abs(values) <= u95).mean() == pytest.approx(0.95, abs=0.012)
 
 
