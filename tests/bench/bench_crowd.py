@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from aligncheck.bench.events import TICK_S
+from tests.bench.bench_latency import cpu_s
 from tests.bench_page.running import Client, Running, running, small_photo
 
 
@@ -26,6 +27,7 @@ class Crowd:
     check_s: float
     median_wait_s: float
     most_bytes: int
+    cpu_s: float
 
     @property
     def allowed_wait_s(self) -> float:
@@ -39,6 +41,7 @@ def crowd(bench: Running, clients: int, width: int) -> Crowd:
     Each asks once a second how far it is, which is how often the page tells its phones.
     """
     alone_s = min(_one(bench.client(), small_photo(width, seed=1000 + k))[0] for k in range(2))
+    before_cpu_s = _workers_cpu_s(bench)
     waits: dict[int, float] = {}
     wrong: list[int] = []
     most = [0]
@@ -63,7 +66,13 @@ def crowd(bench: Running, clients: int, width: int) -> Crowd:
     over.set()
     watcher.join()
     lost = clients - len(waits)
-    return Crowd(clients, lost, len(wrong), alone_s, statistics.median(waits.values()), most[0])
+    each_cpu_s = (_workers_cpu_s(bench) - before_cpu_s) / clients
+    return Crowd(clients, lost, len(wrong), alone_s, statistics.median(waits.values()), most[0], each_cpu_s)
+
+
+def _workers_cpu_s(bench: Running) -> float:
+    """Processor time of all workers so far; flat views are in it."""
+    return sum(cpu_s(slot.process.pid) for slot in bench.desk.pool.slots if slot.process is not None)
 
 
 def _one(client: Client, photo: bytes, pause_s: float = 0.05) -> tuple[float, str, Client]:
@@ -74,20 +83,24 @@ def _one(client: Client, photo: bytes, pause_s: float = 0.05) -> tuple[float, st
 
 
 def _watch_memory(bench: Running, most: list[int], over: threading.Event) -> None:
-    """The most that page and workers hold together, in shares of what they share."""
+    """The most that page and workers hold together: what each has of its own, and once what they share.
+
+    Told from counters alone; summing up every page's share would hold the workers up.
+    """
     while not over.wait(0.2):
         pids = [os.getpid(), *(s.process.pid for s in bench.desk.pool.slots if s.process is not None)]
-        most[0] = max(most[0], sum(_proportional_bytes(pid) for pid in pids))
+        held = [_held_bytes(pid) for pid in pids]
+        most[0] = max(most[0], sum(own for own, _ in held) + max(shared for _, shared in held))
 
 
-def _proportional_bytes(pid: int) -> int:
+def _held_bytes(pid: int) -> tuple[int, int]:
+    """What a process has in memory of its own, and what it may share with others."""
     try:
-        for line in Path(f"/proc/{pid}/smaps_rollup").read_text().splitlines():
-            if line.startswith("Pss:"):
-                return int(line.split()[1]) * 1024
+        _, resident, shared, *_ = Path(f"/proc/{pid}/statm").read_text().split()
     except OSError:
-        pass
-    return 0
+        return 0, 0
+    page = os.sysconf("SC_PAGE_SIZE")
+    return (int(resident) - int(shared)) * page, int(shared) * page
 
 
 def main() -> None:
@@ -103,6 +116,7 @@ def main() -> None:
     print(f"another's answer     {came.mixed_up}")
     print(f"one photo alone      {came.check_s:.2f} s")
     print(f"median wait          {came.median_wait_s:.1f} s (allowed {came.allowed_wait_s:.1f} s)")
+    print(f"processor time       {came.cpu_s:.2f} s a photo")
     print(f"memory at most       {came.most_bytes / 1e6:.0f} MB")
 
 
