@@ -36,7 +36,8 @@ MEAN_MM, ROUGH_PANEL_MM, ROUGH_PANEL = 0.3, 1.1, 0.075
 SHARP_SD_MM, BEGIN_SD_MM, ROUGH_SD_MM = 0.35, 0.7, 2.5
 #: An own beginning further than this from the layout's common one is not believed, mm.
 NEAR_COMMON_MM = 4.0
-#: The end of a stroke with a line along it is the line's where it lies this much beyond the other strokes' ends, mm.
+#: The end of a stroke with a line along it, or not sharply seen, is the line's or the grain's where it lies this much
+#: beyond the other strokes' ends, mm.
 RUNS_ON_MM = 2.5
 #: Beginnings of one layout lie off the one that is found for all by about this, mm.
 COMMON_SD_MM = 1.2
@@ -62,9 +63,11 @@ def find_tips(scene: Scene, reading: Reading, pieces: Pieces, joint: Bools) -> T
     chalk = _chalk(scene, reading, path, pieces.outer_mm[:, None] + inward)
     outer, sharp_outer = _last_chalk(chalk, inward, step)
     end = pieces.outer_mm + outer
-    if joint.any() and not joint.all():
-        usual = float(np.median(end[~joint]))
-        runs_on = joint & (end > usual + RUNS_ON_MM)
+    # Beside another line, and on grain as strong as chalk, a stroke seems to run on where it has ended.
+    doubtful = joint | ~sharp_outer
+    if doubtful.any() and not joint.all():
+        usual = float(np.median(end[~doubtful] if (~doubtful).sum() > 2 else end[~joint]))
+        runs_on = doubtful & (end > usual + RUNS_ON_MM)
         end, sharp_outer = np.where(runs_on, usual, end), sharp_outer & ~runs_on
     common, common_sd = common_start(scene, reading, pieces)
     start = np.where(np.abs(pieces.inner_mm - common) < NEAR_COMMON_MM, pieces.inner_mm, common)

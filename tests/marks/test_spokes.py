@@ -1,3 +1,4 @@
+import cv2
 import numpy as np
 import pytest
 
@@ -126,6 +127,19 @@ def test_a_construction_line_along_a_spoke_does_not_pull_it():
     found = measured(strokes, rng, diagonals=diagonals)
     spoke = found.spokes[1]
     assert_within(float(wrap(spoke.angle_deg - 45.9)), angle_u95(spoke), 0.0, at_most=0.4)
+
+
+def test_grain_as_strong_as_pencil_does_not_draw_ends_out():
+    """Pencil on streaky wood: where no end stands out from the grain, the others' ends tell it."""
+    rng = np.random.default_rng(23)
+    strokes = layout(8, rng, width_mm=0.6, outer=70.0)
+    side = round(SIZE * SCALE)
+    streaks = cv2.GaussianBlur(rng.normal(size=(side, side)).astype(np.float32), (0, 0), sigmaX=90, sigmaY=2.2)
+    paint = {"panel_rgb": (205, 175, 135), "chalk_rgb": (120, 110, 105)}
+    found = measured(strokes, rng, texture=(26 * streaks / streaks.std())[..., None], **paint)
+    beyond = [np.hypot(*s.outer_mm) - np.hypot(*strokes[s.place].end_mm) for s in found.spokes]
+    assert len(beyond) == 8
+    assert np.sort(beyond)[-2] < 4.0
 
 
 def test_the_centres_mark_is_no_part_of_the_spokes():
