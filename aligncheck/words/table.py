@@ -2,12 +2,15 @@
 
 from collections.abc import Sequence
 
+from aligncheck.dots import Arrangement
 from aligncheck.drift import Drift
+from aligncheck.units import clock
 from aligncheck.words import phrases
 from aligncheck.words.ranking import places
 from aligncheck.words.seen import Seen
 
 SPOKE_HEADS = ("spoke", "stands at °", "plan °", "off by °", "move mm", "passes centre mm", "")
+DOT_HEADS = ("dots at mm", "of", "size mm", "gap mm", "uneven mm", "least even mm", "")
 RING_HEADS = ("ring", "radius mm", "plan mm", "off by mm", "off centre mm", "out of round mm", "")
 
 
@@ -19,6 +22,9 @@ def table(check: Seen) -> str:
     drift = check.drift
     blocks = [_columns([SPOKE_HEADS, *_spoke_rows(drift)])] if drift.spokes else []
     blocks += [_columns([RING_HEADS, *_ring_rows(drift)])] if drift.rings else []
+    dots = getattr(check, "dots", None)
+    if dots is not None and dots.arrangement is not None and dots.arrangement.rings:
+        blocks.append(_columns([DOT_HEADS, *_dot_rows(dots.arrangement)]))
     blocks.append("\n".join(_whole(drift)))
     return "\n\n".join(blocks)
 
@@ -52,6 +58,21 @@ def _ring_rows(drift: Drift) -> list[tuple[str, ...]]:
             phrases.TABLE_VERDICT[r.verdict],
         )
         for r in drift.rings
+    ]
+
+
+def _dot_rows(arrangement: Arrangement) -> list[tuple[str, ...]]:
+    """One row for each ring of dots, outward."""
+    return [
+        (
+            f"{r.radius_mm:.1f}",
+            f"{r.count}/{r.places}",
+            f"{r.diameter_mm:.2f}",
+            *("-" if v is None else f"{v:.2f}" for v in (r.gap_mm, r.uneven_mm)),
+            "-" if r.closing_off_mm is None else f"{r.closing_off_mm:+.2f}",
+            "" if r.closing_deg is None else clock(r.closing_deg),
+        )
+        for r in arrangement.rings
     ]
 
 

@@ -3,7 +3,7 @@
 import re
 from types import SimpleNamespace
 
-from aligncheck.words import findings, summarise
+from aligncheck.words import findings, summarise, table
 from aligncheck.words.dot_order import count_lines
 from aligncheck.words.dots import MORE, fault_lines, headline
 from tests.dots.made import amiss, even_dots
@@ -77,3 +77,11 @@ def test_ways_are_told_the_larger_first_and_small_ones_not() -> None:
 
     assert way(Misplaced(0, -0.5, 1.6, 0.2)) == "1.6 mm too far out and 0.5 mm too far anticlockwise"
     assert way(Misplaced(0, 2.04, -0.1, 0.2)) == "2.0 mm too far clockwise"
+
+
+def test_the_table_has_a_row_for_each_ring_of_dots() -> None:
+    drift = made_drift(level_panel(), even_spokes(12, [0.0] * 12))
+    text = table(SimpleNamespace(drift=drift, notes=(), dots=even_dots()))
+    rows = [line.split() for line in text.splitlines()]
+    assert ["62.0", "12/12", "5.00", "7.00", "0.30", "+1.10", "half", "past", "3"] in rows
+    assert "dots at mm" not in table(SimpleNamespace(drift=drift, notes=()))
