@@ -10,7 +10,7 @@ from aligncheck.lens import Lens
 from aligncheck.lens.bend import unbend_each
 from aligncheck.panel.edges import Edges
 from aligncheck.panel.known_camera import KnownCamera
-from aligncheck.panel.side_bow import BOW_MM, bow_design, bow_precision
+from aligncheck.panel.side_bow import UNKNOWN, Bow, bow_design, bow_precision
 
 Floats = NDArray[np.float64]
 
@@ -155,12 +155,12 @@ def fit_shape(
     width_mm: float,
     height_mm: float,
     scale_px: float,
-    bow_mm: float = BOW_MM,
+    bow: Bow = UNKNOWN,
 ) -> ShapeFit:
     """Gauss-Newton over corners, bend, focal length and axis, with robust weights on the pieces.
 
-    `scale_px` is the residual beyond which a piece loses weight (Cauchy) when its own variance is smaller; `bow_mm` how
-    far each side may bow by itself (a standard deviation).
+    `scale_px` is the residual beyond which a piece loses weight (Cauchy) when its own variance is smaller; `bow` how
+    far the sides may bow by themselves.
     """
     points = np.concatenate([s.points_px for s in sides])
     which = np.repeat(np.arange(4), [len(s.points_px) for s in sides])
@@ -172,7 +172,7 @@ def fit_shape(
     corners, lens = corners_px, camera.start or camera.lens
     prior = _from_belief(lens, camera.lens)
     bowed, bows = bow_design([len(s.points_px) for s in sides]), np.zeros(4)
-    precision_of_bows = bow_precision(corners_px, width_mm, height_mm, bow_mm)
+    precision_of_bows = bow_precision(corners_px, width_mm, height_mm, bow)
 
     robust: Floats = np.ones(len(points), dtype=np.float64)
     normal = np.eye(17)
@@ -187,8 +187,8 @@ def fit_shape(
         right = -jac.T @ (w * r)
         normal[8:13, 8:13] += precision_of_lens
         right[8:13] -= precision_of_lens @ prior
-        normal[13:, 13:] += np.diag(precision_of_bows)
-        right[13:] -= precision_of_bows * bows
+        normal[13:, 13:] += precision_of_bows
+        right[13:] -= precision_of_bows @ bows
         normal[range(8), range(8)] += 1e-6  # a side that is not seen at all stays where it is
         x = np.asarray(np.linalg.solve(normal, right), float)
         corners, lens = _moved(corners, lens, x)

@@ -1,5 +1,7 @@
 """Sides that bow by themselves: what of a curved side is the panel's own and not the lens's."""
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -7,19 +9,27 @@ from aligncheck.panel.rounded import DEEP_MM
 
 Floats = NDArray[np.float64]
 
-#: How far sides bow, middle against ends, as standard deviations in mm: boards by hundredths; the cloth of a canvas
-#: pulls its bars in by a tenth and more. Where the thickness is unknown one panel in five is a canvas. Without allowing
-#: for it the lens would be sure to bend as the panel does.
-BOW_MM, BOW_BOARD_MM, BOW_CANVAS_MM = 0.07, 0.04, 0.15
 #: From the middle to the ends of a side the second Legendre term changes by so much of its factor.
 BOW_OF_TERM = 1.5
 
 
-def bow_of(depth_mm: float | None) -> float:
-    """How far the sides of a panel this thick bow, mm, as a standard deviation."""
+class Bow(NamedTuple):
+    """How far sides bow, middle against ends, mm: standard deviations, of each by itself and of all four alike."""
+
+    own_mm: float
+    common_mm: float
+
+
+#: Boards bow by hundredths; the cloth of a canvas pulls all its bars in by a tenth and more. Where the thickness is
+#: unknown one panel in five is a canvas. Without allowing for it the lens would be sure to bend as the panel does.
+BOARD, CANVAS, UNKNOWN = Bow(0.03, 0.02), Bow(0.1, 0.14), Bow(0.06, 0.06)
+
+
+def bow_of(depth_mm: float | None) -> Bow:
+    """How far the sides of a panel this thick bow."""
     if depth_mm is None:
-        return BOW_MM
-    return BOW_CANVAS_MM if depth_mm >= DEEP_MM else BOW_BOARD_MM
+        return UNKNOWN
+    return CANVAS if depth_mm >= DEEP_MM else BOARD
 
 
 def bow_design(pieces: list[int]) -> Floats:
@@ -33,8 +43,9 @@ def bow_design(pieces: list[int]) -> Floats:
     return design
 
 
-def bow_precision(corners_px: Floats, width_mm: float, height_mm: float, bow_mm: float) -> Floats:
-    """Prior precision (4,) of the terms, 1 / px^2."""
+def bow_precision(corners_px: Floats, width_mm: float, height_mm: float, bow: Bow) -> Floats:
+    """Prior precision (4, 4) of the terms, 1 / px^2."""
     lengths_px = np.linalg.norm(np.roll(corners_px, -1, axis=0) - corners_px, axis=1)
-    sd_px = bow_mm / BOW_OF_TERM * lengths_px / np.array([width_mm, height_mm, width_mm, height_mm])
-    return np.asarray(1 / np.maximum(sd_px, 1e-6) ** 2, float)
+    scale = lengths_px / np.array([width_mm, height_mm, width_mm, height_mm]) / BOW_OF_TERM
+    spread = max(bow.own_mm, 1e-5) ** 2 * np.eye(4) + bow.common_mm**2
+    return np.asarray(np.linalg.inv(spread * np.outer(scale, scale)), float)

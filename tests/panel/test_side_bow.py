@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from aligncheck.panel.side_bow import BOW_BOARD_MM, BOW_CANVAS_MM, BOW_MM, bow_design, bow_of, bow_precision
+from aligncheck.panel.side_bow import BOARD, CANVAS, UNKNOWN, Bow, bow_design, bow_of, bow_precision
 from aligncheck.panel.sides import fit_sides
 from aligncheck.photo import Photo
 from tests.render import Drawing, Finish, Light, Panel, Scene, Table, photograph
@@ -29,10 +29,16 @@ def test_design_is_even_and_without_mean() -> None:
 
 def test_canvases_bow_most() -> None:
     """What is told of the thickness counts."""
-    assert (bow_of(3.0), bow_of(None), bow_of(38.0)) == (BOW_BOARD_MM, BOW_MM, BOW_CANVAS_MM)
+    assert (bow_of(3.0), bow_of(None), bow_of(38.0)) == (BOARD, UNKNOWN, CANVAS)
+    assert BOARD < UNKNOWN < CANVAS
+
+
+def test_bows_are_each_side_s_own_and_common() -> None:
+    """Two pixels a mm: terms of two thirds of a bow; what is common shows in the covariances."""
     corners = np.array([[0, 0], [600, 0], [600, 600], [0, 600.0]])
-    sd_px = 1 / np.sqrt(bow_precision(corners, 300.0, 300.0, 0.15))
-    assert sd_px == pytest.approx(np.full(4, 0.2))
+    spread = np.linalg.inv(bow_precision(corners, 300.0, 300.0, Bow(0.15, 0.3)))
+    assert np.diag(spread) == pytest.approx(np.full(4, 0.2**2 + 0.4**2))
+    assert spread[0, 1:] == pytest.approx(np.full(3, 0.4**2))
 
 
 def test_bowed_sides_are_within_what_is_said_of_the_bend() -> None:
