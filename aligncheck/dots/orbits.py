@@ -68,7 +68,7 @@ def gather(xy: Floats, radius_mm: Floats, colour: Floats, score: Floats, order: 
     tree = cKDTree(features)
     free = np.ones(len(xy), bool)
     matrices = turns(order)
-    hopeful = _with_likes(tree, features, matrices, order)
+    hopeful = _hopeful(tree, features, xy, matrices, radius_mm)
     orbits = []
     for i in np.argsort(-score, kind="stable"):
         if not free[i] or not hopeful[i]:
@@ -93,14 +93,20 @@ def gather(xy: Floats, radius_mm: Floats, colour: Floats, score: Floats, order: 
     return orbits
 
 
-def _with_likes(tree: cKDTree, features: Floats, matrices: Floats, order: int) -> NDArray[np.bool_]:
-    """Which circles (n,) have a like one, free or not, in enough segments to be worth a closer look."""
-    count = np.zeros(len(features), np.int64)
-    for matrix in matrices:
-        ask = np.column_stack([features[:, :2] @ matrix.T, features[:, 2:]])
-        count += np.isfinite(tree.query(ask, distance_upper_bound=GATE * OFF_PLACE_MM)[0])
-    # A seed may lie at the edge of its own kind: half of what the kind must have is enough.
-    return np.asarray(count >= 0.5 * LEAST_SHARE * order, bool)
+def _hopeful(tree: cKDTree, features: Floats, xy: Floats, matrices: Floats, radius_mm: Floats) -> NDArray[np.bool_]:
+    """Which circles (n,) have like ones enough for an orbit while all are free: asked at once, for most have not."""
+    order = len(matrices)
+    places = xy @ matrices.transpose(0, 2, 1)
+    rest = np.broadcast_to(features[:, 2:], (order, len(xy), features.shape[1] - 2))
+    ask = np.concatenate([places, rest], axis=-1).reshape(-1, features.shape[1])
+    _, index = tree.query(ask, k=min(6, len(features)), distance_upper_bound=GATE * OFF_PLACE_MM)
+    index = index.reshape(order, len(xy), -1)
+    seen = index < len(features)
+    apart = features[np.where(seen, index, 0), :2] - places[:, :, None]
+    near = seen & (np.hypot(apart[..., 0], apart[..., 1]) < 0.35 + OFF_DIAMETER * 2 * radius_mm[:, None])
+    # A circle is always its own like in its own segment.
+    found = near[1:].any(-1).sum(0) + 1
+    return np.asarray(found >= LEAST_SHARE * order, bool)
 
 
 def _home(xy: Floats, members: NDArray[np.int64], matrices: Floats) -> Floats:

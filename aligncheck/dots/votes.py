@@ -109,6 +109,9 @@ class _Sector:
         # A little more than the sector, so that what lies on its border has a peak.
         self.inside = angle * np.hypot(*np.moveaxis(grid, -1, 0)) < half * np.hypot(*np.moveaxis(grid, -1, 0)) + 1.5
         self.places = [(grid @ turn.T + centre_px).astype(np.float32) for turn in turns(order)]
+        low, high = np.zeros(2, np.float32), np.array([shape[1], shape[0]], np.float32)
+        #: How many segments show each place of the grid.
+        self.shown = sum(((at > low) & (at < high)).all(-1).astype(np.float32) for at in self.places)
 
     def mean(self, votes: Singles) -> Singles:
         """The mean of all segments, of each no more than a whole rim."""
@@ -119,18 +122,10 @@ class _Sector:
         soft = np.clip(apart * np.float32(2 * np.pi * sd**2), 0.0, 1.0)
         soft = cv2.resize(soft, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
         total = np.zeros(self.inside.shape, np.float32)
-        count = np.zeros(self.inside.shape, np.float32)
         for place in self.places:
             total += cv2.remap(soft, place[..., 0], place[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
-            count += (
-                (place[..., 0] > 0)
-                & (place[..., 0] < self.shape[1])
-                & (place[..., 1] > 0)
-                & (place[..., 1] < self.shape[0])
-            )
-        return np.asarray(
-            np.where(self.inside & (count > 0.5 * len(self.places)), total / np.maximum(count, 1), 0.0), np.float32
-        )
+        known = self.inside & (self.shown > 0.5 * len(self.places))
+        return np.asarray(np.where(known, total / np.maximum(self.shown, 1), 0.0), np.float32)
 
     def points_mm(self, row: NDArray[np.int64], column: NDArray[np.int64]) -> Floats:
         """Places (n, 2) from the centre."""

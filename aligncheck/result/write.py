@@ -41,8 +41,23 @@ def result_files(check: Checked, pictures: Overlays | None = None) -> dict[str, 
 
 
 def as_json(result: dict[str, Any]) -> bytes:
-    """The result as a readable file: one line a short list, so that points do not take four."""
-    return (json.dumps(result, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
+    """The result as a readable file: a line a spoke, a ring, a dot, or any other entry of what the result holds."""
+    parts = [f" {_compact(key)}: {_entries(value)}" for key, value in result.items()]
+    return ("{\n" + ",\n".join(parts) + "\n}\n").encode()
+
+
+def _entries(value: Any) -> str:
+    """One value of the result, its own entries on lines of their own where they hold more than numbers."""
+    if isinstance(value, dict) and value:
+        lines = [f"  {_compact(key)}: {_compact(part)}" for key, part in value.items()]
+        return "{\n" + ",\n".join(lines) + "\n }"
+    if isinstance(value, list) and any(isinstance(part, dict) for part in value):
+        return "[\n" + ",\n".join(f"  {_compact(part)}" for part in value) + "\n ]"
+    return _compact(value)
+
+
+def _compact(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)
 
 
 def as_jpeg(rgb: NDArray[np.uint8]) -> bytes:

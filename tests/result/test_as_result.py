@@ -186,3 +186,18 @@ def test_the_repeat_says_what_it_did_not_judge() -> None:
     plain = as_result(replace(make_check(), repeat=Repeat(None, 0.02), stage="painted"))
     valid(plain)
     assert plain["repeat"]["mirror_deg"] is plain["repeat"]["glare_deg"] is None
+
+
+def test_a_line_an_entry() -> None:
+    """A line a spoke and a line a figure of the photo, and nothing lost by it."""
+    result = {
+        "schema": "x",
+        "photo": {"file": "ä.jpg", "taken": None},
+        "spokes": [{"a": 1.5}, {"a": [1, 2]}],
+        "notes": [],
+    }
+    text = as_json(result).decode()
+    assert json.loads(text) == result
+    assert '\n  {"a": 1.5},\n  {"a": [1, 2]}\n' in text
+    assert '\n  "file": "ä.jpg",\n' in text
+    assert "\n" not in text.rsplit('"notes"', 1)[1].rstrip("}\n").strip()
