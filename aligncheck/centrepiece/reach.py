@@ -49,13 +49,14 @@ def true_reach(points_mm: Floats, drift: Drift, heights_mm: tuple[float, float],
 
 
 def reach_range(points_mm: Floats, drift: Drift, heights_mm: tuple[float, float]) -> tuple[float, float]:
-    """Least and greatest reach over the heights."""
+    """Least and greatest reach, every point of the outline at any height in between.
+
+    On the camera's side an upright edge shows its foot, on the other its top: one height for all would not do.
+    """
     centre, camera = np.array(drift.centre_mm), drift.marks.panel.camera_position_mm
     count = HEIGHTS if heights_mm[0] < heights_mm[1] else 1
-    reaches = [
-        float(np.hypot(*(plan_of(points_mm, camera, h) - centre).T).max()) for h in np.linspace(*heights_mm, count)
-    ]
-    return min(reaches), max(reaches)
+    radii = np.array([np.hypot(*(plan_of(points_mm, camera, h) - centre).T) for h in np.linspace(*heights_mm, count)])
+    return float(radii.min(0).max()), float(radii.max())
 
 
 def segment_reaches(

@@ -138,3 +138,14 @@ def test_narrow_cuts_are_closed_and_corners_are_not() -> None:
     for k in range(60):
         corner[100 - k : 100 + k, 100 - k] = False
     assert (without_slits(corner, 5.0) == corner).all()
+
+
+def test_an_upright_edge_shows_its_foot_on_the_cameras_side(drift: Drift) -> None:
+    """The silhouette of a plate 9 mm thick: its top away from the camera, its foot towards it; the interval holds."""
+    plan = even(np.array(CIRCLE), 0.5)
+    camera = drift.marks.panel.camera_position_mm
+    top = seen_at(plan, camera, 9.0)
+    seen = np.where((np.hypot(*top.T) > np.hypot(*plan.T))[:, None], top, plan)
+    free = true_reach(seen, drift, (0.0, 12.0), 0.1)
+    reach = float(np.hypot(*(plan - drift.centre_mm).T).max())
+    assert abs(free.mm - reach) <= free.u95_mm
