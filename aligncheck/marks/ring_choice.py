@@ -16,9 +16,9 @@ Floats = NDArray[np.float64]
 
 #: Rows with this part of a full stroke carry chalk.
 CHALK = 0.3
-#: Chalk scatters by less than this about its ring (687 drawn and rendered ones: 0.05 mm, 0.18 at most); other things in
-#: the window do so evenly over half a millimetre, by 0.25 and more.
-IN_LINE_MM = 0.22
+#: Chalk scatters by less than this about its ring (0.05 mm, bare of paint 0.18 at most); other things in the window do so
+#: evenly over half a millimetre.
+IN_LINE_MM = 0.28
 #: From this strength on a candidate is surely a ring: half of its circle is full of chalk.
 SURE = 0.5
 #: Least strength of a ring that stands where the spacing asks for one, and of one that does not, as a part of the
@@ -79,13 +79,17 @@ def choose_rings(paths: list[RingPath], own: list[float] | None = None) -> list[
     if not judged:
         return []
     radii = np.array([path.radius_mm for path, _, _ in judged])
+    grey = np.array([q.strength for _, q, _ in judged])
     strength = np.array([max(q.strength, more) for _, q, more in judged])
     usual = float(np.median(strength[strength >= min(SURE, 0.7 * strength.max())]))
     # Where one ring is far stronger than the others, weaker ones must tell the spacing.
     spacing = find_spacing(radii[strength > OFF_SPACING * usual]) or find_spacing(radii[strength > HALF * usual])
     least = np.full(len(radii), OFF_SPACING)
     if spacing is not None:
-        least[_on_spacing(radii, spacing)] = FAINT
+        placed = _on_spacing(radii, spacing)
+        least[placed] = FAINT
+        # Colour alone makes no ring where none belongs: the middle of a flower is round and coloured, too.
+        strength = np.where(placed, strength, grey)
     keep = strength > np.maximum(least * usual, LEAST_STRENGTH)
     if spacing is not None:
         keep &= _strongest_of_place(radii, strength, spacing) | (strength > OFF_SPACING * usual)
