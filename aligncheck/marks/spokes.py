@@ -18,7 +18,7 @@ from aligncheck.marks.mixture import LUMA, best_mixture
 from aligncheck.marks.overlaps import part_overlapping
 from aligncheck.marks.pieces import Pieces, fit_pieces, piece_basis, with_doubt
 from aligncheck.marks.reading import Reading
-from aligncheck.marks.slots import SEARCH_DEG, Slots, find_strokes
+from aligncheck.marks.slots import Slots, find_strokes
 from aligncheck.marks.spoke_set import SpokeSet
 from aligncheck.marks.tips import Tips, find_tips
 from aligncheck.panel import Panel
@@ -26,6 +26,8 @@ from aligncheck.photo import Photo
 
 Floats = NDArray[np.float64]
 
+#: A direction with this standard deviation is no measurement.
+UNKNOWN_DEG = 15.0
 #: Below this chance a second stroke is out of the question.
 NO_KINK = 0.03
 
@@ -72,10 +74,10 @@ def measure_spokes(photo: Photo, panel: Panel, detection: Detection) -> SpokeSet
 
 
 def _is_known(spoke: Spoke) -> bool:
-    """Whether its direction is known better than a place is wide; not so where another line hides all of it."""
+    """Whether its direction is known at all; not so where other lines hide all of it."""
     spread = np.array([-1.0, 1.0])
     across = float(np.sqrt(spread @ spoke.across_covariance @ spread))
-    return across < np.radians(SEARCH_DEG) * spoke.length_mm
+    return across < np.radians(UNKNOWN_DEG) * spoke.length_mm
 
 
 def _seen(slots: Slots) -> list[int]:
