@@ -16,7 +16,7 @@ Floats = NDArray[np.float64]
 
 #: Rows with this part of a full stroke carry chalk.
 CHALK = 0.3
-#: Chalk scatters by less than this about its ring (0.05 mm; 0.18 at most where no paint lies on it); other things in the
+#: Chalk scatters by less than this about its ring (0.05 mm; 0.18 at most without paint on it); other things in the
 #: window do so evenly over half a millimetre.
 IN_LINE_MM = 0.28
 #: From this strength on a candidate is surely a ring: half of its circle is full of chalk.
