@@ -10,8 +10,9 @@ from aligncheck.dots.support import OVERLAP
 
 #: What a circle must show by itself, when no other segment bears it out.
 LEAST_COVERAGE, LEAST_FIGURE, LEAST_CONTRAST, MOST_ROUGHNESS, LEAST_MM = 0.93, 0.3, 6.0, 0.6, 2.0
-#: A dot that lies on the point that all turns about: within this share of its radius, with so much less to show.
-MIDDLE_SHARE, MIDDLE_COVERAGE, MIDDLE_FIGURE = 0.5, 0.7, 0.2
+#: A dot that lies on the point that all turns about: within this share of its radius, with so much less to show. Chalk
+#: crosses there too, and makes no blot of that many mm.
+MIDDLE_SHARE, MIDDLE_COVERAGE, MIDDLE_FIGURE, MIDDLE_MM = 0.5, 0.7, 0.2, 4.0
 
 
 def lone_circles(found: Measured, slots: Slots | None) -> Measured:
@@ -29,7 +30,7 @@ def lone_circles(found: Measured, slots: Slots | None) -> Measured:
         & (found.coverage >= MIDDLE_COVERAGE)
         & (found.figure >= MIDDLE_FIGURE)
         & (found.contrast >= LEAST_CONTRAST)
-        & (2 * found.radius_mm >= LEAST_MM)
+        & (2 * found.radius_mm >= MIDDLE_MM)
     )
     lone = found.take(np.flatnonzero(plain | middle))
     if slots is None or not len(lone):
