@@ -82,7 +82,9 @@ def _finished(lab: Singles, bare_lab: Singles, shown: Mask) -> Mask:
     seen = (painted & shown).sum((0, 2))
     share = here.sum((0, 2)) / np.maximum(seen, 1)
     hidden = seen < HIDDEN_SHARE * painted.sum()
-    return np.asarray(hidden | (share > FINISHED_SHARE * np.median(share[~hidden] if (~hidden).any() else share)), bool)
+    return np.asarray(
+        hidden | (share >= FINISHED_SHARE * np.median(share[~hidden] if (~hidden).any() else share)), bool
+    )
 
 
 def _glare(lab: Singles, consensus: Singles, blown: Mask, cell_mm2: Floats) -> Mask:

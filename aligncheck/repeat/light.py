@@ -11,6 +11,8 @@ Mask = NDArray[np.bool_]
 DEGREE, ROUNDS, MOST_PLACES = 3, 5, 6000
 #: Holds the surfaces to no change where the painting does not tell them.
 STIFFNESS = 2e-3
+#: A channel that is dark everywhere tells no factor: squares of its light count as this at least.
+LEAST_STRENGTH = 1e-6
 #: No light is less than this share of the usual.
 LEAST_LIGHT = 0.15
 
@@ -35,16 +37,19 @@ def light_of(linear: Singles, reference: Singles, xy_mm: Floats, shown: Mask) ->
     """
     terms = _terms(xy_mm)
     count = terms.shape[-1]
+    factor, veil = np.ones(linear.shape, np.float32), np.zeros(linear.shape, np.float32)
     places = np.flatnonzero(shown)
+    if len(places) < 10 * count:
+        return factor, veil
     places = places[:: max(1, len(places) // MOST_PLACES)]
     t = terms.reshape(-1, count)[places]
-    factor, veil = np.empty(linear.shape, np.float32), np.empty(linear.shape, np.float32)
     like = np.broadcast_to(reference, linear.shape)
     for channel in range(3):
         seen = linear[..., channel].ravel()[places].astype(float)
         ref = like[..., channel].ravel()[places].astype(float)
         design = np.concatenate([t * ref[:, None], t], axis=1)
-        held = STIFFNESS * np.concatenate([np.full(count, (ref**2).sum()), np.full(count, float(len(places)))])
+        strength = max(float((ref**2).sum()), LEAST_STRENGTH * len(places))
+        held = STIFFNESS * np.concatenate([np.full(count, strength), np.full(count, float(len(places)))])
         # What is held to nothing is the change: a factor of one and no veil are free.
         weight = np.ones(len(seen))
         change = np.zeros(2 * count)

@@ -177,3 +177,14 @@ def test_a_piece_on_the_panel_is_left_out() -> None:
     with_it, without = (find_repeat(Photo(image), panel, CENTRE_MM, 12, (), p) for p in ((outline,), ()))
     assert with_it.departures == ()
     assert len(without.departures) > 0 or (without.edge_mm or 0) > (with_it.edge_mm or 0)
+
+
+def test_a_black_channel_and_a_hidden_panel_are_no_crash() -> None:
+    """Light that lacks a colour altogether, and a panel of which nothing is seen."""
+    photo, panel = paint(10)
+    red = photo.rgb.copy()
+    red[..., 1:] = 0
+    assert find_repeat(Photo(red), panel, CENTRE_MM, 10).order == 10
+    everything = np.array([[-100.0, -100], [100, -100], [100, 100], [-100, 100]])
+    hidden = find_repeat(photo, panel, CENTRE_MM, 10, (), (everything,))
+    assert hidden.departures == ()
