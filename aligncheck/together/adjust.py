@@ -22,9 +22,9 @@ LEAST_CORNER_MM, LEAST_LENS, LEAST_MARK_MM = 1e-3, 1e-6, 2e-3
 LEAST_SHARE, MOST_SHARE = 0.1, 3.0
 #: A photo whose map needs more than so many times its peers' usual correction (in squares, against its own claim)
 #: counts less: a side taken at the wrong edge is off by far more than a normal law allows. With ten numbers a map,
-#: chance seldom makes it twice. It counts less by the square of that, since the common answer, drawn towards it, shows
-#: only part of how odd it is. Three photos tell which one is odd; of two neither.
-ODD, ENOUGH = 2.0, 3
+#: chance seldom makes it three times. It counts less by the square of that, since the common answer, drawn towards it,
+#: shows only part of how odd it is. Three photos tell which one is odd; of two neither.
+ODD, ENOUGH = 3.0, 3
 #: Median of the square of a normal number with variance one.
 MEDIAN_SQUARE = 0.4549
 #: A mark that one photo sees further off than this many standard deviations counts less there (Huber).

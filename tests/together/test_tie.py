@@ -56,8 +56,8 @@ def test_one_sharp_photo_mends_the_others() -> None:
 def test_an_odd_photo_counts_less(monkeypatch: pytest.MonkeyPatch) -> None:
     """One of four photos has a side off by more than it claims: not wrong enough to be left out, it hardly harms."""
     wrong = np.zeros(10)
-    # The right side, 0.3 mm outwards: two and a half times what is claimed.
-    wrong[[2, 4]] = 0.3
+    # The right side, 0.4 mm outwards: three times what is claimed.
+    wrong[[2, 4]] = 0.4
 
     def joint() -> list[np.ndarray]:
         errors = []
@@ -72,7 +72,7 @@ def test_an_odd_photo_counts_less(monkeypatch: pytest.MonkeyPatch) -> None:
 
     weighed = rms(joint())
     monkeypatch.setattr(adjust_module, "ODD", np.inf)
-    assert weighed < 0.85 * rms(joint())
+    assert weighed < 0.75 * rms(joint())
 
 
 def test_intervals_hold() -> None:
