@@ -9,6 +9,8 @@ from aligncheck.marks import Marks
 #: A blob this many line widths across is no blot of the line it lies on: lines that cross at a sharp angle make
 #: blots of about two.
 TIMES_THE_LINE = 2.5
+#: Where petals are traced it takes so many dots a segment to be paint.
+RINGS_ON_ROWS = 3
 
 
 def unexplained(dots: Dots, marks: Marks) -> NDArray[np.bool_]:
@@ -28,12 +30,13 @@ def unexplained(dots: Dots, marks: Marks) -> NDArray[np.bool_]:
 def is_paint(dots: Dots, marks: Marks, beside_petals: NDArray[np.bool_] | None = None) -> bool:
     """Whether at least one dot in every second segment is more than the marks explain.
 
-    `beside_petals` (n,): which dots also lie clear of traced petals, where any are traced.
+    `beside_petals` (n,): which dots also lie clear of traced petals. Where any are traced their strokes cross beyond
+    them, too, so that several rings of dots are asked for.
     """
     own = unexplained(dots, marks)
-    if beside_petals is not None:
-        own &= beside_petals
-    return bool(own.sum() >= max(2, dots.order / 2))
+    if beside_petals is None:
+        return bool(own.sum() >= max(2, dots.order / 2))
+    return bool((own & beside_petals).sum() >= RINGS_ON_ROWS * dots.order)
 
 
 def _nearest_line_mm(points: NDArray[np.float64], marks: Marks) -> NDArray[np.float64]:

@@ -1,5 +1,6 @@
 """Blots on chalk lines are no paint; dots beside the lines or far wider are."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -34,3 +35,18 @@ def test_wide_dots_on_lines_are_paint():
     on = np.array([(s.inner_mm + s.outer_mm) / 2 for s in marks.spokes])
     width = float(np.median([s.width_mm for s in marks.spokes]))
     assert is_paint(dots_at(on, 4 * width), marks)
+
+
+def test_among_traced_petals_it_takes_several_rings():
+    """One blot a segment, wide and off the lines, is a crossing of strokes; three clear of petals are paint."""
+    marks = true_marks(read_truth(SAMPLE))
+    half_ring = (marks.rings[-1].radius_mm + marks.rings[-2].radius_mm) / 2
+    middle = np.radians([s.angle_deg + 15 for s in marks.spokes])
+    ways = np.stack([np.sin(middle), -np.cos(middle)], axis=1)
+    one, three = (np.concatenate([marks.centre.xy_mm + (half_ring - 8 * k) * ways for k in range(n)]) for n in (1, 3))
+    assert is_paint(dots_at(one, 4.0), marks)
+    order = len(ways)
+    few, many = (replace(dots_at(at, 4.0), order=order) for at in (one, three))
+    assert not is_paint(few, marks, np.ones(len(one), bool))
+    assert is_paint(many, marks, np.ones(len(three), bool))
+    assert not is_paint(many, marks, np.zeros(len(three), bool))
