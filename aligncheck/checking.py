@@ -77,7 +77,8 @@ class Check:
     def out(self) -> bool:
         """Whether anything is out: a spoke, a ring, a petal that is short, a dot that is missing or too big."""
         verdicts = [s.verdict for s in self.drift.spokes] + [r.verdict for r in self.drift.rings]
-        return "out" in verdicts or bool(self.rows and self.rows.short) or bool(self.dots and self.dots.faulty)
+        dots = bool(self.dots and (self.dots.missing or self.dots.oversize))
+        return "out" in verdicts or bool(self.rows and self.rows.short) or dots
 
 
 def check(
