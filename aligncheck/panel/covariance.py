@@ -25,8 +25,6 @@ COMMON_MM = 0.02
 COMMON_PX, LEAST_PX = 0.1, 0.1
 #: A side seen within about 6 degrees of edge-on shows its rounding, not its face: spread of its place and turn, mm.
 EDGE_ON_SLANT, EDGE_ON_MM, EDGE_ON_TURN_MM = 0.1, 0.05, 0.02
-#: Half of the seen faces narrower than this merge with the front, mm.
-MERGED_FACE_MM = 0.5
 #: Spread (px at 4032 px width) of a side without a sharp step.
 NO_STEP_PX = 2.5
 #: Shift (px) of a step by a ramp beside it as strong, per pixel, as the step itself; and the steepest that counts: a
@@ -91,8 +89,8 @@ def map_covariance(
         block = BLOCK_FACTOR * scatter_of_blocks(fit.residuals[i], fit.weights[i]) / px_per_mm[i]
         none = 0.0 if has_step[i] else NO_STEP_PX * size_px / 4032 / px_per_mm[i]
         ramp = RAMP_PX * min(sides[i].ramp_px, MOST_RAMP) / px_per_mm[i]
-        face = edge.face_mm[i]
-        merged = 0.5 * face if face < MERGED_FACE_MM else 0.0
+        # A band that was fitted may be of another width than thought.
+        merged = edge.merged_sd_mm[i] * (0.5 if sides[i].banded else 1.0)
         common = block**2 + LEAST_TURN_MM**2
         shift = common + LEAST_MM**2 + (LEAST_PX / px_per_mm[i]) ** 2 + none**2 + ramp**2 + merged**2
         shift += (SCATTER_PLACE * scatter) ** 2 + (EDGE_ON_MM * near[i]) ** 2 + edge.shade_sd_mm[i] ** 2

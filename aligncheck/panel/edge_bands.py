@@ -26,10 +26,12 @@ LEAST_SLANT, LEAST_FACE_SLANT = 0.02, 0.03
 NARROWEST_PX, WIDEST_PX = 1.2, 6.0
 #: What shows of the rounding of canvas around a bar, mm.
 ROUNDING_MM = 0.3
-#: How much of what one step leaves unexplained two must explain to be believed.
-FACE_GAIN, ROUNDING_GAIN = 0.35, 0.8
-#: A side face gets other light than the face: by this share at least. What follows outside is brighter by as much; a
-#: bright edge before a dark ground is only the shine of its rounding.
+#: How much of what one step leaves unexplained two must explain to be believed: for a board of the usual thickness; for
+#: any other, whose width is free (px tried, and the thicknesses that there are, mm); for a rounding.
+FACE_GAIN, ANY_FACE_GAIN, ROUNDING_GAIN = 0.35, 0.6, 0.8
+ANY_WIDTHS_PX, DEPTHS_MM = (1.5, 2.0, 2.7, 3.5, 4.5, 6.0), (2.0, 45.0)
+#: A rounding lacks the sheen of the face: this share of its light at least. What follows outside is brighter than the
+#: band by so much of it; a bright edge before a dark ground is only the shine of its rounding.
 LEAST_CHANGE, LEAST_RISE = 0.3, 0.25
 #: Places tried, px from the track, and how far a side may turn against it.
 REACH_PX, TRIAL_PX, TURNS_PX = 5.0, 0.25, (-1.5, -1.0, -0.5, 0.0, 0.5, 1.0, 1.5)
@@ -39,54 +41,70 @@ MOST_MISFIT = 3.0
 
 @dataclass(frozen=True)
 class Band:
-    """A band that may show beside a side: `width_px`, and whether it lies inside the panel's edge (its rounding)."""
+    """A band that may show beside a side: `width_px`, whether it lies inside the panel's edge (its rounding), and how
+    much of what one step leaves unexplained it must explain."""
 
     width_px: float
     inside: bool
+    least_gain: float = 0.35
 
     def believed(self, gain: float, first: float, second: float, face: float) -> bool:
         """Whether its two steps (outward, linear light) are those of such a band beside a `face` of that light."""
-        if second < LEAST_RISE * face:
+        if gain < self.least_gain or second < LEAST_RISE * face:
             return False
-        if self.inside:
-            return gain > ROUNDING_GAIN and first < -LEAST_CHANGE * face
-        return gain > FACE_GAIN and abs(first) > LEAST_CHANGE * face
+        # The rounding must lack the face's sheen. A side face may get as much light as the face, but where the first
+        # step outward is the large one, it is the panel's whole edge and the second only a shadow beside it.
+        return first < -LEAST_CHANGE * face if self.inside else first < second
 
 
-def band_beside(slant: float, px_per_mm: float, depth_mm: float | None) -> Band | None:
-    """What may show beside a side that is seen at this slant (tangent, positive where the side face shows)."""
+def bands_beside(slant: float, px_per_mm: float, depth_mm: float | None, follows: bool) -> list[Band]:
+    """What may show beside a side seen at this slant (tangent, positive where the side face shows), likeliest first.
+
+    Another strong edge that `follows` outside is the foot of the side face: then only the rounding is left between.
+    """
     if slant < LEAST_SLANT:
-        return None
-    face_px = slant * px_per_mm * (USUAL_DEPTH_MM if depth_mm is None else depth_mm)
-    if slant >= LEAST_FACE_SLANT and NARROWEST_PX <= face_px <= WIDEST_PX:
-        return Band(face_px, False)
-    rounding_px = ROUNDING_MM * px_per_mm
-    if face_px < NARROWEST_PX <= rounding_px <= WIDEST_PX and (depth_mm is None or depth_mm > USUAL_DEPTH_MM):
-        return Band(rounding_px, True)
-    return None
+        return []
+    bands = []
+    usual = Band(slant * px_per_mm * (USUAL_DEPTH_MM if depth_mm is None else depth_mm), False, FACE_GAIN)
+    if slant >= LEAST_FACE_SLANT and NARROWEST_PX <= usual.width_px <= WIDEST_PX:
+        bands.append(usual)
+    if follows:
+        rounding = Band(ROUNDING_MM * px_per_mm, True, ROUNDING_GAIN)
+        if usual.width_px < NARROWEST_PX <= rounding.width_px and (depth_mm is None or depth_mm > USUAL_DEPTH_MM):
+            bands.append(rounding)
+    elif depth_mm is None and slant >= LEAST_FACE_SLANT:
+        thinnest, thickest = (slant * px_per_mm * depth for depth in DEPTHS_MM)
+        bands += [Band(width, False, ANY_FACE_GAIN) for width in ANY_WIDTHS_PX if thinnest <= width <= thickest]
+    return bands
 
 
-def with_band(edges: Edges, side: Side, light: Singles, band: Band, unit: float, blur_px: float) -> Edges | None:
+def with_band(edges: Edges, side: Side, light: Singles, bands: list[Band], unit: float, blur_px: float) -> Edges | None:
     """The places of the panel's edge itself along `side`, or None where one step explains the profiles as well.
 
-    `light` (n, k, 3) are the profiles about `side`, as :func:`read_edge_strip` gives them.
+    `light` (n, k, 3) are the profiles about `side`, as :func:`read_edge_strip` gives them. Of several believed `bands`
+    of free width the one that explains most is taken.
     """
-    if not np.isfinite(light).all():
+    if not bands or not np.isfinite(light).all():
         return None
     profiles = light @ LUMINANCE
     places = np.arange(-REACH_PX, REACH_PX + 0.01, TRIAL_PX)
-    width = band.width_px / unit
-    single, double = _misfits(profiles, places, None, blur_px), _misfits(profiles, places, width, blur_px)
-    least = np.minimum(single.min(axis=0), double.min(axis=0))
-    noise = np.maximum(least, np.median(least) / 2) + 1e-12
-    alone, _ = _along_best_line(single / noise, places)
-    both, line = _along_best_line(double / noise, places)
-    gain = (alone - both) / max(alone - len(noise), 1e-9)
-    first, second = _heights(profiles, line, width, blur_px)
+    single = _misfits(profiles, places, None, blur_px)
     face = float(np.median(profiles[:, : profiles.shape[1] // 5]))
-    if not band.believed(gain, first, second, face):
-        return None
-    return _placed(edges, side, double, line, places, width if band.inside else 0.0, unit)
+    best: tuple[float, float] = (-np.inf, 0.0)
+    chosen = None
+    for band in bands:
+        width = band.width_px / unit
+        double = _misfits(profiles, places, width, blur_px)
+        least = np.minimum(single.min(axis=0), double.min(axis=0))
+        noise = np.maximum(least, np.median(least) / 2) + 1e-12
+        alone, _ = _along_best_line(single / noise, places)
+        both, line = _along_best_line(double / noise, places)
+        gain = (alone - both) / max(alone - len(noise), 1e-9)
+        # What needs less to be believed comes first; among its equals the one that explains most.
+        rank = (-band.least_gain, gain)
+        if rank > best and band.believed(gain, *_heights(profiles, line, width, blur_px), face):
+            best, chosen = rank, (double, line, width if band.inside else 0.0)
+    return _placed(edges, side, chosen[0], chosen[1], places, chosen[2], unit) if chosen else None
 
 
 def _columns(o: Floats, e: float, width: float | None, blur_px: float) -> Floats:

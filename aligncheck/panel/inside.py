@@ -59,7 +59,7 @@ def believed_inside(search: Search, inner: Candidate, outer: Candidate) -> bool:
     borne_out = inner.trust > max(0.0, min(outer.trust - 3, 3))
     if is_border(search, inner, outer):
         return False
-    return borne_out and inner.fit.shape_chi2 < MOST_CHI2 / 2 and not off_centre
+    return borne_out and inner.fit.shape_chi2 < MOST_CHI2 and not off_centre
 
 
 def casts_doubt(search: Search, inner: Candidate, outer: Candidate) -> bool:

@@ -20,8 +20,11 @@ ANY_RADIUS_MM = (0.15, 0.14)
 #: elevation e, half of it at 1 - sin(e / 2) radii inside the true edge, 0.78 to 0.46 for 25 to 65 degrees, and about
 #: 0.3 under an open sky; with its spread from side to side.
 SHADED, SHADED_SD = 0.5, 0.2
-#: Thickness (mm) that is assumed for the width of a side face where none is given.
-USUAL_DEPTH_MM = 3.0
+#: A seen side face narrower than this, mm, merges with the front in half of the cases.
+MERGED_FACE_MM = 0.5
+#: Thickness unknown: boards of 3 mm mostly, one canvas in five or six of 19 to 38, and half of the dark ones merge: the
+#: spread that this leaves per seen slant, mm, and at most (wider faces are seen for what they are).
+ANY_MERGED_MM, MOST_MERGED_MM = 6.0, 0.5
 
 
 @dataclass(frozen=True)
@@ -41,8 +44,8 @@ class Rounding:
         How unsure the radius is; it is one radius for all four sides.
     shade_sd_mm : ndarray (4,)
         How unsure the shift of each side is by itself, because the light that falls on its arris is not known.
-    face_mm : ndarray (4,)
-        Width of the side face as seen on the panel's plane, where it is seen.
+    merged_sd_mm : ndarray (4,)
+        How unsure each side is because its side face, where it is seen, may be taken for a part of the front.
     """
 
     slant: Floats
@@ -50,7 +53,7 @@ class Rounding:
     per_radius: Floats
     radius_sd_mm: float
     shade_sd_mm: Floats
-    face_mm: Floats
+    merged_sd_mm: Floats
 
 
 def rounding(panel: Panel, depth_mm: float | None, outshines: ArrayLike = 0.0) -> Rounding:
@@ -75,8 +78,17 @@ def rounding(panel: Panel, depth_mm: float | None, outshines: ArrayLike = 0.0) -
     else:
         radius, sd = DEEP_RADIUS_MM if depth_mm >= DEEP_MM else THIN_RADIUS_MM
         radius = min(radius, depth_mm)
-    face = np.maximum(slant, 0) * (USUAL_DEPTH_MM if depth_mm is None else depth_mm)
-    return Rounding(slant, radius * per_radius, per_radius, sd, SHADED_SD * radius * shaded, face)
+    return Rounding(
+        slant, radius * per_radius, per_radius, sd, SHADED_SD * radius * shaded, _merged_sd(slant, depth_mm, shaded)
+    )
+
+
+def _merged_sd(slant: Floats, depth_mm: float | None, outshines: Floats) -> Floats:
+    """Spread (4,) in mm: a dark side face before a brighter ground looks like the front's continuation."""
+    seen = np.maximum(slant, 0)
+    if depth_mm is None:
+        return np.minimum(ANY_MERGED_MM * seen, MOST_MERGED_MM) * (1 - outshines)
+    return np.where(seen * depth_mm < MERGED_FACE_MM, 0.5 * seen * depth_mm, 0.0)
 
 
 def px_per_mm_across(panel: Panel) -> Floats:

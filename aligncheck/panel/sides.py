@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 from aligncheck.lens import Lens
 from aligncheck.panel.colour_edge import WIDE, faint_colour, is_doubtful, with_colour
 from aligncheck.panel.covariance import map_covariance
-from aligncheck.panel.edge_bands import band_beside, with_band
+from aligncheck.panel.edge_bands import bands_beside, with_band
 from aligncheck.panel.edges import BLUR_PX, FEW_LINES, LINES, Edges, edge_blur, locate_edges, read_edge_strip
 from aligncheck.panel.known_camera import KnownCamera, believed_camera
 from aligncheck.panel.panel import Panel
@@ -89,7 +89,7 @@ def fit_sides(
             sides.append(edges)
         fit = fit_shape(sides, corners, replace(camera, start=bent), width_mm, height_mm, scale_px * unit)
         corners, bent = fit.corners_px, fit.lens
-    sides = _with_bands(photo, fit, sides, blurs, (width_mm, height_mm), depth_mm, unit)
+    sides = _with_bands(photo, fit, sides, blurs, found.next_px, (width_mm, height_mm), depth_mm, unit)
     if any(edges.banded for edges in sides):
         fit = fit_shape(sides, corners, replace(camera, start=bent), width_mm, height_mm, PASSES[-1][1] * unit)
     return _finish(fit, sides, camera, (width_mm, height_mm), depth_mm, size)
@@ -108,6 +108,7 @@ def _with_bands(
     fit: ShapeFit,
     sides: list[Edges],
     blurs: list[float],
+    follows: list[Floats | None],
     size_mm: tuple[float, float],
     depth_mm: float | None,
     unit: float,
@@ -118,11 +119,11 @@ def _with_bands(
     slants, scale = rounding(panel, depth_mm).slant, px_per_mm_across(panel)
     found = []
     for i, edges in enumerate(sides):
-        band = band_beside(float(slants[i]), float(scale[i]), depth_mm)
+        bands = bands_beside(float(slants[i]), float(scale[i]), depth_mm, follows[i] is not None)
         banded = None
-        if band:
+        if bands:
             side, light = read_edge_strip(photo.rgb, corners[i], corners[(i + 1) % 4], fit.lens, unit)
-            banded = with_band(edges, side, light, band, unit, blurs[i])
+            banded = with_band(edges, side, light, bands, unit, blurs[i])
         found.append(banded or edges)
     return found
 

@@ -14,8 +14,9 @@ LEAST_TRUST, LEAST_WITHOUT, LEAST_WITH, LEAST_CLEAR = 3.0, 4.0, 1.0, 2.0
 CLEAR_CONTRAST, CLEAR_ONE_WAY, CLEAR_CHI2 = 2.0, 0.95, 6.0
 #: The wheel's centre is near the middle: painters measure to 3 mm.
 NEAR_MM = 3.2
-#: Worst misfit of the shape: four scatters.
-MOST_CHI2 = 16.0
+#: Worst misfit of the shape: one right panel in a hundred is worse (chi-squared, two numbers), and a canvas whose deep
+#: side face was taken along.
+MOST_CHI2 = 9.2
 #: An answer worse than this (mm) helps nobody, and its outline may be another one's.
 MOST_U95_MM = 3.5
 #: The wheel's centre: painters measure the middle to 3 mm; further off, the outline is another one's.

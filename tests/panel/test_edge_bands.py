@@ -5,7 +5,7 @@ import pytest
 from scipy.special import ndtr
 
 from aligncheck.lens import Lens
-from aligncheck.panel.edge_bands import Band, band_beside, with_band
+from aligncheck.panel.edge_bands import ANY_FACE_GAIN, Band, bands_beside, with_band
 from aligncheck.panel.edges import PIECES, Edges, locate_edges
 from aligncheck.panel.strips import side_between
 
@@ -29,10 +29,10 @@ def side_and_profiles(levels, edges_px, seed=1):
     return side, np.repeat(light[..., None], 3, axis=2).astype(np.float32)
 
 
-def found(levels, edges_px, band: Band) -> tuple[Edges, Edges | None]:
+def found(levels, edges_px, *bands: Band) -> tuple[Edges, Edges | None]:
     side, light = side_and_profiles(levels, edges_px)
     plain = locate_edges(side, light, 4.0, 1.0)
-    return plain, with_band(plain, side, light, band, 1.0, 0.95)
+    return plain, with_band(plain, side, light, list(bands), 1.0, 0.95)
 
 
 @pytest.mark.parametrize("wall", [0.02, 0.12])
@@ -45,7 +45,7 @@ def test_a_dark_side_face_is_no_part_of_the_face(wall):
 
 
 def test_the_rounding_of_a_thick_panel_belongs_to_it():
-    _plain, banded = found((0.13, 0.05, 0.30), (-2.2, 0.0), Band(2.2, True))
+    _plain, banded = found((0.13, 0.05, 0.30), (-2.2, 0.0), Band(2.2, True, 0.8))
     assert banded is not None
     assert np.median(banded.offsets_px) == pytest.approx(0.0, abs=0.2)
 
@@ -63,12 +63,25 @@ def test_one_step_stays_one_step(levels, edges_px):
     assert banded is None
 
 
+def test_a_side_face_of_unknown_width_is_found_by_its_width():
+    bands = [Band(width, False, ANY_FACE_GAIN) for width in (1.5, 2.0, 2.7, 3.5, 4.5, 6.0)]
+    plain, banded = found((0.06, 0.025, 0.40), (-1.5, 2.0), *bands)
+    assert np.median(plain.offsets_px) > 1.5
+    assert banded is not None
+    # Its width is found roughly only; still better than 3.5 px off.
+    assert abs(np.median(banded.offsets_px) + 1.5) < 1.2
+
+
 def test_bands_follow_from_where_the_camera_stands():
-    assert band_beside(-0.2, 7.0, None) is None
-    assert band_beside(0.1, 7.0, None) == Band(pytest.approx(2.1), False)
-    assert band_beside(0.1, 7.0, 5.0) == Band(pytest.approx(3.5), False)
-    # Flatter still: only a thick panel's rounding would show.
-    assert band_beside(0.03, 7.0, None) == Band(pytest.approx(2.1), True)
-    assert band_beside(0.03, 7.0, 3.0) is None
-    # Wide enough to be two edges far apart.
-    assert band_beside(0.4, 7.0, None) is None
+    assert bands_beside(-0.2, 7.0, None, False) == []
+    usual, *others = bands_beside(0.1, 7.0, None, False)
+    assert (usual.width_px, usual.inside) == (pytest.approx(2.1), False)
+    # Of any thickness from 2 to 45 mm, and to be believed only if they explain more.
+    assert {b.width_px for b in others} == {1.5, 2.0, 2.7, 3.5, 4.5, 6.0}
+    assert all(b.least_gain > usual.least_gain for b in others)
+    assert [b.width_px for b in bands_beside(0.1, 7.0, 5.0, False)] == [pytest.approx(3.5)]
+    # The foot of the side face shows further out: only a thick panel's rounding is left between.
+    assert [b.inside for b in bands_beside(0.03, 7.0, None, True)] == [True]
+    assert bands_beside(0.03, 7.0, 3.0, True) == []
+    # So wide that they are two edges far apart.
+    assert bands_beside(0.6, 7.0, None, False) == []
