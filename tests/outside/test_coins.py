@@ -1,6 +1,6 @@
 """A real photograph of round things: the coins of scikit-image's own data, against scikit-image's own segmentation.
 
-Twenty-four coins in uneven light (Brooklyn Museum, as shipped in scikit-image). Nothing in it repeats about a centre, so
+Twenty-four coins in uneven light (as shipped in scikit-image). Nothing in it repeats about a centre, so
 the circles are asked for, before any design is read into them.
 """
 
