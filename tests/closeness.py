@@ -1,7 +1,7 @@
 """Every tolerance of a measured figure goes through here, so that it is the claimed uncertainty and not a guess."""
 
 from collections.abc import Iterable
-from math import comb
+from math import exp, lgamma, log
 
 #: A 95 % interval is left by one true value in twenty. Half as wide again, it is left by one in 300, so that a test
 #: on one fixed picture fails for a wrong claim and not for bad luck.
@@ -32,7 +32,9 @@ def least_held(count: int, share: float = HELD, risk: float = 0.001) -> int:
     """Smallest number of `count` intervals that hold, not reached with probability `risk` at most."""
     below = 0.0
     for held in range(count + 1):
-        below += comb(count, held) * share**held * (1 - share) ** (count - held)
+        # In logarithms: of thousands the binomial coefficients are beyond any float.
+        chosen = lgamma(count + 1) - lgamma(held + 1) - lgamma(count - held + 1)
+        below += exp(chosen + held * log(share) + (count - held) * log(1 - share))
         if below > risk:
             return held
     return count

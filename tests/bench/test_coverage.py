@@ -41,6 +41,14 @@ def test_table_and_plot_name_every_row(samples: list[Sample]) -> None:
     assert "pencil" in drawing
 
 
+def test_plot_bears_a_long_run() -> None:
+    """Two hundred photos give thousands of figures in one row."""
+    samples = [Sample("plain", "move_mm", 0.01 * (k % 20), 0.185) for k in range(4000)]
+    rows = rows_of(samples)
+    assert rows[0].held == 0.95
+    assert plot(rows).count("<circle") == 4
+
+
 def test_claims_too_small_show() -> None:
     """Errors twice as large as claimed are seen in the table."""
     rows = rows_of([Sample("plain", "move_mm", e, 0.1) for e in (-0.2, -0.15, 0.05, 0.2)])
