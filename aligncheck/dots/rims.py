@@ -16,7 +16,7 @@ Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 
 #: Circles worked at a time, which bounds memory.
-CHUNK = 2048
+CHUNK = 512
 #: A step away from the panel's colour is hardly a dot's rim: what lies outside counts this much less.
 OUTWARD_SHARE = 0.35
 #: A colour this many times as far from the panel as the dot's own is half of all there is.

@@ -54,8 +54,10 @@ def _edges(picture: Singles) -> tuple[NDArray[np.int64], NDArray[np.int64], Floa
     soft = cv2.GaussianBlur(picture, (0, 0), 0.8)
     across, down = (np.asarray(cv2.Sobel(soft, cv2.CV_32F, dx, dy), np.float32) for dx, dy in ((1, 0), (0, 1)))
     # Colours are less noisy than brightness: each is taken in units of its own usual change.
-    usual = np.median(np.hypot(across, down).reshape(-1, 3), axis=0)
-    across, down = across / usual, down / usual
+    usual = np.median(np.hypot(across, down).reshape(-1, 3), axis=0).astype(np.float32)
+    # In place: these pictures are large.
+    across /= usual
+    down /= usual
     steep = np.hypot(across, down)
     most = steep.argmax(2)[..., None]
     steep, across, down = (np.take_along_axis(a, most, 2)[..., 0] for a in (steep, across, down))
@@ -68,10 +70,10 @@ def _edges(picture: Singles) -> tuple[NDArray[np.int64], NDArray[np.int64], Floa
 
 def _beyond(steep: Singles, across: Singles, down: Singles, step: float) -> Singles:
     """The steepness (h, w) a pixel farther along each pixel's own direction: an edge is where it is steepest."""
-    y, x = np.mgrid[0 : steep.shape[0], 0 : steep.shape[1]].astype(np.float32)
+    y, x = (np.arange(n, dtype=np.float32) for n in steep.shape)
     length = np.maximum(steep, np.float32(1e-6))
     return np.asarray(
-        cv2.remap(steep, x + step * across / length, y + step * down / length, cv2.INTER_LINEAR), np.float32
+        cv2.remap(steep, x + step * across / length, y[:, None] + step * down / length, cv2.INTER_LINEAR), np.float32
     )
 
 
