@@ -29,11 +29,11 @@ FREE_MM = 1.5
 TUKEY = 4.0
 
 
-def legendre(along_mm: Floats, inner_mm: Floats, outer_mm: Floats) -> Floats:
-    """Legendre polynomials (S, R, DEGREE + 1) over strokes from `inner_mm` to `outer_mm` (S,)."""
+def legendre(along_mm: Floats, inner_mm: Floats, outer_mm: Floats, degree: int = DEGREE) -> Floats:
+    """Legendre polynomials (S, R, degree + 1) over strokes from `inner_mm` to `outer_mm` (S,)."""
     middle, half = (inner_mm + outer_mm) / 2, np.maximum((outer_mm - inner_mm) / 2, 1e-6)
     u = (along_mm - middle[:, None]) / half[:, None]
-    return polynomials(np.clip(u, -1.15, 1.15), DEGREE)
+    return polynomials(np.clip(u, -1.15, 1.15), degree)
 
 
 @dataclass(frozen=True)

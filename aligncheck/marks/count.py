@@ -82,14 +82,14 @@ def _best_of_count(peaks: Peaks, cornered: NDArray[np.bool_], n: int) -> Comb:
     gate = min(OFF_PLACE_DEG, OFF_PLACE_SHARE * pitch)
     weight = peaks.strength * np.where(cornered, CORNER_WEIGHT, 1.0)
     phases = _phases(peaks.bearing_deg, weight, pitch, gate)
-    scores = [_score(peaks.strength, weight, cornered, _Slots(peaks.bearing_deg, n, phase, gate)) for phase in phases]
-    best = int(np.argmax([score for score, _ in scores]))
-    slots = _Slots(peaks.bearing_deg, n, phases[best], gate)
-    return Comb(n, phases[best], slots.strongest(weight), scores[best][1], scores[best][0])
+    slots = _Slots(peaks.bearing_deg, n, phases, gate)
+    scores, units = _score(peaks.strength, weight, cornered, slots)
+    best = int(scores.argmax())
+    return Comb(n, float(phases[best]), slots.strongest(best, weight), float(units[best]), float(scores[best]))
 
 
-def _phases(bearing_deg: Floats, weight: Floats, pitch: float, gate: float) -> list[float]:
-    """Phases worth trying: each strong peak's own, drawn twice to the mean of the peaks that share it."""
+def _phases(bearing_deg: Floats, weight: Floats, pitch: float, gate: float) -> Floats:
+    """Phases (f,) worth trying: each strong peak's own, drawn twice to the mean of the peaks that share it."""
     phases = bearing_deg[:SEEDS] % pitch
     for _ in range(2):
         off = (bearing_deg[None] - phases[:, None] + pitch / 2) % pitch - pitch / 2
@@ -97,41 +97,43 @@ def _phases(bearing_deg: Floats, weight: Floats, pitch: float, gate: float) -> l
         phases = phases + (w * off).sum(1) / np.maximum(w.sum(1), 1e-9)
     phases = np.sort(phases % pitch)
     apart = np.diff(phases, prepend=phases[0] - 1.0) > SAME_DEG
-    return [float(p) for p in phases[apart]]
+    return np.asarray(phases[apart], float)
 
 
 class _Slots:
-    """Which place each peak belongs to, and whether it is near enough to count there."""
+    """Which of `n` places each peak (m,) belongs to at each phase (f,), and whether it is near enough to count."""
 
-    def __init__(self, bearing_deg: Floats, n: int, phase: float, gate: float):
-        turns = (bearing_deg - phase) * n / 360.0
+    def __init__(self, bearing_deg: Floats, n: int, phases: Floats, gate: float):
+        turns = (bearing_deg - phases[:, None]) * n / 360.0
         nearest = np.round(turns)
         self.n = n
         self.place = nearest.astype(int) % n
         self.near = np.abs(turns - nearest) * 360.0 / n < gate
 
     def best(self, weight: Floats) -> Floats:
-        """Weight (n,) of the strongest peak at each place."""
-        slot = np.zeros(self.n)
-        np.maximum.at(slot, self.place[self.near], weight[self.near])
+        """Weight (f, n) of the strongest peak at each place."""
+        slot = np.zeros((len(self.place), self.n))
+        phase, peak = np.nonzero(self.near)
+        np.maximum.at(slot, (phase, self.place[phase, peak]), weight[peak])
         return slot
 
-    def strongest(self, weight: Floats) -> NDArray[np.intp]:
-        """Index (n,) of that peak, -1 where none."""
+    def strongest(self, phase: int, weight: Floats) -> NDArray[np.intp]:
+        """Index (n,) of that peak at one phase, -1 where none."""
         taken = np.full(self.n, -1)
-        order = np.nonzero(self.near)[0]
+        order = np.nonzero(self.near[phase])[0]
         order = order[np.argsort(weight[order], kind="stable")]
-        taken[self.place[order]] = order
+        taken[self.place[phase, order]] = order
         return taken
 
 
-def _score(strength: Floats, weight: Floats, cornered: NDArray[np.bool_], slots: _Slots) -> tuple[float, float]:
-    """Score of a comb, and the strength of a usual spoke in it."""
+def _score(strength: Floats, weight: Floats, cornered: NDArray[np.bool_], slots: _Slots) -> tuple[Floats, Floats]:
+    """Scores (f,) of combs, and the strength of a usual spoke in each."""
     slot = slots.best(weight)
     # The unit belongs to the hypothesis: with three spokes most of the strongest peaks are no spokes.
     third = float(strength[min(2, len(strength) - 1)])
-    unit = max(float(np.sort(slot)[[(slots.n - 1) // 2, slots.n // 2]].mean()), 0.4 * third, 1e-9)
-    reward = float((np.minimum(1.0, slot / (FULL * unit)) ** 2).sum())
-    extra = strength[~slots.near & ~cornered]
-    stray = float((np.minimum(1.0, extra / (FULL * unit)) ** 2).sum())
+    middle = np.sort(slot, axis=1)[:, [(slots.n - 1) // 2, slots.n // 2]].mean(1)
+    unit = np.maximum(middle, max(0.4 * third, 1e-9))
+    full = FULL * unit[:, None]
+    reward = (np.minimum(1.0, slot / full) ** 2).sum(1)
+    stray = (np.minimum(1.0, strength / full) ** 2 * (~slots.near & ~cornered)).sum(1)
     return reward - EMPTY * (slots.n - reward) - stray, unit

@@ -103,9 +103,9 @@ def _log_evidence(along: Floats, offset: Floats, precision: Floats, hinges: Floa
         bows = [piece[..., 2 : 2 + PIECE_BOWS] * side for piece, side in zip(pieces, (~beyond, beyond), strict=True)]
         turn = np.broadcast_to(np.maximum(along - hinge, 0.0)[None, :, None], (*offset.shape, 1))
         columns = [whole[..., :2], *bows, turn, np.broadcast_to(beyond, turn.shape)]
-        moments = _moments(np.concatenate(columns, axis=2), offset, precision)
-        two.append([_hinged(moments, line, bow) for bow in BOWS_MM])
-    return np.array(one), np.array(two)
+        two.append(_moments(np.concatenate(columns, axis=2), offset, precision))
+    normal, right = (np.array(part) for part in zip(*two, strict=True))
+    return np.array(one), np.stack([_hinged((normal, right), line, bow) for bow in BOWS_MM], axis=1)
 
 
 def _moments(basis: Floats, offset: Floats, precision: Floats) -> tuple[Floats, Floats]:
@@ -116,12 +116,15 @@ def _moments(basis: Floats, offset: Floats, precision: Floats) -> tuple[Floats, 
 
 
 def _hinged(moments: tuple[Floats, Floats], line: Floats, bow: float) -> Floats:
-    """Evidence (T, J, S) of two strokes that bow by `bow` mm, for all turns and jumps."""
+    """Evidence (G, T, J, S) of two strokes that bow by `bow` mm, for all turns and jumps, at hinges (G,) at once."""
     bows = bow * ORDERS[:PIECE_BOWS]
     prior = np.concatenate([line, bows, SECOND * bows])
     # The second stroke starts where the first one's bow has led.
     tried = [[(turn, float(np.hypot(jump, bow))) for jump in JUMPS_MM] for turn in TURNS]
-    return np.array(_evidence(*moments, prior, np.array(tried)))
+    hinges, spokes = moments[1].shape[:2]
+    normal, right = (part.reshape(hinges * spokes, *part.shape[2:]) for part in moments)
+    found = _evidence(normal, right, prior, np.array(tried))
+    return np.moveaxis(found.reshape(*found.shape[:-1], hinges, spokes), -2, 0)
 
 
 def _evidence(normal: Floats, right: Floats, prior: Floats, last: Floats | None = None) -> Floats:

@@ -84,7 +84,7 @@ class Pieces:
 def piece_basis(along_mm: Floats, inner_mm: Floats, outer_mm: Floats, hinge_mm: Floats) -> Floats:
     """Columns (S, R, P): line (2), turn, jump, bows of the first piece (4), bows of the second (4)."""
     first_end = np.minimum(hinge_mm, outer_mm)
-    whole = legendre(along_mm, inner_mm, outer_mm)[..., :2]
+    whole = legendre(along_mm, inner_mm, outer_mm, 1)
     beyond = along_mm[None, :] > hinge_mm[:, None]
     past = np.where(beyond, along_mm[None, :] - np.where(np.isfinite(hinge_mm), hinge_mm, 0.0)[:, None], 0.0)
     first = legendre(along_mm, inner_mm, first_end)[..., 2:] * ~beyond[..., None]

@@ -1,6 +1,7 @@
 """Measure all spokes of a photo: line, ends, width, and how sure each is."""
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -103,18 +104,21 @@ def _fit(reading: Reading, extent: Extent) -> tuple[Reading, Pieces, float | Non
     reading = _sharpen(reading, drawn)
     along = reading.paths.along_mm
     weights = reading.weight * drawn
-    straight = fit_pieces(along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm, None, 0.03)
     basis = legendre(along, extent.inner_mm, extent.outer_mm)
     loose = robust_fit(basis, reading.offset_mm, weights, LOOSE_MM, reading.paths.step_mm)
     precision = loose.weights / (loose.variance * max(1.0, GRAIN_MM / reading.paths.step_mm))[:, None]
     span = (float(np.median(extent.inner_mm)), float(np.median(extent.outer_mm)))
     kink = find_kink(along, reading.offset_mm, precision, span)
+    fitted = partial(fit_pieces, along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm)
+    if kink.chance > 1 - NO_KINK:
+        return reading, fitted(kink.at_mm, 0.1), kink.at_mm
+    straight = fitted(None, 0.03)
     if kink.chance < NO_KINK:
         return reading, straight, None
-    two = fit_pieces(along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm, kink.at_mm, 0.1)
+    two = fitted(kink.at_mm, 0.1)
     if kink.chance < 0.5:
         return reading, with_doubt(straight, two, kink.chance), None
-    return reading, two if kink.chance > 1 - NO_KINK else with_doubt(two, straight, 1 - kink.chance), kink.at_mm
+    return reading, with_doubt(two, straight, 1 - kink.chance), kink.at_mm
 
 
 def _refit(reading: Reading, pieces: Pieces, tips: Tips, joint: NDArray[np.bool_]) -> Pieces:

@@ -107,13 +107,13 @@ def with_band(edges: Edges, side: Side, light: Singles, bands: list[Band], unit:
     return _placed(edges, side, chosen[0], chosen[1], places, chosen[2], unit) if chosen else None
 
 
-def _columns(o: Floats, e: float, width: float | None, blur_px: float) -> Floats:
-    """The model (k, 4 or 5) under the window's weights: level, slope, ramp outside, and one or two steps."""
-    last = e if width is None else e + width
-    columns = [np.ones_like(o), o, np.maximum(o - last, 0), normal_cdf((o - e) / blur_px)]
-    if width is not None:
-        columns.append(normal_cdf((o - last) / blur_px))
-    return np.asarray(np.stack(columns, axis=1) * _window(o)[:, None], float)
+def _columns(o: Floats, places: Floats, width: float | None, blur_px: float) -> Floats:
+    """The model (places, k, 4 or 5) under the window's weights: level, slope, ramp outside, and one or two steps."""
+    beyond = o - places[:, None]
+    last = beyond if width is None else beyond - width
+    columns = [np.ones_like(beyond), np.broadcast_to(o, beyond.shape), np.maximum(last, 0)]
+    columns += [normal_cdf(part / blur_px) for part in ([beyond] if width is None else [beyond, last])]
+    return np.asarray(np.stack(columns, axis=2) * _window(o)[:, None], float)
 
 
 def _window(o: Floats) -> Floats:
@@ -130,23 +130,17 @@ def _misfits(profiles: Singles, places: Floats, width: float | None, blur_px: fl
     o = _samples(profiles)
     y = profiles.T.astype(float) * _window(o)[:, None]
     whole = (y * y).sum(axis=0)
-    left = []
-    for e in places:
-        q, _ = np.linalg.qr(_columns(o, float(e), width, blur_px))
-        part = q.T @ y
-        left.append(whole - (part * part).sum(axis=0))
-    return np.maximum(np.array(left), 0)
+    q, _ = np.linalg.qr(_columns(o, places, width, blur_px))
+    part = q.transpose(0, 2, 1) @ y
+    return np.maximum(whole - (part * part).sum(axis=1), 0)
 
 
 def _heights(profiles: Singles, line: Floats, width: float, blur_px: float) -> tuple[float, float]:
     """Median heights of the two steps along a line over the pieces."""
     o = _samples(profiles)
-    window = _window(o)
-    found = [
-        np.linalg.lstsq(_columns(o, float(e), width, blur_px), row * window, rcond=None)[0][3:]
-        for e, row in zip(line, profiles, strict=True)
-    ]
-    first, second = np.median(found, axis=0)
+    q, r = np.linalg.qr(_columns(o, line, width, blur_px))
+    products = q.transpose(0, 2, 1) @ (profiles * _window(o))[..., None]
+    first, second = np.median(np.linalg.solve(r, products)[:, 3:, 0], axis=0)
     return float(first), float(second)
 
 
@@ -155,15 +149,11 @@ def _along_best_line(misfit: Floats, places: Floats) -> tuple[float, Floats]:
     n = misfit.shape[1]
     shares, pieces = (np.arange(n) + 0.5) / n - 0.5, np.arange(n)
     bounded = np.minimum(misfit, MOST_MISFIT)
-    best, line = np.inf, np.zeros(n)
-    for middle in places[4:-4]:
-        for turn in TURNS_PX:
-            tried = middle + turn * shares
-            at = np.clip(np.rint((tried - places[0]) / TRIAL_PX).astype(int), 0, len(places) - 1)
-            total = float(bounded[at, pieces].sum())
-            if total < best:
-                best, line = total, tried
-    return best, line
+    tried = places[4:-4, None, None] + np.array(TURNS_PX)[:, None] * shares
+    at = np.clip(np.rint((tried - places[0]) / TRIAL_PX).astype(int), 0, len(places) - 1)
+    totals = bounded[at, pieces].sum(axis=2)
+    best = np.unravel_index(int(totals.argmin()), totals.shape)
+    return float(totals[best]), tried[best]
 
 
 def _placed(

@@ -25,17 +25,12 @@ def clearest_track(view: SmallView, corners: Floats, side: int, reach_px: float)
     base = start[:, None] + t[:, None] * along[:, None]
     points = base[:, None] + shifts[:, None, None] * inward[:, None, None]
     near, far = steps_across(view, points, inward[:, None, None])
-    best, chosen = np.full(len(corners), -np.inf), np.zeros((len(corners), 2))
+    ends = np.stack(np.meshgrid(shifts[::2], shifts[::2], indexing="ij"), axis=-1).reshape(-1, 2)
+    track = np.rint((ends[:, :1] + t * (ends[:, 1:] - ends[:, :1]) + reach_px) / ACROSS_PX).astype(int)
     rows = np.arange(PLACES)
-    for one in shifts[::2]:
-        for two in shifts[::2]:
-            track = np.rint((one + t * (two - one) + reach_px) / ACROSS_PX).astype(int)
-            step = lasting(near[:, track, rows].mean(1), far[:, track, rows].mean(1))
-            strength = np.linalg.norm(step, axis=-1) - PRICE * (abs(one) + abs(two))
-            better = strength > best
-            best = np.where(better, strength, best)
-            chosen[better] = (one, two)
-    return chosen
+    step = lasting(near[:, track, rows].mean(2), far[:, track, rows].mean(2))
+    strength = np.linalg.norm(step, axis=-1) - PRICE * np.abs(ends).sum(1)
+    return np.asarray(ends[strength.argmax(1)])
 
 
 def polish(view: SmallView, corners: Floats, reach_px: float) -> Floats:

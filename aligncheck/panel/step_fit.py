@@ -90,13 +90,11 @@ def _trials(half: int, search_px: float, blur_px: float, next_edge: float) -> _T
     if np.isfinite(next_edge):
         # The other edge, and its derivative, which takes up its shift.
         also = [normal_cdf((o - next_edge) / blur_px), np.exp(-(((o - next_edge) / blur_px) ** 2) / 2)]
-    q, r = [], []
-    for e in places:
-        columns = [np.ones_like(o), o, *also, np.maximum(o - e, 0), normal_cdf((o - e) / blur_px)]
-        one_q, one_r = np.linalg.qr(np.stack(columns, axis=1) * root[:, None])
-        q.append(one_q.T)
-        r.append(one_r[-2:, -2:])
-    return _Trials(places, inside, root, np.array(q), np.array(r))
+    beyond = o - places[:, None]
+    fixed = [np.broadcast_to(column, beyond.shape) for column in (np.ones_like(o), o, *also)]
+    columns = np.stack([*fixed, np.maximum(beyond, 0), normal_cdf(beyond / blur_px)], axis=2)
+    q, r = np.linalg.qr(columns * root[:, None])
+    return _Trials(places, inside, root, np.ascontiguousarray(q.transpose(0, 2, 1)), r[:, -2:, -2:])
 
 
 def _fit_alike(channels: list[Channel], search_px: float, next_edge: float) -> Floats:

@@ -22,6 +22,8 @@ HALF_AT = 4.0
 
 #: Distance between places along a pool line.
 STRIDE_PX = 2.5
+#: Scattered places are read in rows of so many.
+ROW = 256
 
 
 def sample(view: SmallView, points: Floats) -> NDArray[np.float32]:
@@ -72,10 +74,16 @@ class StepSums:
         tangent = np.stack([-lines.normal[:, 1], lines.normal[:, 0]], -1)
         foot = lines.normal * lines.rho[:, None] + view.centre_px
         points = foot[:, None] + t[None, :, None] * tangent[:, None]
-        near, far = steps_across(view, points, lines.normal[:, None])
         x, y = points[..., 0], points[..., 1]
         inside = (x > 3) & (y > 3) & (x < view.width - 4) & (y < view.height - 4)
-        steps = np.concatenate([near, far, np.ones_like(near[..., :1])], -1) * inside[..., None]
+        steps = np.zeros((*inside.shape, 7), np.float32)
+        # Half of all places lie outside the view. One row of the others would be too long for OpenCV.
+        line, place = np.nonzero(inside)
+        rows = np.resize(np.arange(len(line)), (-(-len(line) // ROW), ROW))
+        if len(line):
+            near, far = steps_across(view, points[line[rows], place[rows]], lines.normal[line[rows]])
+            found = np.concatenate([near, far, np.ones_like(near[..., :1])], -1)
+            steps[line, place] = found.reshape(-1, 7)[: len(line)]
         sums = np.zeros((len(lines), len(t) + 1, 7), np.float32)
         np.cumsum(steps, axis=1, out=sums[:, 1:])
         return cls(sums, reach)

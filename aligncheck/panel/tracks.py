@@ -1,7 +1,6 @@
 """Straight tracks along which the picture steps, inside a rectified outline."""
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -71,7 +70,7 @@ def _search(
         if lines_out and is_drawn_line(band, depth, slope):
             lines.append((depth, slope))
         elif not any(_nearby(line, depth, slope, band) for line in lines):
-            found.append(Track(depth, slope, top, _along(lasting, band, slope)[row]))
+            found.append(Track(depth, slope, top, _level_at(lasting, band, slope, row)))
         # What is the same to within 5 px at its ends is the same track.
         same = np.abs(slopes - slope) * band.length_px / 2 < 5
         strength[same, max(row - 5, 0) : row + 6] = 0
@@ -81,10 +80,11 @@ def _search(
 def _strengths(close: Floats, lasting: Floats, band: Band, slopes: Floats, blind_px: int, trimmed: int) -> Floats:
     """Strength (slopes, rows): close steps of the colours and the lasting one of texture."""
     both = np.concatenate([close[..., :3], lasting[..., 3:]], -1)
-    strength = np.zeros((len(slopes), len(close)), np.float32)
-    for k, slope in enumerate(slopes):
-        mean = _along(both, band, float(slope), trimmed)
-        strength[k] = np.sqrt((mean[:, :3] ** 2).sum(-1) + TEXTURE_SHARE * mean[:, 3] ** 2)
+    if trimmed:
+        means = np.moveaxis(np.array([_along(both, band, float(slope), trimmed) for slope in slopes]), -1, 0)
+    else:
+        means = _plain_along(both, band, slopes)
+    strength = np.sqrt((means[:3] ** 2).sum(0) + TEXTURE_SHARE * means[3] ** 2)
     strength[:, : band.outside + blind_px + 2] = 0
     strength[:, len(close) - GAP - LASTING :] = 0
     return strength
@@ -119,27 +119,28 @@ def _shifted(values: Floats, band: Band, slope: float, rows: NDArray[np.intp] | 
     return np.asarray(picked * valid[..., None], np.float32)
 
 
-def _along(values: Floats, band: Band, slope: float, trimmed: int = TRIMMED) -> Floats:
+def _along(values: Floats, band: Band, slope: float, trimmed: int, rows: NDArray[np.intp] | None = None) -> Floats:
     """Means over the pieces (depth, channels) along tracks of one slope, `trimmed` pieces left out at both ends."""
-    if not trimmed:
-        return _plain_along(values, band, slope)
-    picked = _shifted(values, band, slope)
-    picked = np.sort(picked, axis=1)[:, trimmed:-trimmed]
+    picked = np.sort(_shifted(values, band, slope, rows), axis=1)[:, trimmed:-trimmed]
     return np.asarray(picked.mean(1), np.float32)
 
 
-def _plain_along(values: Floats, band: Band, slope: float) -> Floats:
-    """The same without trimming: pieces that are shifted alike are summed together."""
-    shift = np.rint(slope * band.places * band.length_px).astype(int)
-    first = np.concatenate([[0], np.flatnonzero(np.diff(shift)) + 1, [PIECES]])
+def _level_at(values: Floats, band: Band, slope: float, row: int) -> Floats:
+    """The same (channels,) along the one track through `row`."""
+    return _along(values, band, slope, TRIMMED, np.array([row]))[0]
+
+
+def _plain_along(values: Floats, band: Band, slopes: Floats) -> Floats:
+    """Means (channels, slopes, depth) without trimming, along tracks of all slopes at once."""
     depth = len(values)
-    total = np.zeros((depth, values.shape[2]), np.float32)
-    for a, b in pairwise(first.tolist()):
-        down = int(shift[a])
-        low = min(max(-down, 0), depth)
-        high = max(min(depth - down, depth), low)
-        total[low:high] += values[low + down : high + down, a:b].sum(1)
-    return total / np.float32(PIECES)
+    shift = np.rint(slopes[:, None] * band.places * band.length_px).astype(int)
+    rows = np.arange(depth)[:, None] + shift[:, None]
+    # What lies beyond the band counts as nothing: row `depth` of the padded values.
+    at = np.where((rows >= 0) & (rows < depth), rows, depth) * PIECES + np.arange(PIECES)
+    padded = np.zeros((values.shape[2], depth + 1, PIECES), np.float32)
+    padded[:, :depth] = values.transpose(2, 0, 1)
+    picked = np.take(padded.reshape(len(padded), -1), at, axis=1)
+    return np.asarray(picked.sum(-1) / np.float32(PIECES), np.float32)
 
 
 def is_drawn_line(band: Band, depth_px: float, slope: float) -> bool:
