@@ -1,5 +1,6 @@
 """What a worker does with one photo: check it, draw its pictures for the page, or make it ready for a record."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -8,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.bench.answer import answer
-from aligncheck.bench.worker import PICTURE_PX, PREVIEW_PX, Tell
 from aligncheck.checking import Check, check
 from aligncheck.overlay import bare_flat, stage_layers
 from aligncheck.overlay.colours import LIGHT
@@ -16,6 +16,13 @@ from aligncheck.overlay.page import flat_page_picture, photo_page_picture
 from aligncheck.overlay.view import PHONE, Style
 from aligncheck.photo import Photo, read_photo
 from aligncheck.result.write import as_jpeg
+
+#: Width of the pictures: a phone's 390 CSS pixels at three device pixels each.
+PICTURE_PX = 1170
+#: Longest side of the small upright photo: the corners must be seen in it to a pixel or two of the photo.
+PREVIEW_PX = 2000
+
+Tell = Callable[..., None]
 
 LIGHT_PHONE = Style(LIGHT, growth=1.0)
 

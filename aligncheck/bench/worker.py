@@ -9,13 +9,6 @@ from typing import Any
 from aligncheck.bench.frames import receive, send
 from aligncheck.bench.limits import limit_resources
 
-#: Width of the pictures: a phone's 390 CSS pixels at three device pixels each.
-PICTURE_PX = 1170
-#: Longest side of the small upright photo: the corners must be seen in it to a pixel or two of the photo.
-PREVIEW_PX = 2000
-
-Tell = Callable[..., None]
-
 
 def main(link: Connection, data_bytes: int) -> None:
     """Work until the page goes away."""
@@ -35,7 +28,7 @@ def main(link: Connection, data_bytes: int) -> None:
         return
 
 
-def _one(work: Callable[[Path, dict[str, Any], Tell], None], task: dict[str, Any], link: Connection) -> None:
+def _one(work: Callable[..., None], task: dict[str, Any], link: Connection) -> None:
     """One task; whatever becomes of it, the last message is an end."""
     from aligncheck.errors import AligncheckError
 
