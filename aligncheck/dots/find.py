@@ -1,33 +1,17 @@
 """The front of this package: every painted dot on the panel."""
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from importlib import import_module
+from threading import Thread
 
-from aligncheck.dots.arrange import arranged
-from aligncheck.dots.candidates import colours_inside, find_candidates, grown, refined
-from aligncheck.dots.chalk import Chalk, chalk_of
-from aligncheck.dots.choice import choose, line_doubt, standing
+import numpy as np
+from numpy.typing import ArrayLike
+
+from aligncheck.dots.candidates import find_candidates
 from aligncheck.dots.dots import Dots
-from aligncheck.dots.judge import judge
-from aligncheck.dots.lone import lone_circles
-from aligncheck.dots.measured import Measured, measured
-from aligncheck.dots.orbits import gather
-from aligncheck.dots.pivot import find_pivot
-from aligncheck.dots.second import unclaimed, with_domes
-from aligncheck.dots.sitting import sit
-from aligncheck.dots.slots import Slots, fill
-from aligncheck.dots.support import believed, support
-from aligncheck.dots.view import DotView, dot_view
-from aligncheck.dots.votes import folded_seeds
+from aligncheck.dots.view import dot_view
 from aligncheck.marks import Marks
 from aligncheck.photo import Photo
 
-Floats = NDArray[np.float64]
-
-#: Paint of one pot differs by this in the photo: light and shade across a panel (gamma-coded values, 0 to 1).
-SAME_COLOUR = 0.06
-#: Less contrast than this (in units of the panel's noise) and less of a rim than this is no circle to begin with.
-LEAST_CONTRAST, LEAST_FIGURE = 3.0, 0.03
 #: A dot is too big from this many times its like (fixed by design).
 OVERSIZE = 1.18
 
@@ -49,41 +33,13 @@ def find_dots(
     oversize : float
         A dot is too big if its diameter is more than this many times the median of its like.
     """
+    # What sorts circles takes a third of a second to load: that is done while the first are looked for.
+    loading = Thread(target=import_module, args=("aligncheck.dots.kinds",))
+    loading.start()
     centre = np.asarray(marks.centre.xy_mm if centre_mm is None else centre_mm, float)
     view = dot_view(photo, marks.panel)
-    every = measured(view, find_candidates(view), np.zeros(2))
-    pivot = find_pivot(every.xy_mm, every.radius_mm, every.colour, every.quality, order, centre, SAME_COLOUR)
-    centre = centre if pivot is None else pivot.xy_mm
-    folded = measured(view, grown(view, folded_seeds(view, centre, order)), centre)
-    found = circles(view, every.about(centre), centre, order)
-    slots = kinds(view, found, chalk_of(view, marks, centre), centre, order)
-    rest = unclaimed(folded, slots)
-    if len(rest):
-        slots = with_domes(view, slots, circles(view, rest, centre, order), centre, order)
-    lone = lone_circles(found, slots)
-    dots = judge(view, slots, lone, order, centre, oversize)
-    return arranged(dots, photo, marks.panel, view) if dots else None
+    first = find_candidates(view)
+    loading.join()
+    from aligncheck.dots.kinds import dots_among
 
-
-def circles(view: DotView, every: Measured, centre: Floats, order: int) -> Measured:
-    """Circles that do not overlap, best first, refined."""
-    every = every.take((every.contrast > LEAST_CONTRAST) & (every.figure > LEAST_FIGURE))
-    alike = support(every.xy_mm, every.radius_mm, every.colour, every.coverage, order, SAME_COLOUR)
-    # Of a dot and its highlight, the larger.
-    kept = believed(every.rims, (0.02 + alike) * every.quality * every.radius_mm**0.3)
-    return measured(view, refined(view, every.rims.take(kept)), centre)
-
-
-def kinds(view: DotView, found: Measured, chalk: Chalk, centre: Floats, order: int) -> Slots | None:
-    """The places of all kinds of dots that can be believed; None where there are none."""
-    orbits = gather(found.xy_mm, found.radius_mm, found.colour, found.quality, order, SAME_COLOUR)
-    if not orbits:
-        return None
-    slots = fill(view, orbits, found, centre)
-    unlike = colours_inside(view, slots.circles.rims, view.unlike)
-    good = choose(slots, line_doubt(slots, unlike, chalk))
-    if not good.any():
-        return None
-    slots = sit(view, slots.of(np.flatnonzero(good)), centre)
-    good = standing(slots)
-    return slots.of(np.flatnonzero(good)) if good.any() else None
+    return dots_among(first, view, photo, marks, order, centre, oversize)

@@ -82,7 +82,10 @@ def dot_view(photo: Photo, panel: Panel) -> DotView:
     origin = ((width - 1) / 2, (height - 1) / 2)
     map_x, map_y = flat_maps(panel, scale, (width, height), origin)
     rgb = cv2.remap(photo.rgb, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    # Freed early: the large arrays that live side by side here are many.
+    del map_x, map_y
     luma = np.asarray(cv2.transform(rgb.astype(np.float32), YCC / 255), np.float32)
+    del rgb
     ground = fit_ground(luma[::2, ::2].astype(np.float32), scale / 2, (panel.width_mm / 2, panel.height_mm / 2))
     bare = bare_image(ground, luma.shape[:2], scale, origin)
     # In place: these pictures are what the whole command needs most memory for.

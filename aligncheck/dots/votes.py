@@ -53,6 +53,7 @@ def _edges(picture: Singles) -> tuple[NDArray[np.int64], NDArray[np.int64], Floa
     """Rows, columns (n,) and unit directions (n, 2) x, y of edges, in whichever colour they are steepest."""
     soft = cv2.GaussianBlur(picture, (0, 0), 0.8)
     across, down = (np.asarray(cv2.Sobel(soft, cv2.CV_32F, dx, dy), np.float32) for dx, dy in ((1, 0), (0, 1)))
+    del soft
     # Colours are less noisy than brightness: each is taken in units of its own usual change.
     usual = np.median(np.hypot(across, down).reshape(-1, 3), axis=0).astype(np.float32)
     # In place: these pictures are large.

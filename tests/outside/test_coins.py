@@ -10,7 +10,7 @@ from scipy import ndimage
 from skimage import data, filters, measure, segmentation
 
 from aligncheck.dots.candidates import find_candidates
-from aligncheck.dots.find import circles
+from aligncheck.dots.kinds import circles
 from aligncheck.dots.measured import measured
 from aligncheck.dots.view import dot_view
 from aligncheck.lens import Lens
