@@ -1,5 +1,6 @@
 """Strips of pixels along the sides of the panel, in linear light, straightened by the lens's bend."""
 
+import math
 from dataclasses import dataclass
 
 import cv2
@@ -73,15 +74,20 @@ def read_strip(rgb: NDArray[np.uint8], side: Side, offsets_px: Floats) -> Single
 def _read_crop(rgb: NDArray[np.uint8], where: Singles) -> Singles:
     """Read `where` (n, k, 2) from a crop that is turned to linear light before anything is interpolated."""
     height, width = rgb.shape[:2]
-    low = np.maximum(np.floor(where.min((0, 1))).astype(int) - 1, 0)
-    high = np.minimum(np.ceil(where.max((0, 1))).astype(int) + 2, (width, height))
-    if (high - low < 2).any():
-        return np.full((*where.shape[:2], 3), np.nan, np.float32)
-    crop = cv2.LUT(rgb[low[1] : high[1], low[0] : high[0]], LINEAR)
-    maps = where - low.astype(np.float32)
-    across, down = np.ascontiguousarray(maps[..., 0]), np.ascontiguousarray(maps[..., 1])
+    x, y = np.ascontiguousarray(where[..., 0]), np.ascontiguousarray(where[..., 1])
+    least_x, most_x, least_y, most_y = float(x.min()), float(x.max()), float(y.min()), float(y.max())
+    unseen = np.full((*where.shape[:2], 3), np.nan, np.float32)
+    # A fit may have run away beyond all bounds.
+    if not math.isfinite(least_x + most_x + least_y + most_y):
+        return unseen
+    left, right = max(math.floor(least_x) - 1, 0), min(math.ceil(most_x) + 2, width)
+    top, bottom = max(math.floor(least_y) - 1, 0), min(math.ceil(most_y) + 2, height)
+    if right - left < 2 or bottom - top < 2:
+        return unseen
+    crop = cv2.LUT(rgb[top:bottom, left:right], LINEAR)
+    across, down = x - np.float32(left), y - np.float32(top)
     values = cv2.remap(crop, across, down, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     light = np.asarray(values, np.float32) * np.float32(1 / 65535)
-    x, y = where[..., 0], where[..., 1]
-    light[(x < 0) | (y < 0) | (x > width - 1) | (y > height - 1)] = np.nan
+    if least_x < 0 or least_y < 0 or most_x > width - 1 or most_y > height - 1:
+        light[(x < 0) | (y < 0) | (x > width - 1) | (y > height - 1)] = np.nan
     return light
