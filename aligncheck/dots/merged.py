@@ -11,6 +11,7 @@ from aligncheck.dots.dots import Dots
 from aligncheck.dots.places import Places
 from aligncheck.dots.sample import inside, seen_at
 from aligncheck.dots.view import DotView
+from aligncheck.geometry.channels import lengths
 
 Floats = NDArray[np.float64]
 
@@ -113,8 +114,8 @@ def _necks(view: DotView, pairs: _Pairs) -> Floats:
         seen = seen_at(view, middle[..., None, :] + steps[:, None] * across[..., None, :])
         paint = np.zeros(seen.shape[:-1], bool)
         for colour in colours:
-            strength = np.linalg.norm(colour, axis=-1)[..., None]
-            paint |= np.linalg.norm(seen - colour[..., None, :], axis=-1) < PAINT * strength
+            strength = lengths(colour)[..., None]
+            paint |= lengths(seen - colour[..., None, :]) < PAINT * strength
         narrowest = np.minimum(narrowest, _through_middle(paint) * STEP_MM)
     return narrowest
 
