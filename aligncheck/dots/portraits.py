@@ -163,12 +163,12 @@ def lay(view: DotView, portrait: Portrait, laid: Laid, start: Laid | None = None
 
 def _painted(view: DotView, portrait: Portrait, laid: Laid, first: bool) -> Portrait:
     """The mean of the dots as laid: the middle one at each point, then the mean of those that agree with it."""
-    seen = _seen(view, portrait, laid.xy_mm, laid.ratio) / laid.light[:, None, None, None]
+    seen = _seen(view, portrait, laid.xy_mm, laid.ratio) / laid.light.astype(np.float32)[:, None, None, None]
     picture = medians(seen, axis=0)
     left = np.abs(seen - picture)
     noise = np.maximum(1.48 * medians(np.ascontiguousarray(left.reshape(-1, 3).T)), LEAST_NOISE)
     if not first:
-        weight = _alike((seen - picture) / noise)[..., None]
+        weight = _alike((seen - picture) / noise.astype(np.float32))[..., None]
         picture = (picture + (weight * seen).sum(0)) / (1 + weight.sum(0))
     return replace(portrait, picture=np.asarray(picture, np.float32), noise=noise)
 
