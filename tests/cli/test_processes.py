@@ -5,6 +5,7 @@ import signal
 import subprocess
 import sys
 import time
+from functools import partial
 from pathlib import Path
 
 WORDS = [sys.executable, "-c", "from aligncheck.cli import main; main()", "check"]
@@ -22,6 +23,8 @@ def test_ctrl_c_ends_all_processes_with_one_line(tmp_path: Path, photo: Path) ->
         stderr=subprocess.PIPE,
         text=True,
         start_new_session=True,
+        # What a shell starts in the background ignores Ctrl-C, and so would its children.
+        preexec_fn=partial(signal.signal, signal.SIGINT, signal.default_int_handler),
     )
     # The first results are there: both workers are at work.
     for _ in range(600):
