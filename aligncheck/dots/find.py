@@ -1,13 +1,11 @@
 """The front of this package: every painted dot on the panel."""
 
-from importlib import import_module
-from threading import Thread
-
 import numpy as np
 from numpy.typing import ArrayLike
 
 from aligncheck.dots.candidates import find_candidates
 from aligncheck.dots.dots import Dots
+from aligncheck.dots.kinds import dots_among
 from aligncheck.dots.view import dot_view
 from aligncheck.marks import Marks
 from aligncheck.photo import Photo
@@ -33,13 +31,6 @@ def find_dots(
     oversize : float
         A dot is too big if its diameter is more than this many times the median of its like.
     """
-    # What sorts circles takes a third of a second to load: that is done while the first are looked for.
-    loading = Thread(target=import_module, args=("aligncheck.dots.kinds",))
-    loading.start()
     centre = np.asarray(marks.centre.xy_mm if centre_mm is None else centre_mm, float)
     view = dot_view(photo, marks.panel)
-    first = find_candidates(view)
-    loading.join()
-    from aligncheck.dots.kinds import dots_among
-
-    return dots_among(first, view, photo, marks, order, centre, oversize)
+    return dots_among(find_candidates(view), view, photo, marks, order, centre, oversize)
