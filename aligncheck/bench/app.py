@@ -1,6 +1,6 @@
 """The web app: addresses, and what becomes of errors."""
 
-from collections.abc import AsyncIterator, Awaitable, Callable
+from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Any
@@ -24,8 +24,6 @@ from aligncheck.bench.uploads import Refused
 from aligncheck.bench.watching import watch_folder
 from aligncheck.bench.words import refused
 from aligncheck.errors import AligncheckError
-
-Handler = Callable[[Request], Awaitable[Response]]
 
 STATIC = Path(__file__).parent / "static"
 TYPE = Path(aligncheck.overlay.__file__).parent / "type"

@@ -9,7 +9,7 @@ from aligncheck.bench.guard import PLACE_COOKIE
 from aligncheck.bench.jobs import Job
 from aligncheck.bench.places import Place, clean_name
 from aligncheck.bench.uploads import Refused, text
-from aligncheck.errors import AligncheckError, InputError
+from aligncheck.errors import InputError
 from aligncheck.layout.read import SEGMENTS_RANGE
 from aligncheck.units import parse_length, parse_size
 
@@ -122,8 +122,3 @@ def remember(request: Request, fields: dict[str, str], place: Place) -> None:
         place.piece = desk.pieces.new(fresh, told.panel, told.segments, told.tolerance_mm).id
     elif place.piece and "panel" in fields:
         desk.pieces.remember(place.piece, told.panel, told.segments, told.tolerance_mm)
-
-
-def as_refused(error: AligncheckError) -> Refused:
-    """A slip in a form as the answer to it."""
-    return Refused(422, error.code, **error.values)

@@ -56,3 +56,8 @@ def whole(text: str | None, code: str) -> int | None:
 def path(text: str | None) -> Path | None:
     """A path with ``~`` for the home folder, or None."""
     return Path(text).expanduser() if text else None
+
+
+def paths(texts: list[str] | None) -> list[Path]:
+    """The paths among these, empty ones left out."""
+    return [found for found in map(path, texts or []) if found is not None]

@@ -39,10 +39,10 @@ def place(
     target = target_of(path, options.path(out))
     done = measure(
         path,
-        [p for p in map(options.path, like) if p is not None],
+        options.paths(like),
         panel,
         options.path(layout),
-        more=[p for p in map(options.path, more or []) if p is not None],
+        more=options.paths(more),
         height_mm=options.length(height, "--height"),
         segments=options.whole(segments, "bad_segments"),
         lens=options.path(lens),

@@ -38,7 +38,7 @@ def reach(
         path,
         panel,
         options.path(layout),
-        more=[p for p in map(options.path, more or []) if p is not None],
+        more=options.paths(more),
         before=options.path(before),
         height_mm=options.height(height),
         clearance_mm=options.length(clearance, "--clearance"),

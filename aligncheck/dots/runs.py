@@ -18,8 +18,8 @@ LEAST_STEP, MOST_STEP = 0.5, 0.97
 FARTHEST = 3.0
 #: A curve bends so much from dot to dot at most, degrees; step and pace change by so much (natural logs).
 BEND_DEG, STEP_CHANGE, PACE_CHANGE = 45.0, 0.22, 0.35
-#: Fewer dots in a row are no run; and its last must be this much smaller than its first.
-LEAST_DOTS, LEAST_SHRINK = 3, 0.85
+#: Three dots in a row may be a run; its last must be this much smaller than its first.
+LEAST_SHRINK = 0.85
 
 
 @dataclass(frozen=True)

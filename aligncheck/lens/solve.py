@@ -65,10 +65,6 @@ class Solution:
         """The same, view by view."""
         return tuple(float(np.sqrt((r * r).sum(1).mean())) for r in self.residuals)
 
-    def camera_matrix(self) -> Floats:
-        """OpenCV's camera matrix (3, 3)."""
-        return matrix_of(self.values)
-
 
 def matrix_of(values: Floats) -> Floats:
     """The camera matrix (3, 3) of a vector of terms."""

@@ -186,5 +186,5 @@ class _Found:
 
 
 def _moved(corners_px: Floats, start_px: Floats) -> float:
-    """The furthest that a corner lies from where the search began, across either of its sides."""
+    """The furthest that a corner lies from where the search began, along x or y."""
     return float(np.abs(corners_px - start_px).max())

@@ -3,6 +3,8 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.legendre import legendre
+
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Mask = NDArray[np.bool_]
@@ -69,6 +71,6 @@ def light_of(linear: Singles, reference: Singles, xy_mm: Floats, shown: Mask) ->
 def _terms(xy_mm: Floats) -> Floats:
     """Products of Legendre polynomials (..., terms) up to `DEGREE`, x and y over the farthest place."""
     p = xy_mm / max(float(np.abs(xy_mm).max()), 1e-9)
-    x, y = (np.polynomial.legendre.legvander(p[..., k], DEGREE) for k in (0, 1))
+    x, y = (legendre(p[..., k], DEGREE) for k in (0, 1))
     pairs = [(i, j) for i in range(DEGREE + 1) for j in range(DEGREE + 1 - i)]
     return np.stack([x[..., i] * y[..., j] for i, j in pairs], axis=-1)

@@ -19,7 +19,7 @@ MISPLACED = "{where}: dot {way}, ± {u95} mm."
 TOO_FAR = "{mm} mm too far {way}"
 MERGED = "{where}: two dots have run together."
 OTHER_PAINT = "{where}: dot in {paint}, its like are {usual}."
-THIS_PAINT, NO_NAME = "the colour {rgb}", "{rgb}"
+THIS_PAINT = "the colour {rgb}"
 #: So many dots of one fault get a line each; of more, the rest is counted.
 NAMED = 12
 MORE = "{count} more of these are in the result file."
