@@ -172,6 +172,7 @@ NOTES: dict[str, str] = {
     "clock_behind": "This computer's clock is behind: the record was last added to on {last}. Set it right.",
     "centre_by_repeat": "No spoke or ring is seen: the point that the pattern turns about is taken as the centre.",
     "centre_hidden": "The centre mark is hidden or missing: the point where the spokes meet is used instead.",
+    "count_open": "{segments} spokes were counted; {other} fit nearly as well. If that is right: --segments {other}.",
 }
 
 

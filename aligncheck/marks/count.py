@@ -1,6 +1,6 @@
 """How many places does the layout have? Each count is tried as an even comb over the straight strokes."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,8 +19,14 @@ FULL = 0.75
 EMPTY = 0.9
 #: Corner-to-corner construction lines are seen this near the corners' bearings.
 CORNER_DEG = 1.6
-#: A stroke towards a corner counts less as a spoke, since it may be construction.
-CORNER_WEIGHT = 0.45
+#: A stroke towards a corner counts less as a spoke, since it may be construction: in the choice between strokes, and in
+#: what its place earns, however long it is. At EMPTY / (1 + EMPTY) that would be worth as much as no stroke, at 1 as
+#: much as a spoke: half-way between. So four diagonals between eight spokes do not make sixteen, and yet four spokes
+#: upon the diagonals and four between them are eight.
+CORNER_WEIGHT, CORNER_WORTH = 0.45, 0.74
+#: A count whose lead over the next best, a place, is less than this is open: four spokes between the diagonals, and
+#: eight, four of them upon the diagonals, look alike (0.25). Otherwise right counts lead by 0.4 and more.
+OPEN = 0.3
 #: Phases of so many of the strongest peaks are tried; nearer than this they are the same.
 SEEDS, SAME_DEG = 8, 0.2
 
@@ -38,8 +44,9 @@ class Comb:
         Index of the peak taken at each place, -1 where none.
     unit : float
         Strength of a usual spoke.
-    score, runner_up : float
-        Of this count and of the best other one.
+    score : float
+    rival : int or None
+        The next best count, where this one hardly leads.
     """
 
     segments: int
@@ -47,7 +54,7 @@ class Comb:
     peak: NDArray[np.intp]
     unit: float
     score: float
-    runner_up: float = 0.0
+    rival: int | None = None
 
 
 def count_places(peaks: Peaks, corners_deg: Floats, segments: int | None = None) -> Comb | None:
@@ -67,8 +74,9 @@ def count_places(peaks: Peaks, corners_deg: Floats, segments: int | None = None)
     combs = [_best_of_count(peaks, cornered, n) for n in ([segments] if segments else range(FEWEST, MOST + 1))]
     combs.sort(key=lambda comb: -comb.score)
     best = combs[0]
-    runner_up = combs[1].score if len(combs) > 1 else -np.inf
-    return Comb(best.segments, best.phase_deg, best.peak, best.unit, best.score, float(runner_up))
+    if len(combs) > 1 and best.score - combs[1].score < OPEN * best.segments:
+        return replace(best, rival=combs[1].segments)
+    return best
 
 
 def near_corners(peaks: Peaks, corners_deg: Floats) -> NDArray[np.bool_]:
@@ -80,10 +88,10 @@ def _best_of_count(peaks: Peaks, cornered: NDArray[np.bool_], n: int) -> Comb:
     """Try the phases of the strongest peaks, each drawn to the middle of the peaks that share it."""
     pitch = 360.0 / n
     gate = min(OFF_PLACE_DEG, OFF_PLACE_SHARE * pitch)
-    weight = peaks.strength * np.where(cornered, CORNER_WEIGHT, 1.0)
+    weight = _choice(peaks.strength, cornered)
     phases = _phases(peaks.bearing_deg, weight, pitch, gate)
     slots = _Slots(peaks.bearing_deg, n, phases, gate)
-    scores, units = _score(peaks.strength, weight, cornered, slots)
+    scores, units = _score(peaks.strength, cornered, slots)
     best = int(scores.argmax())
     return Comb(n, float(phases[best]), slots.strongest(best, weight), float(units[best]), float(scores[best]))
 
@@ -111,10 +119,11 @@ class _Slots:
         self.near = np.abs(turns - nearest) * 360.0 / n < gate
 
     def best(self, weight: Floats) -> Floats:
-        """Weight (f, n) of the strongest peak at each place."""
+        """Largest weight (f, n) of the peaks at each place; `weight` (m,) or (f, m)."""
         slot = np.zeros((len(self.place), self.n))
         phase, peak = np.nonzero(self.near)
-        np.maximum.at(slot, (phase, self.place[phase, peak]), weight[peak])
+        each = np.broadcast_to(weight, self.near.shape)[phase, peak]
+        np.maximum.at(slot, (phase, self.place[phase, peak]), each)
         return slot
 
     def strongest(self, phase: int, weight: Floats) -> NDArray[np.intp]:
@@ -126,14 +135,19 @@ class _Slots:
         return taken
 
 
-def _score(strength: Floats, weight: Floats, cornered: NDArray[np.bool_], slots: _Slots) -> tuple[Floats, Floats]:
+def _score(strength: Floats, cornered: NDArray[np.bool_], slots: _Slots) -> tuple[Floats, Floats]:
     """Scores (f,) of combs, and the strength of a usual spoke in each."""
-    slot = slots.best(weight)
+    slot = slots.best(_choice(strength, cornered))
     # The unit belongs to the hypothesis: with three spokes most of the strongest peaks are no spokes.
     third = float(strength[min(2, len(strength) - 1)])
     middle = np.sort(slot, axis=1)[:, [(slots.n - 1) // 2, slots.n // 2]].mean(1)
     unit = np.maximum(middle, max(0.4 * third, 1e-9))
-    full = FULL * unit[:, None]
-    reward = (np.minimum(1.0, slot / full) ** 2).sum(1)
-    stray = (np.minimum(1.0, strength / full) ** 2 * (~slots.near & ~cornered)).sum(1)
+    earned = np.minimum(1.0, strength / (FULL * unit[:, None])) ** 2
+    reward = slots.best(earned * np.where(cornered, CORNER_WORTH, 1.0)).sum(1)
+    stray = (earned * (~slots.near & ~cornered)).sum(1)
     return reward - EMPTY * (slots.n - reward) - stray, unit
+
+
+def _choice(strength: Floats, cornered: NDArray[np.bool_]) -> Floats:
+    """How strongly each peak (m,) speaks for itself as a spoke."""
+    return strength * np.where(cornered, CORNER_WEIGHT, 1.0)

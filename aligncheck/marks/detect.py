@@ -90,6 +90,7 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
         reach_mm=reach,
         stroke_mm=width,
         others_deg=_others(peaks, comb),
+        rival=None if segments else comb.rival,
     )
 
 

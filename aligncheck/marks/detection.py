@@ -38,6 +38,8 @@ class Detection:
         Rough width of a stroke.
     others_deg : ndarray (k,)
         Bearings of straight strokes that fit no place (wiped layouts, strays).
+    rival : int or None
+        Another number of places that explains the strokes nearly as well.
     """
 
     light: bool
@@ -51,6 +53,7 @@ class Detection:
     reach_mm: float
     stroke_mm: float
     others_deg: Floats
+    rival: int | None = None
 
     @property
     def pitch_deg(self) -> float:

@@ -2,7 +2,8 @@
 
 from aligncheck.marks.centre import measure_centre
 from aligncheck.marks.detect import detect
-from aligncheck.marks.marks import Marks
+from aligncheck.marks.detection import Detection
+from aligncheck.marks.marks import Centre, Marks
 from aligncheck.marks.rings import measure_rings
 from aligncheck.marks.spokes import measure_spokes
 from aligncheck.notes import Note
@@ -29,7 +30,6 @@ def find_marks(photo: Photo, panel: Panel, segments: int | None = None) -> Marks
     spokes = measure_spokes(photo, panel, detection)
     rings = measure_rings(photo, panel, detection, spokes)
     centre, meeting = measure_centre(photo, panel, detection, spokes, rings)
-    notes = () if centre.source == "mark" else (Note("centre_hidden"),)
     return Marks(
         panel=panel,
         centre=centre,
@@ -39,5 +39,13 @@ def find_marks(photo: Photo, panel: Panel, segments: int | None = None) -> Marks
         rings=rings,
         diagonals=detection.diagonals,
         light=detection.light,
-        notes=notes,
+        notes=_notes(detection, centre),
     )
+
+
+def _notes(detection: Detection, centre: Centre) -> tuple[Note, ...]:
+    hidden = () if centre.source == "mark" else (Note("centre_hidden"),)
+    if detection.rival is None:
+        return hidden
+    values = {"segments": detection.segments, "other": detection.rival}
+    return (*hidden, Note("count_open", values))

@@ -8,6 +8,7 @@ from aligncheck.errors import MarksError
 from aligncheck.geometry.angles import wrap
 from aligncheck.lens import Lens
 from aligncheck.marks.detect import detect
+from aligncheck.marks.find import find_marks
 from aligncheck.marks.small_view import small_flat_view
 from aligncheck.marks.votes import light_share
 from aligncheck.panel import Panel
@@ -43,6 +44,25 @@ def test_count_is_found_beside_construction_and_wiped_lines(segments, phase_deg,
     # A centre 1 mm off moves a bearing by 0.9 degrees at 0.6 of the reach; the slots that are searched are wider.
     assert np.abs(off).max() < 1.5
     assert abs(wrap((seen.phase_deg - phase_deg) * segments)) / segments < 0.4
+
+
+def test_eight_spokes_between_the_diagonals_are_not_sixteen():
+    """The diagonals fill every fourth place of sixteen: with the spokes that makes twelve."""
+    for seed in range(3):
+        layout = DrawnLayout(8, phase_deg=22.5, rings=even_rings(7, 12.7), lines=CORNER_LINES, seed=seed)
+        assert detect(*photograph(layout)).segments == 8
+
+
+@pytest.mark.parametrize(("phase_deg", "rival"), [(0.0, 4), (10.0, None)])
+def test_a_count_that_corner_lines_leave_open_is_said_to_be(phase_deg, rival):
+    """Eight spokes, four of them upon the diagonals, may be four spokes between them."""
+    layout = DrawnLayout(8, phase_deg=phase_deg, rings=even_rings(7, 12.7), lines=CORNER_LINES, seed=8)
+    photo, panel = photograph(layout)
+    marks = find_marks(photo, panel)
+    assert marks.segments == 8
+    assert detect(photo, panel).rival == rival
+    assert ["count_open" in note.code for note in marks.notes].count(True) == (rival is not None)
+    assert detect(photo, panel, 8).rival is None
 
 
 def test_dark_marks_on_a_light_panel():
