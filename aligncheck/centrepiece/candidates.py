@@ -27,8 +27,8 @@ class Look:
     noise_times: float
 
 
-#: A centrepiece is at least so large, mm^2 (16 mm across: painted dots are smaller), three quarters beside the lines.
-LEAST_AREA_MM2 = 200.0
+#: A centrepiece is at least so large, mm^2 (16 mm across: painted dots are smaller), this share of it beside the lines.
+LEAST_AREA_MM2, LEAST_SHARE = 200.0, 0.75
 #: Natural log odds, by the lines that it hides, that something lies there.
 LEAST_ODDS = 15.0
 #: It lies about the centre: no farther from it than this, mm.
@@ -38,8 +38,8 @@ LOOKS = (Look(0.4, 0.05, 5.0), Look(0.92, 0.05, 5.0), Look(0.97, 0.025, 3.0))
 
 #: A line is covered where most of what lies beside it is.
 MOSTLY = 0.6
-#: The usual difference is a median; every second row and column tells it as well.
-SPARSE = 2
+#: The usual difference is a median; every fourth row and column tells it as well.
+SPARSE = 4
 #: Lines unseen round a candidate for this far, mm, beyond the usual share by this: part of the piece was missed.
 AROUND_MM, UNSEEN_MORE = (1.5, 10.0), 0.125
 #: A fainter candidate must explain this much more than a surer one: natural log odds, and share.
@@ -80,7 +80,7 @@ def _plausible(seen: Overview, found: Candidate) -> bool:
     window = seen.window
     if sides_covered(found.body, window.px_per_mm):
         return False
-    if (found.body & ~seen.lines).sum() / window.px_per_mm**2 < 0.75 * LEAST_AREA_MM2:
+    if (found.body & ~seen.lines).sum() / window.px_per_mm**2 < LEAST_SHARE * LEAST_AREA_MM2:
         return False
     if window.radius_mm(seen.centre_mm)[found.body].min() > FARTHEST_MM:
         return False
@@ -94,18 +94,23 @@ def _candidate(seen: Overview, look: Look) -> Candidate | None:
     noise = float(np.median(distance[::SPARSE, ::SPARSE]))
     unlike = max(look.unlike, min(look.noise_times * noise, 2 * look.unlike))
     parts = opened(distance > unlike, window.px_per_mm, STROKE_MM)
-    number, labels = cv2.connectedComponents(parts.astype(np.uint8), connectivity=4)
-    if number < 2:
+    least_px = LEAST_SHARE * LEAST_AREA_MM2 * window.px_per_mm**2
+    if np.count_nonzero(parts) < least_px:
         return None
-    weight = np.bincount(labels.ravel(), seen.nearness.ravel(), number)
-    weight[0] = 0
+    number, labels = cv2.connectedComponents(parts.astype(np.uint8), connectivity=4)
+    rows, columns = np.nonzero(parts)
+    there = labels[rows, columns]
+    weight = np.bincount(there, seen.nearness(rows, columns), number)
+    area = np.bincount(there, minlength=number)
     if weight.max() <= 0:
         return None
-    chosen = {int(weight.argmax())}
+    chosen = [int(weight.argmax())]
     if look is not LOOKS[0]:
-        chosen |= _hiding(seen, labels, number)
+        chosen += _hiding(seen, labels, area)
+    if area[chosen].sum() < least_px:
+        return None
     part_of = np.zeros(number, bool)
-    part_of[list(chosen)] = True
+    part_of[chosen] = True
     core = part_of[labels]
     body = opened(core, window.px_per_mm, SOLID_MM)
     odds = seen.cells.log_odds(seen.cells_in(covered(seen, body))) if seen.cells is not None else 0.0
@@ -114,24 +119,34 @@ def _candidate(seen: Overview, look: Look) -> Candidate | None:
 
 def covered(seen: Overview, body: Mask) -> Mask:
     """Where what lies beside the lines is body: a thick line itself is like no panel and covers nothing."""
-    off_body = (body & ~seen.lines).astype(np.float32)
-    share = (cv2.GaussianBlur(off_body, (0, 0), seen.beside_px) + 0.01) / (seen.off_lines + 0.02)
-    return np.asarray(share > MOSTLY, bool)
+    found = np.zeros(body.shape, bool)
+    rows, columns = np.flatnonzero(body.any(1)), np.flatnonzero(body.any(0))
+    if not len(rows):
+        return found
+    # Nothing is covered beyond the blur.
+    room = int(np.ceil(4 * seen.beside_px))
+    part = tuple(slice(max(0, int(k[0]) - room), int(k[-1]) + room + 1) for k in (rows, columns))
+    off = ~seen.lines[part]
+    near_body, near = (
+        cv2.GaussianBlur(mask.astype(np.float32), (0, 0), seen.beside_px) for mask in (body[part] & off, off)
+    )
+    found[part] = near_body + 0.01 > MOSTLY * (near + 0.02)
+    return found
 
 
-def _hiding(seen: Overview, labels: "np.ndarray", number: int) -> set[int]:
+def _hiding(seen: Overview, labels: "np.ndarray", area_px: "np.ndarray") -> list[int]:
     """Numbers of the parts that hide lines of their own."""
     cells = seen.cells
     if cells is None:
-        return set()
+        return []
     place = np.rint(seen.window.to_view(cells.at_mm)).astype(int)
     height, width = labels.shape
     inside = (place >= 0).all(1) & (place[:, 0] < width) & (place[:, 1] < height)
     part = np.zeros(len(place), int)
     part[inside] = labels[place[inside, 1], place[inside, 0]]
-    odds = np.bincount(part, cells.odds_each, number)
-    area = np.bincount(labels.ravel(), minlength=number) / seen.window.px_per_mm**2
-    return {int(k) for k in np.flatnonzero((odds > OWN_ODDS) & (area > OWN_AREA_MM2)) if k > 0}
+    odds = np.bincount(part, cells.odds_each, len(area_px))
+    own = (odds > OWN_ODDS) & (area_px > OWN_AREA_MM2 * seen.window.px_per_mm**2)
+    return [int(k) for k in np.flatnonzero(own) if k > 0]
 
 
 def _lines_gone_around(seen: Overview, candidate: Candidate) -> bool:

@@ -8,10 +8,12 @@ import numpy as np
 
 from aligncheck.centrepiece.window import Mask, Singles
 
-#: Rounds; started from a good guess, the outline stands still after about half of them.
-ROUNDS = 60
+#: Rounds at most; every so many of them it is asked whether the outline still moves: by more than this share of itself.
+ROUNDS, ASK, STILL = 60, 10, 0.02
 #: Step of both variables; their product times the gradient's squared norm (8) must stay below 1.
 STEP = 0.35
+#: No boundary is free: nothing is divided by nought.
+TINY = 1e-6
 
 
 def cut(evidence: Singles, hold: Singles, strength: float, start: Mask, rounds: int = ROUNDS) -> Singles:
@@ -27,32 +29,35 @@ def cut(evidence: Singles, hold: Singles, strength: float, start: Mask, rounds: 
         A first guess.
     """
     u = start.astype(np.float32)
-    bar = u.copy()
+    bar, inside = u.copy(), start
+    # The dual field over the step, so that a gradient is added to it as it is.
     px, py = np.zeros_like(u), np.zeros_like(u)
-    limit = (strength * hold).astype(np.float32)
+    limit = np.maximum(strength / STEP * hold, TINY).astype(np.float32)
     force = (STEP * evidence).astype(np.float32)
-    length, shrink, step = np.empty_like(u), np.empty_like(u), np.empty_like(u)
-    for _ in range(rounds):
+    length, square, step = np.empty_like(u), np.empty_like(u), np.empty_like(u)
+    for done in range(rounds):
+        if done and done % ASK == 0:
+            was, inside = inside, u > 0.5
+            if (was ^ inside).sum() <= STILL * _border(inside):
+                break
         # Dual: gradient step, then back onto discs of radius `limit`.
         np.subtract(bar[:, 1:], bar[:, :-1], out=step[:, :-1])
-        step[:, -1] = 0
-        px += STEP * step
+        px[:, :-1] += step[:, :-1]
         np.subtract(bar[1:], bar[:-1], out=step[:-1])
-        step[-1] = 0
-        py += STEP * step
+        py[:-1] += step[:-1]
         np.multiply(px, px, out=length)
-        length += py * py
+        np.multiply(py, py, out=square)
+        length += square
         np.sqrt(length, out=length)
         np.maximum(length, limit, out=length)
-        np.divide(limit, length, out=shrink, where=length > 0)
-        px *= shrink
-        py *= shrink
+        np.divide(limit, length, out=length)
+        px *= length
+        py *= length
         # Primal: divergence step, clipped, with over-relaxation.
-        step[:] = px
+        np.add(px, py, out=step)
         step[:, 1:] -= px[:, :-1]
-        step += py
         step[1:] -= py[:-1]
-        step *= STEP
+        step *= STEP * STEP
         step -= force
         step += u
         np.clip(step, 0, 1, out=step)
@@ -60,6 +65,11 @@ def cut(evidence: Singles, hold: Singles, strength: float, start: Mask, rounds: 
         bar -= u
         u, step = step, u
     return u
+
+
+def _border(mask: Mask) -> int:
+    """Pixels' sides between inside and outside."""
+    return int((mask[1:] ^ mask[:-1]).sum() + (mask[:, 1:] ^ mask[:, :-1]).sum())
 
 
 def holds(colours: Singles, noise: float, least: float = 0.06) -> Singles:

@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.channels import lengths
 from aligncheck.geometry.legendre import legendre
 from aligncheck.geometry.small import medians
 
@@ -14,6 +15,8 @@ Singles = NDArray[np.float32]
 
 #: Side of the blocks whose medians are fitted, mm: chalk covers less than half of such a block, so the median is panel.
 BLOCK_MM = 4.0
+#: Every second row and column of a block tells its median as well.
+SPARSE = 2
 #: The sides' surroundings are bare on nearly every panel, its middle is what is asked about.
 OUTER_SHARE, INNER_WEIGHT = 0.2, 0.35
 #: Degrees of the surface, one after the other: a stiff one first finds what is panel, the last follows the light.
@@ -71,28 +74,36 @@ def fit_ground(
     """
     block = max(1, round(BLOCK_MM * px_per_mm))
     blocks, share = _block_medians(colours, block, hidden)
-    rows, columns = blocks.shape[:2]
-    y, x = np.mgrid[0:rows, 0:columns]
-    x = ((x + 0.5) * block / colours.shape[1] * 2 - 1).ravel()
-    y = ((y + 0.5) * block / colours.shape[0] * 2 - 1).ravel()
+    y, x = (np.arange(n) + 0.5 for n in blocks.shape[:2])
+    y, x = np.meshgrid(y * block / colours.shape[0] * 2 - 1, x * block / colours.shape[1] * 2 - 1, indexing="ij")
     outer = np.maximum(np.abs(x), np.abs(y)) > 1 - OUTER_SHARE
-    base = np.where(outer, 1.0, INNER_WEIGHT) * share.ravel()
-    values = blocks.reshape(-1, 3).astype(float)
-    weight = base.copy()
-    coefficients = np.zeros((len(_powers(DEGREES[-1])), 3))
-    spread = 0.1
+    base = np.where(outer, 1.0, INNER_WEIGHT) * share
+    terms = _terms(x, y, DEGREES[-1])
+    coefficients, spread = np.zeros((terms.shape[-1], 3)), 0.0
     for degree in DEGREES:
-        terms = _terms(x, y, degree)
-        penalty = np.array([STIFFNESS * max(i + j - 1, 0) for i, j in _powers(degree)])
+        # The stiff surfaces only prepare the last one: a quarter of the blocks tells them as well.
+        step = 1 if degree == DEGREES[-1] else 2
+        values = blocks[::step, ::step].reshape(-1, 3)
+        own, trust = terms[::step, ::step].reshape(-1, terms.shape[-1]), base[::step, ::step].ravel()
+        count = len(_powers(degree))
         for _ in range(ROUNDS):
-            weighted = terms * weight[:, None]
-            normal = terms.T @ weighted + np.diag(penalty**2)
-            solved = np.linalg.solve(normal, weighted.T @ values)
-            distance = np.linalg.norm(values - terms @ solved, axis=1)
-            spread = max(_weighted_median(distance, base), LEAST_SPREAD)
-            weight = base / (1 + (distance / (2 * spread)) ** 2) ** 2
-        coefficients[: len(solved)] = solved
+            weight = trust if spread == 0 else trust / (1 + (_away(values, own, coefficients) / (2 * spread)) ** 2) ** 2
+            coefficients[:count] = _solved(values, own[:, :count], weight, degree)
+            spread = max(_weighted_median(_away(values, own, coefficients), trust), LEAST_SPREAD)
     return Ground(coefficients, half_mm, spread)
+
+
+def _away(values: Singles, terms: Floats, coefficients: Floats) -> Floats:
+    """Distance (n,) of values (n, 3) from the surface."""
+    rest = (values - terms @ coefficients).astype(np.float32)
+    return lengths(rest).astype(float)
+
+
+def _solved(values: Singles, terms: Floats, weight: Floats, degree: int) -> Floats:
+    """Coefficients (terms, 3) of the weighted least-squares surface."""
+    weighted = terms * weight[:, None]
+    penalty = np.array([STIFFNESS * max(i + j - 1, 0) for i, j in _powers(degree)])
+    return np.asarray(np.linalg.solve(terms.T @ weighted + np.diag(penalty**2), weighted.T @ values), float)
 
 
 def _block_medians(colours: Singles, block: int, hidden: NDArray[np.bool_] | None) -> tuple[Singles, Floats]:
@@ -100,7 +111,7 @@ def _block_medians(colours: Singles, block: int, hidden: NDArray[np.bool_] | Non
     rows, columns = colours.shape[0] // block, colours.shape[1] // block
     cut = colours[: rows * block, : columns * block].reshape(rows, block, columns, block, 3)
     # Each block's values side by side, so that their median needs no jumps through memory.
-    values = medians(cut.transpose(0, 2, 4, 1, 3).reshape(rows, columns, 3, -1))
+    values = medians(cut[:, ::SPARSE, :, ::SPARSE].transpose(0, 2, 4, 1, 3).reshape(rows, columns, 3, -1))
     if hidden is None:
         return values.astype(np.float32), np.ones((rows, columns))
     covered = hidden[: rows * block, : columns * block].reshape(rows, block, columns, block).mean((1, 3))

@@ -1,12 +1,12 @@
 """The whole panel at a coarse scale: where something lies on it, and what the bare panel looks like."""
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
-from aligncheck.centrepiece.colours import Singles, cube_root_colours
+from aligncheck.centrepiece.colours import cube_root_colours
 from aligncheck.centrepiece.core import NEAR_MM
 from aligncheck.centrepiece.ground import Ground, fit_ground
 from aligncheck.centrepiece.hidden import hidden_region
@@ -14,11 +14,13 @@ from aligncheck.centrepiece.lines import line_mask
 from aligncheck.centrepiece.window import Floats, Mask, Window
 from aligncheck.centrepiece.witness import Cells, line_cells
 from aligncheck.marks import Marks
-from aligncheck.panel import FlatView, flat_view
+from aligncheck.panel import flat_view
 from aligncheck.photo import Photo
 
 #: Coarse pixels per mm, fewer on panels so large that this would be more than so many pixels across.
 SCALE, MOST_PX = 2.0, 800
+#: The photo is reduced before it is seen from above, at most to this share of the view's own scale.
+LEAST_SHARE = 0.85
 #: What lies beside a line, this far (sd, mm), says whether it is covered.
 BESIDE_MM = 1.5
 
@@ -29,8 +31,6 @@ class Overview:
 
     Attributes
     ----------
-    view : FlatView
-        SRGB, twice as fine as `window`.
     window : Window
         All of the panel.
     ground : Ground
@@ -43,7 +43,6 @@ class Overview:
         Where lines are hidden beyond doubt.
     """
 
-    view: FlatView
     window: Window
     ground: Ground
     lines: Mask
@@ -51,16 +50,10 @@ class Overview:
     centre_mm: Floats
     hidden: Mask | None = None
 
-    @cached_property
-    def nearness(self) -> Singles:
-        """How near the centre each pixel (h, w) off the lines lies, 0 to 1; nought on them."""
-        near = np.exp(-0.5 * (self.window.radius_mm(self.centre_mm) / np.float32(NEAR_MM)) ** 2)
-        return np.asarray(near * ~self.lines, np.float32)
-
-    @cached_property
-    def off_lines(self) -> Singles:
-        """Share (h, w) of each pixel's surroundings, `BESIDE_MM` wide, that lies off the lines."""
-        return np.asarray(cv2.GaussianBlur((~self.lines).astype(np.float32), (0, 0), self.beside_px), np.float32)
+    def nearness(self, rows: NDArray[np.int_], columns: NDArray[np.int_]) -> Floats:
+        """How near the centre pixels (n,) off the lines lie, 0 to 1; nought on them."""
+        away = np.hypot(*(self.window.to_panel(np.column_stack([columns, rows])) - self.centre_mm).T)
+        return np.asarray(np.exp(-0.5 * (away / NEAR_MM) ** 2) * ~self.lines[rows, columns], float)
 
     @property
     def beside_px(self) -> float:
@@ -79,21 +72,22 @@ class Overview:
         return found
 
 
-def overview(photo: Photo, marks: Marks) -> Overview:
+def overview(photo: Photo, marks: Marks, px_per_mm: float = SCALE, cells: Cells | None = None) -> Overview:
     """Look at the whole panel."""
     panel = marks.panel
-    scale = min(SCALE, MOST_PX / max(panel.width_mm, panel.height_mm))
-    view = flat_view(photo.rgb, panel, 2 * scale)
-    small = cv2.resize(view.image, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
-    colours = cube_root_colours(np.asarray(small, np.uint8))
-    origin = ((colours.shape[1] - 1) / 2, (colours.shape[0] - 1) / 2)
-    cells = line_cells(view, marks)
+    scale = min(px_per_mm, MOST_PX / max(panel.width_mm, panel.height_mm))
+    finer = float(panel.px_per_mm()) / (LEAST_SHARE * scale)
+    factor = int(np.clip(2 ** np.floor(np.log2(max(finer, 1.0))), 1, 8))
+    # Means of pixels, so that chalk is not skipped.
+    view = flat_view(photo.reduced(factor), panel, scale, reduction=factor)
+    colours, origin = cube_root_colours(view.image), view.origin_px
+    cells = cells or line_cells(photo, marks)
     # A large piece would bend the surface towards itself: where lines are hidden it says nothing of the panel.
     hidden = hidden_region(cells, lambda mm: mm * scale + origin, colours.shape[:2], scale) if cells else None
     ground = fit_ground(colours, scale, (panel.width_mm / 2, panel.height_mm / 2), hidden)
     window = Window(colours, ground.image(colours.shape[:2], scale, origin), scale, origin)
     lines = line_mask(window, marks)
-    return Overview(view, window, ground, lines, cells, marks.centre.xy_mm, hidden)
+    return Overview(window, ground, lines, cells, marks.centre.xy_mm, hidden)
 
 
 def distance_mm(mask: Mask, px_per_mm: float) -> Floats:

@@ -9,8 +9,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from aligncheck.centrepiece.colours import Singles, cube_root_colours
 from aligncheck.centrepiece.ground import Ground
-from aligncheck.geometry.channels import lengths, summed
+from aligncheck.geometry.channels import summed
 
+#: Rows that are worked on at a time.
+STRIP = 64
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
@@ -47,9 +49,27 @@ class Window:
         return (np.asarray(pixels, float) - self.origin_px) / self.px_per_mm
 
     @cached_property
+    def _products(self) -> tuple[Singles, Singles, Singles]:
+        """Squared length of the colours (h, w), their product with the bare ones, squared length of the bare ones."""
+        products = np.empty((3, *self.shape), np.float32)
+        # Strip by strip, so that what lies in between stays in the processor's cache.
+        for top in range(0, len(self.colours), STRIP):
+            own, bare = self.colours[top : top + STRIP], self.bare[top : top + STRIP]
+            for k, (a, b) in enumerate(((own, own), (own, bare), (bare, bare))):
+                products[k, top : top + STRIP] = summed(cv2.multiply(a, b))
+        return products[0], products[1], products[2]
+
+    @cached_property
     def best_shade(self) -> Singles:
         """The factor (h, w) that brings the bare colour nearest to the one seen."""
-        return np.asarray(summed(self.colours * self.bare) / summed(self.bare * self.bare), np.float32)
+        _, both, bare = self._products
+        return np.asarray(both / bare, np.float32)
+
+    def away(self, shade: Singles) -> Singles:
+        """Distance (h, w) of the colours from the bare ones times `shade` (h, w)."""
+        own, both, bare = self._products
+        square = own + shade * (shade * bare - 2 * both)
+        return np.asarray(np.sqrt(np.maximum(square, 0, out=square), out=square), np.float32)
 
     def radius_mm(self, centre_mm: ArrayLike) -> Singles:
         """Distance (h, w) of every pixel from a point of the panel."""
@@ -71,6 +91,5 @@ def shaded_distance(window: Window, darkest: float = 0.4) -> tuple[Singles, Sing
 
     The shade is held between `darkest` and 1.05: light that is blocked darkens, and nothing brightens much.
     """
-    shade = np.clip(window.best_shade, darkest, 1.05)
-    rest = window.colours - cv2.merge([shade] * 3) * window.bare
-    return lengths(rest), shade
+    shade = np.clip(window.best_shade, np.float32(darkest), np.float32(1.05))
+    return window.away(shade), shade

@@ -15,7 +15,7 @@ from aligncheck.centrepiece.sampling import sample
 from aligncheck.centrepiece.window import Floats, Window
 from aligncheck.geometry.angles import outward
 from aligncheck.marks import Marks
-from aligncheck.panel import FlatView
+from aligncheck.photo import Photo
 
 #: Length of a cell and distance of its samples, mm; how far beyond the line's rim its surroundings are looked at.
 CELL_MM, SAMPLE_MM, BESIDE_MM = 2.0, 0.4, 0.7
@@ -52,19 +52,19 @@ class Cells:
         return float((~self.seen[among]).mean()) if among.sum() >= 8 else self.gaps
 
 
-def line_cells(view: FlatView, marks: Marks) -> Cells | None:
+def line_cells(photo: Photo, marks: Marks) -> Cells | None:
     """Look at every cell of the known lines; None where there are too few to know what chalk looks like.
 
     Parameters
     ----------
-    view : FlatView
-        Of the whole panel, sRGB.
+    photo : Photo
+        Looked at as it is: the lines are thin.
     """
     paths = _paths(marks)
     if not paths:
         return None
     at, side, cell = _samples(paths)
-    colours = _colours(view, np.stack([at, at + side, at - side]))
+    colours = _colours(photo, marks, np.stack([at, at + side, at - side]))
     step = colours[0] - (colours[1] + colours[2]) / 2
     # The usual direction of the step: where it is strong, chalk is.
     size = np.linalg.norm(step, axis=1)
@@ -135,6 +135,6 @@ def _samples(paths: list[tuple[Floats, Floats, float]]) -> tuple[Floats, Floats,
     return np.concatenate(at), np.concatenate(side), np.concatenate(cell)
 
 
-def _colours(view: FlatView, points_mm: Floats) -> Floats:
+def _colours(photo: Photo, marks: Marks, points_mm: Floats) -> Floats:
     """Cube-root colours (..., 3) at panel points."""
-    return np.asarray(cube_root_colours(sample(view.image, view.to_view(points_mm))), float)
+    return np.asarray(cube_root_colours(sample(photo.rgb, marks.panel.to_photo(points_mm))), float)

@@ -70,15 +70,19 @@ def flat_view(
     margin_mm: float = 0.0,
     interpolation: int = cv2.INTER_LINEAR,
     rim_px: int | None = None,
+    reduction: int = 1,
 ) -> FlatView:
     """Rectify `pixels` (the photo's `rgb` or `grey`, full size) to `px_per_mm`, with `margin_mm` of table around.
 
+    `pixels` may be means of `reduction` x `reduction` of the photo's.
     Outside the photo the view is black; so is its middle where only a rim `rim_px` wide is asked for.
     """
     width = round((panel.width_mm + 2 * margin_mm) * px_per_mm)
     height = round((panel.height_mm + 2 * margin_mm) * px_per_mm)
     origin = ((width - 1) / 2, (height - 1) / 2)
     nodes = _nodes(panel, px_per_mm, (width, height), origin)
+    if reduction > 1:
+        nodes = (nodes + np.float32(0.5)) / np.float32(reduction) - np.float32(0.5)
     image = (np.empty if rim_px is None else np.zeros)((height, width, *pixels.shape[2:]), np.uint8)
     for rows, columns in _blocks(width, height, rim_px):
         part = image[rows, columns]
