@@ -10,8 +10,10 @@ def apply_homography(matrix: ArrayLike, points: ArrayLike) -> Floats:
     """Map `points` (..., 2) by a 3 x 3 `matrix`; returns the same shape."""
     h = np.asarray(matrix, float)
     p = np.asarray(points, float)
-    q = p @ h[:, :2].T + h[:, 2]
-    return q[..., :2] / q[..., 2:]
+    # Coordinate by coordinate: NumPy is several times slower along a last axis of two.
+    q = h[:, :2] @ p.reshape(-1, 2).T + h[:, 2:]
+    q[:2] /= q[2]
+    return np.ascontiguousarray(q[:2].T).reshape(p.shape)
 
 
 def homography_from_corners(source: ArrayLike, target: ArrayLike) -> Floats:

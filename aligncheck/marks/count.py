@@ -71,11 +71,22 @@ def count_places(peaks: Peaks, corners_deg: Floats, segments: int | None = None)
     if not len(peaks):
         return None
     cornered = near_corners(peaks, corners_deg)
-    combs = [_best_of_count(peaks, cornered, n) for n in ([segments] if segments else range(FEWEST, MOST + 1))]
-    combs.sort(key=lambda comb: -comb.score)
-    best = combs[0]
-    if len(combs) > 1 and best.score - combs[1].score < OPEN * best.segments:
-        return replace(best, rival=combs[1].segments)
+    counts = np.array([segments] if segments else range(FEWEST, MOST + 1))
+    tried = _Tried(peaks, cornered, counts)
+    scores, units = tried.judged()
+    phase = scores.argmax(1)
+    best_of_count = scores.max(1)
+    order = np.argsort(-best_of_count, kind="stable")
+    k = int(order[0])
+    best = Comb(
+        int(counts[k]),
+        float(tried.phases[k, phase[k]]),
+        tried.strongest(k, int(phase[k])),
+        float(units[k, phase[k]]),
+        float(best_of_count[k]),
+    )
+    if len(order) > 1 and best.score - best_of_count[order[1]] < OPEN * best.segments:
+        return replace(best, rival=int(counts[order[1]]))
     return best
 
 
@@ -84,70 +95,61 @@ def near_corners(peaks: Peaks, corners_deg: Floats) -> NDArray[np.bool_]:
     return np.asarray(np.abs(wrap(peaks.bearing_deg[:, None] - corners_deg)).min(1) < CORNER_DEG)
 
 
-def _best_of_count(peaks: Peaks, cornered: NDArray[np.bool_], n: int) -> Comb:
-    """Try the phases of the strongest peaks, each drawn to the middle of the peaks that share it."""
-    pitch = 360.0 / n
-    gate = min(OFF_PLACE_DEG, OFF_PLACE_SHARE * pitch)
-    weight = _choice(peaks.strength, cornered)
-    phases = _phases(peaks.bearing_deg, weight, pitch, gate)
-    slots = _Slots(peaks.bearing_deg, n, phases, gate)
-    scores, units = _score(peaks.strength, cornered, slots)
-    best = int(scores.argmax())
-    return Comb(n, float(phases[best]), slots.strongest(best, weight), float(units[best]), float(scores[best]))
+class _Tried:
+    """All combs that are tried, of C counts with F phases each, and at which place of each the m peaks stand."""
 
-
-def _phases(bearing_deg: Floats, weight: Floats, pitch: float, gate: float) -> Floats:
-    """Phases (f,) worth trying: each strong peak's own, drawn twice to the mean of the peaks that share it."""
-    phases = bearing_deg[:SEEDS] % pitch
-    for _ in range(2):
-        off = (bearing_deg[None] - phases[:, None] + pitch / 2) % pitch - pitch / 2
-        w = weight * (np.abs(off) < gate)
-        phases = phases + (w * off).sum(1) / np.maximum(w.sum(1), 1e-9)
-    phases = np.sort(phases % pitch)
-    apart = np.diff(phases, prepend=phases[0] - 1.0) > SAME_DEG
-    return np.asarray(phases[apart], float)
-
-
-class _Slots:
-    """Which of `n` places each peak (m,) belongs to at each phase (f,), and whether it is near enough to count."""
-
-    def __init__(self, bearing_deg: Floats, n: int, phases: Floats, gate: float):
-        turns = (bearing_deg - phases[:, None]) * n / 360.0
+    def __init__(self, peaks: Peaks, cornered: NDArray[np.bool_], counts: NDArray[np.intp]):
+        self.strength, self.cornered, self.counts = peaks.strength, cornered, counts
+        #: How strongly each peak speaks for itself as a spoke.
+        self.choice = peaks.strength * np.where(cornered, CORNER_WEIGHT, 1.0)
+        bearing, pitch = peaks.bearing_deg, 360.0 / counts[:, None, None]
+        gate = np.minimum(OFF_PLACE_DEG, OFF_PLACE_SHARE * pitch)
+        self.phases, self.distinct = self._phases(bearing, pitch, gate)
+        turns = (bearing - self.phases[..., None]) * counts[:, None, None] / 360.0
         nearest = np.round(turns)
-        self.n = n
-        self.place = nearest.astype(int) % n
-        self.near = np.abs(turns - nearest) * 360.0 / n < gate
+        self.place = nearest.astype(int) % counts[:, None, None]
+        self.near = np.abs(turns - nearest) * pitch < gate
 
-    def best(self, weight: Floats) -> Floats:
-        """Largest weight (f, n) of the peaks at each place; `weight` (m,) or (f, m)."""
-        slot = np.zeros((len(self.place), self.n))
-        phase, peak = np.nonzero(self.near)
-        each = np.broadcast_to(weight, self.near.shape)[phase, peak]
-        np.maximum.at(slot, (phase, self.place[phase, peak]), each)
+    def _phases(self, bearing: Floats, pitch: Floats, gate: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+        """Phases (C, F), each strong peak's own, drawn twice to the mean of the peaks that share it; which differ."""
+        phases = bearing[:SEEDS] % pitch[..., 0]
+        for _ in range(2):
+            off = (bearing - phases[..., None] + pitch / 2) % pitch - pitch / 2
+            w = self.choice * (np.abs(off) < gate)
+            phases = phases + (w * off).sum(2) / np.maximum(w.sum(2), 1e-9)
+        phases = np.sort(phases % pitch[..., 0], axis=1)
+        return phases, np.diff(phases, axis=1, prepend=phases[:, :1] - 1.0) > SAME_DEG
+
+    def _best(self, weight: Floats) -> Floats:
+        """Largest weight (C, F, places) of the peaks at each place; `weight` (m,) or (C, F, m)."""
+        slot = np.zeros((*self.phases.shape, int(self.counts.max())))
+        count, phase, peak = np.nonzero(self.near)
+        each = np.broadcast_to(weight, self.near.shape)[count, phase, peak]
+        at = (count * slot.shape[1] + phase) * slot.shape[2] + self.place[count, phase, peak]
+        np.maximum.at(slot.reshape(-1), at, each)
         return slot
 
-    def strongest(self, phase: int, weight: Floats) -> NDArray[np.intp]:
-        """Index (n,) of that peak at one phase, -1 where none."""
-        taken = np.full(self.n, -1)
-        order = np.nonzero(self.near[phase])[0]
-        order = order[np.argsort(weight[order], kind="stable")]
-        taken[self.place[phase, order]] = order
+    def judged(self) -> tuple[Floats, Floats]:
+        """Scores (C, F) of all combs, and the strength of a usual spoke in each."""
+        n = self.counts[:, None]
+        # The unit belongs to the hypothesis: with three spokes most of the strongest peaks are no spokes.
+        third = float(self.strength[min(2, len(self.strength) - 1)])
+        places = np.arange(int(self.counts.max()))
+        ordered = np.sort(np.where(places < n[..., None], self._best(self.choice), np.inf), axis=2)
+        low, high = (
+            np.take_along_axis(ordered, np.broadcast_to(at[..., None], (*self.phases.shape, 1)), 2)[..., 0]
+            for at in ((n - 1) // 2, n // 2)
+        )
+        units = np.maximum((low + high) / 2, max(0.4 * third, 1e-9))
+        earned = np.minimum(1.0, self.strength / (FULL * units[..., None])) ** 2
+        reward = self._best(earned * np.where(self.cornered, CORNER_WORTH, 1.0)).sum(2)
+        stray = (earned * (~self.near & ~self.cornered)).sum(2)
+        return np.where(self.distinct, reward - EMPTY * (n - reward) - stray, -np.inf), units
+
+    def strongest(self, count: int, phase: int) -> NDArray[np.intp]:
+        """Index (n,) of the strongest peak at each place of one comb, -1 where none."""
+        taken = np.full(int(self.counts[count]), -1)
+        order = np.nonzero(self.near[count, phase])[0]
+        order = order[np.argsort(self.choice[order], kind="stable")]
+        taken[self.place[count, phase, order]] = order
         return taken
-
-
-def _score(strength: Floats, cornered: NDArray[np.bool_], slots: _Slots) -> tuple[Floats, Floats]:
-    """Scores (f,) of combs, and the strength of a usual spoke in each."""
-    slot = slots.best(_choice(strength, cornered))
-    # The unit belongs to the hypothesis: with three spokes most of the strongest peaks are no spokes.
-    third = float(strength[min(2, len(strength) - 1)])
-    middle = np.sort(slot, axis=1)[:, [(slots.n - 1) // 2, slots.n // 2]].mean(1)
-    unit = np.maximum(middle, max(0.4 * third, 1e-9))
-    earned = np.minimum(1.0, strength / (FULL * unit[:, None])) ** 2
-    reward = slots.best(earned * np.where(cornered, CORNER_WORTH, 1.0)).sum(1)
-    stray = (earned * (~slots.near & ~cornered)).sum(1)
-    return reward - EMPTY * (slots.n - reward) - stray, unit
-
-
-def _choice(strength: Floats, cornered: NDArray[np.bool_]) -> Floats:
-    """How strongly each peak (m,) speaks for itself as a spoke."""
-    return strength * np.where(cornered, CORNER_WEIGHT, 1.0)

@@ -10,7 +10,8 @@ from aligncheck.marks.paths import Paths
 from aligncheck.marks.pieces import Pieces, piece_basis
 from aligncheck.marks.profile import Profile
 from aligncheck.marks.reading import Reading, Scene
-from aligncheck.marks.union import Partner, Union, fit_union
+from aligncheck.marks.strip_model import Partner
+from aligncheck.marks.union import Union, fit_union
 
 Floats = NDArray[np.float64]
 

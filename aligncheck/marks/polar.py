@@ -69,9 +69,16 @@ def polar(ridges: Ridges, panel: Panel, centre_mm: Floats) -> Polar:
     across = xx + yy - along
     inside = radii[:, None] < _to_edge(centre_mm, u, half - EDGE * 2 * half.min())
     # A dot or grain falls off to all sides; a stroke along its length does not.
-    radial = np.maximum(across - np.maximum(along, 0), 0) * inside
-    circular = np.maximum(along - np.maximum(across, 0), 0) * inside
-    return Polar(radial, circular, inside, radii)
+    return Polar(_ridge(across, along, inside), _ridge(along, across, inside), inside, radii)
+
+
+def _ridge(over: Picture, lengthwise: Picture, inside: NDArray[np.bool_]) -> Picture:
+    """How much more the picture falls off over a stroke than along it, none where it does not."""
+    rest = np.maximum(lengthwise, 0)
+    np.subtract(over, rest, out=rest)
+    np.maximum(rest, 0, out=rest)
+    rest *= inside
+    return rest
 
 
 def _to_edge(centre_mm: Floats, u: Floats, half_mm: Floats) -> Floats:

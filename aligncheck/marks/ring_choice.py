@@ -108,7 +108,9 @@ def find_spacing(radii_mm: Floats) -> float | None:
     off = np.abs(radii_mm[:, None] - place * trial)
     gate = np.minimum(OFF_PLACE_MM, OFF_PLACE_SHARE * trial)
     on = off < gate
-    filled = np.array([len(set(place[on[:, j], j])) for j in range(len(trial))])
+    # Different places, of the radii in rising order so that equal ones are neighbours.
+    seen = np.sort(np.where(on, place, 0.0), axis=0)
+    filled = (np.diff(seen, axis=0, prepend=0.0) > 0).sum(0)
     first, last = np.where(on, place, place.max()).min(0), np.where(on, place, 0).max(0)
     between = last - first + 1 - filled
     # Inner rings may lie under a centrepiece: they are hardly missed.

@@ -129,9 +129,11 @@ def _fit_all(
     parts = np.split(values, ends)
     if unit is None:
         unit = max(_unit([part @ windows.weights[:, 0] for part in parts]), LEAST_UNIT * scene.step)
+    strengths = [quality(other).strength for other in candidates]
+    disturbing = [other for other, strength in zip(candidates, strengths, strict=True) if strength > DISTURBS]
     fitted = []
     for path, part, ok in zip(paths, parts, np.split(inside & ~crossed, ends), strict=True):
-        free = ok & ~_near_others(path, candidates, scene.width_mm)
+        free = ok & ~_near_others(path, disturbing, scene.width_mm)
         rows = windows.measure(part, max(1, round(AVERAGE_MM / path.step_mm)), unit, free)
         fitted.append(ring_fit.fit(path, rows, free, wave_sd))
     return fitted, unit
@@ -153,12 +155,12 @@ def _unit(heights: list[Floats]) -> float:
 
 
 def _near_others(path: RingPath, paths: list[RingPath], width_mm: float) -> NDArray[np.bool_]:
-    """Rows whose flanks another candidate enters, if there is chalk on it."""
+    """Rows whose flanks another candidate of `paths` enters."""
     count = len(path.bearings_deg)
     own = ring_fit.distances(path.terms, count)
     near = np.zeros(len(own), bool)
     for other in paths:
-        if other is not path and quality(other).strength > DISTURBS and abs(other.radius_mm - path.radius_mm) < 8.0:
+        if other is not path and abs(other.radius_mm - path.radius_mm) < 8.0:
             near |= np.abs(ring_fit.distances(other.terms, count) - own) < 1.0 + width_mm
     return near
 

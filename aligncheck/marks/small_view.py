@@ -5,7 +5,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.panel import Panel
-from aligncheck.panel.flat import flat_maps
+from aligncheck.panel.flat import flat_map
 
 #: The view's longer side in pixels: a 1 mm stroke on a 30 cm panel is then 3 pixels wide.
 SIDE_PX = 900
@@ -22,13 +22,16 @@ def small_flat_view(
     scale = float(np.clip(side_px / max(panel.width_mm, panel.height_mm), MIN_PX_PER_MM, MAX_PX_PER_MM))
     width, height = round(panel.width_mm * scale), round(panel.height_mm * scale)
     origin = ((width - 1) / 2, (height - 1) / 2)
-    map_x, map_y = flat_maps(panel, scale, (width, height), origin)
+    at = flat_map(panel, scale, (width, height), origin)
     factor = int(np.clip(2 ** np.floor(np.log2(max(float(panel.px_per_mm()) / scale, 1.0))), 1, 8))
     if factor > 1:
         size = (grey.shape[1] // factor, grey.shape[0] // factor)
         grey = np.asarray(
             cv2.resize(grey[: size[1] * factor, : size[0] * factor], size, interpolation=cv2.INTER_AREA), np.uint8
         )
-        map_x, map_y = ((m + np.float32(0.5)) / np.float32(factor) - np.float32(0.5) for m in (map_x, map_y))
-    picture = cv2.remap(grey, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        # In place: the map is the largest array here.
+        at += np.float32(0.5)
+        at /= np.float32(factor)
+        at -= np.float32(0.5)
+    picture = cv2.remap(grey, at, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)  # type: ignore[call-overload]
     return np.asarray(picture, np.uint8), scale, origin

@@ -42,9 +42,16 @@ class FlatView:
 def flat_maps(
     panel: Panel, px_per_mm: float, size_px: tuple[int, int], origin_px: tuple[float, float]
 ) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Photo coordinates for every pixel of a view of `size_px` (width, height), as cv2.remap takes them."""
-    full = _between(_nodes(panel, px_per_mm, size_px, origin_px), size_px)
+    """Photo coordinates x and y for every pixel of a view of `size_px` (width, height)."""
+    full = flat_map(panel, px_per_mm, size_px, origin_px)
     return np.ascontiguousarray(full[..., 0]), np.ascontiguousarray(full[..., 1])
+
+
+def flat_map(
+    panel: Panel, px_per_mm: float, size_px: tuple[int, int], origin_px: tuple[float, float]
+) -> NDArray[np.float32]:
+    """Photo coordinates (h, w, 2) for every pixel of a view of `size_px` (width, height), as cv2.remap takes them."""
+    return _between(_nodes(panel, px_per_mm, size_px, origin_px), size_px)
 
 
 def _nodes(

@@ -41,6 +41,15 @@ class Ridges:
 
         On a stroke the larger is far above zero and the smaller near it.
         """
+        if step not in self._eigenvalues:
+            self._eigenvalues[step] = self._eigenvalues_of(step)
+        return self._eigenvalues[step]
+
+    @cached_property
+    def _eigenvalues(self) -> dict[int, tuple[Picture, Picture]]:
+        return {}
+
+    def _eigenvalues_of(self, step: int) -> tuple[Picture, Picture]:
         xx, xy, yy = (part[::step, ::step] for part in (self.xx, self.xy, self.yy))
         mean, half = (xx + yy) / 2, (xx - yy) / 2
         root = np.sqrt(half * half + xy * xy)

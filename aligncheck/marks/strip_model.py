@@ -1,0 +1,233 @@
+"""The picture of several straight strokes along one strip, where chalk upon chalk is no brighter than chalk.
+
+In every row the brightest of the lines' blurred boxes, each with a height of its own; unknown are the spoke's path and
+width and the neighbours' lines. Every pixel depends on the parameters through the one line on top there, so that the
+normal equations are sums over rows of what the row's pixels add up to.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.geometry.normal import normal_cdf
+from aligncheck.geometry.small import median, quantile
+from aligncheck.marks.profile import Profile
+
+Floats = NDArray[np.float64]
+
+#: Rows whose misfit is this many times the usual row's count half.
+ROW_COST = 5.0
+#: A row's height is held to the line's usual height as if by this much of a row's own evidence.
+HEIGHT_PRIOR = 0.15
+#: Widths of strokes of one hand and chalk differ by about this, mm per mm.
+WIDTH_SD = 0.15
+#: Row misfit, in parts of a stroke's area, beyond which a row is something else.
+SCALE = 0.1
+#: Scores are summed over pieces of this length before their variance is taken: beyond it grain is independent.
+PIECE_MM = 4.0
+
+
+@dataclass(frozen=True)
+class Partner:
+    """A line beside the spoke: offsets (R,) from the spoke's start line, and how well it is known, mm."""
+
+    offset_mm: Floats
+    sd_mm: float
+    width_mm: float
+
+
+@dataclass(frozen=True)
+class Picture:
+    """Residuals (R, M), which line is on top of each pixel, the lines' heights (L, R), and what shapes the top one.
+
+    `away_mm` (R, M): distance from the line on top; `half_mm` (L,): half the lines' widths.
+    """
+
+    residual: Floats
+    top: NDArray[np.intp]
+    away_mm: Floats
+    heights: Floats
+    half_mm: Floats
+
+
+@dataclass(frozen=True)
+class Step:
+    """Normal equations about a point: `normal` (Q, Q) and `pull` (Q,) in units of `noise`, without the priors.
+
+    `usual`: the usual row's misfit; `noise`: variance of one pixel.
+    """
+
+    normal: Floats
+    pull: Floats
+    usual: float
+    noise: float
+
+
+class StripModel:
+    """One strip's data and model; parameters are the spoke's path, its width, and two per partner."""
+
+    def __init__(
+        self,
+        values: Floats,
+        offsets: Floats,
+        basis: Floats,
+        prior: Floats,
+        partners: tuple[Partner, ...],
+        profile: Profile,
+        step: float,
+    ):
+        self.values, self.offsets, self.basis = values, offsets, basis
+        self.partners, self.profile, self.step = partners, profile, step
+        self.pixel = float(offsets[1] - offsets[0])
+        u = np.linspace(-1, 1, len(values))
+        self.line = np.stack([np.ones_like(u), u], axis=1)
+        sds = [p.sd_mm for p in partners for _ in range(2)]
+        width_sd = WIDTH_SD * profile.width_mm
+        self.precision = 1 / np.concatenate([prior, [width_sd], sds]) ** 2
+        self.paths = basis.shape[1]
+        self.dark = quantile(values, 0.1)
+        self.usual_heights: Floats | None = None
+
+    def start(self, coefficients: Floats) -> Floats:
+        """Parameters for a spoke with these coefficients, all else as expected."""
+        return np.concatenate([coefficients, np.zeros(1 + 2 * len(self.partners))])
+
+    def _lines(self, theta: Floats) -> Floats:
+        """Offsets (L, R) of the spoke and its partners."""
+        shifts = theta[self.paths + 1 :].reshape(-1, 2)
+        partners = [p.offset_mm + self.line @ s for p, s in zip(self.partners, shifts, strict=True)]
+        return np.array([self.basis @ theta[: self.paths], *partners])
+
+    def picture(self, theta: Floats) -> Picture:
+        """The strip as these parameters draw it."""
+        blur = self.profile.blur_mm
+        width = max(self.profile.width_mm + float(theta[self.paths]), 0.3 * self.profile.width_mm)
+        half = 0.5 * np.array([width, *(p.width_mm for p in self.partners)])
+        away = self.offsets - self._lines(theta)[..., None]
+        # Both edges of all lines at once.
+        edges = normal_cdf(np.stack([away + half[:, None, None], away - half[:, None, None]]) / blur)
+        boxes = edges[0] - edges[1]
+        bare = (np.abs(away) > 0.5 * width + 2.5 * blur).all(0)
+        count = bare.sum(1)
+        base = np.where(count > 3, (self.values * bare).sum(1) / np.maximum(count, 1), self.dark)
+        light = self.values - base[:, None]
+        heights = self._heights(light, boxes)
+        scaled = boxes * heights[..., None]
+        top = scaled.argmax(0)
+        at = top[None]
+        residual = light - np.take_along_axis(scaled, at, 0)[0]
+        return Picture(residual, top, np.take_along_axis(away, at, 0)[0], heights, half)
+
+    def _heights(self, light: Floats, boxes: Floats) -> Floats:
+        """Height (L, R) of every line in every row, held weakly to the line's usual height."""
+        usual = np.full(len(boxes), 0.8) if self.usual_heights is None else self.usual_heights
+        heights = np.repeat(usual[:, None], boxes.shape[1], axis=1)
+        rate = HEIGHT_PRIOR * np.einsum("lrm,lrm->lr", boxes, boxes).max(1)[:, None]
+        for _ in range(2):
+            scaled = boxes * heights[..., None]
+            own = boxes * (scaled >= scaled.max(0))
+            shown, full = np.einsum("lrm,rm->lr", own, light), np.einsum("lrm,lrm->lr", own, own)
+            heights = np.clip((shown + rate * usual[:, None]) / (full + rate), 0.0, 1.5)
+        if self.usual_heights is None:
+            self.usual_heights = np.clip(np.median(heights, axis=1), 0.1, 1.2)
+        return heights
+
+    def row_costs(self, residual: Floats) -> Floats:
+        """Misfit (R,) of every row: squared residual over the width of a stroke."""
+        return np.einsum("rm,rm->r", residual, residual) * self.pixel / self.profile.width_mm
+
+    def cost(self, picture: Picture, theta: Floats, step: Step) -> float:
+        """Robust cost of all rows and the priors, with the noise that `step` assumes."""
+        e = self.row_costs(picture.residual) / step.usual
+        data = (e / (1 + e / ROW_COST)).sum() * step.usual * self.profile.width_mm / self.pixel / step.noise
+        return float(data + (theta**2 * self.precision).sum())
+
+    def plain_cost(self, picture: Picture, theta: Floats) -> float:
+        """Cost that does not depend on what the fit itself makes of the noise: to compare starts and ends by."""
+        e = self.row_costs(picture.residual)
+        return float((e / (1 + e / SCALE)).sum() + 0.02 * (theta**2 * self.precision).sum())
+
+    def coarse_costs(self, tries: Floats) -> Floats:
+        """Cost of straight spokes (n, 2), the partners as expected, on rows averaged to about 25."""
+        group = max(1, len(self.values) // 25)
+        n = len(self.values) // group * group
+
+        def mean(a: Floats) -> Floats:
+            return np.asarray(a[:n].reshape(n // group, group, *a.shape[1:]).mean(1), float)
+
+        light = mean(self.values - self.dark[:, None])
+        partners = np.zeros(light.shape)
+        for partner in self.partners:
+            box = Profile(partner.width_mm, self.profile.blur_mm).height(
+                self.offsets - mean(partner.offset_mm)[:, None]
+            )
+            top = ((box * light).sum(1) / np.maximum((box * box).sum(1), 1e-9))[:, None]
+            partners = np.maximum(partners, box * np.clip(np.minimum(top, np.median(top)), 0.0, 1.2))
+        paths = tries @ mean(self.basis)[:, :2].T
+        boxes = self.profile.height(self.offsets - paths[..., None])
+        own = boxes * (boxes > partners)
+        heights = np.clip((own * light).sum(2) / ((own * own).sum(2) + 0.3), 0.0, 1.2)
+        residual = light - np.maximum(boxes * heights[..., None], partners)
+        e = (residual**2).sum(2) * self.pixel / self.profile.width_mm
+        return np.asarray((e / (1 + e / SCALE)).sum(1), float)
+
+    def linearised(self, picture: Picture) -> Step:
+        """Gauss-Newton's normal equations, rows weighed by their misfit."""
+        e = self.row_costs(picture.residual)
+        usual = max(median(e), 1e-6)
+        weight = 1 / (1 + e / usual / ROW_COST) ** 2
+        moved, widened = self._derivatives(picture)
+        spoke = picture.top == 0
+        own = moved * spoke
+        columns, sums = [self.basis], [(np.einsum("rm,rm->r", own, own), np.einsum("rm,rm->r", own, picture.residual))]
+        noise = self._noise(sums[0][0], sums[0][1], weight)
+        for k in range(1, len(picture.heights)):
+            other = moved * (picture.top == k)
+            columns.append(self.line)
+            sums.append((np.einsum("rm,rm->r", other, other), np.einsum("rm,rm->r", other, picture.residual)))
+        normal, pull = self._assembled(columns, sums, weight)
+        # The width's own row and column: it shares pixels with the spoke's path only.
+        w = self.paths
+        shared = self.basis.T @ (weight * np.einsum("rm,rm->r", own, widened))
+        normal[w, :w] = normal[:w, w] = shared
+        normal[w, w] = weight @ np.einsum("rm,rm->r", widened, widened)
+        pull[w] = weight @ np.einsum("rm,rm->r", widened, picture.residual)
+        return Step(normal / noise, pull / noise, usual, noise)
+
+    def _derivatives(self, picture: Picture) -> tuple[Floats, Floats]:
+        """What each pixel (R, M) gains per mm that its top line moves, and per mm of the spoke's width."""
+        blur = self.profile.blur_mm
+        half, height = picture.half_mm[picture.top], picture.heights[picture.top, np.arange(len(picture.top))[:, None]]
+        rising, falling = (_bell((picture.away_mm + h) / blur) for h in (half, -half))
+        height /= blur
+        return (falling - rising) * height, 0.5 * (rising + falling) * height * (picture.top == 0)
+
+    def _assembled(
+        self, columns: list[Floats], sums: list[tuple[Floats, Floats]], weight: Floats
+    ) -> tuple[Floats, Floats]:
+        """Normal matrix (Q, Q) and right side (Q,) of lines that share no pixel; nought for the width."""
+        size = len(self.precision)
+        normal, pull = np.zeros((size, size)), np.zeros(size)
+        at = 0
+        for column, (square, product) in zip(columns, sums, strict=True):
+            part = slice(at, at + column.shape[1])
+            normal[part, part] = (column * (weight * square)[:, None]).T @ column
+            pull[part] = column.T @ (weight * product)
+            at = part.stop + (1 if at == 0 else 0)
+        return normal, pull
+
+    def _noise(self, square: Floats, product: Floats, weight: Floats) -> float:
+        """Variance of one pixel that gives the spoke's line the variance that its clustered scores show."""
+        line = self.basis[:, :2]
+        scores = line * (product * weight)[:, None]
+        group = max(1, round(PIECE_MM / self.step))
+        n = len(scores) // group * group
+        pieces = scores[:n].reshape(-1, group, 2).sum(1)
+        information = (line**2 * (square * weight)[:, None]).sum()
+        return max(float((pieces**2).sum() / max(float(information), 1e-9)), 1e-4)
+
+
+def _bell(z: Floats) -> Floats:
+    """Density of the normal distribution."""
+    return np.asarray(np.exp(-0.5 * z * z) / np.sqrt(2 * np.pi), float)
