@@ -3,16 +3,18 @@
     .venv/bin/python -m tests.bench.coverage --photos 24 --out coverage/
 
 Prints one table (figure by condition: how many, rms error, rms of the claimed standard deviation, share of the 95 %
-intervals that hold the truth) and, with --out, draws it as `coverage.svg`.
+intervals that hold the truth) and, with --out, draws it as `coverage.svg` and keeps every figure in `samples.json`.
+A photo that is done gets a line on standard error. --first takes photos that nobody has looked at yet.
 """
 
 import argparse
+import json
 import sys
 import tempfile
 import time
 from collections import defaultdict
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +30,8 @@ from tests.truth import read_truth
 NUMBER_95, POINT_95 = 1.96, 2.448
 #: A corner further off is another outline's.
 MOST_OFF_MM = 2.0
+#: Name of the row over all figures.
+EVERY = "every figure"
 
 
 @dataclass(frozen=True)
@@ -38,6 +42,7 @@ class Sample:
     figure: str
     error: float
     u95: float
+    seed: int = 0
 
 
 @dataclass(frozen=True)
@@ -74,7 +79,7 @@ def samples_of(case: Case, seed: int, size_px: tuple[int, int], keep: Path | Non
             return [], f"{case.name} {seed}: {refusal.code}"
     true = true_drift(truth)
     worst = float(corner_errors(found.panel, truth).max())
-    kept = [Sample(case.name, *pair) for pair in pairs(found, truth, true)]
+    kept = [Sample(case.name, *pair, seed) for pair in pairs(found, truth, true)]
     wrong = worst > MOST_OFF_MM or found.marks.segments != len(true.spokes)
     remark = f"{case.name} {seed}: WRONG, corner off by {worst:.1f} mm, {found.marks.segments} segments"
     return kept, remark if wrong else ""
@@ -90,30 +95,47 @@ def _photographed(case: Case, seed: int, size_px: tuple[int, int], path: Path) -
 
 
 def gather(
-    photos: int, size_px: tuple[int, int], cases: list[Case], jobs: int, keep: Path | None
+    numbers: range, size_px: tuple[int, int], cases: list[Case], jobs: int, keep: Path | None
 ) -> tuple[list[Sample], list[str]]:
-    """Samples of `photos` photos of each case, and the refusals."""
-    tasks = [(case, seed_of(case, number), size_px, keep) for number in range(1, photos + 1) for case in cases]
+    """Samples of the photos with these numbers of each case, and the refusals."""
+    tasks = [(case, seed_of(case, number), size_px, keep) for number in numbers for case in cases]
+    answers = []
     with ProcessPoolExecutor(jobs) as pool:
-        answers = list(pool.map(samples_of, *zip(*tasks, strict=True)))
+        for task, answer in zip(tasks, pool.map(samples_of, *zip(*tasks, strict=True)), strict=True):
+            answers.append(answer)
+            sys.stderr.write(f"{len(answers)} of {len(tasks)}: {told(task[0], task[1], answer)}\n")
     return [s for found, _ in answers for s in found], [why for _, why in answers if why]
 
 
+def told(case: Case, seed: int, answer: tuple[list[Sample], str]) -> str:
+    """One photo in a line: its remark, or how many of its intervals hold and the worst error over its claim."""
+    found, remark = answer
+    worst: dict[str, float] = defaultdict(float)
+    for s in found:
+        worst[s.figure] = max(worst[s.figure], abs(s.error) / s.u95)
+    beyond = "".join(f", {figure} {ratio:.1f}" for figure, ratio in worst.items() if ratio > 1)
+    held = sum(abs(s.error) <= s.u95 for s in found)
+    return remark or f"{case.name} {seed}: {held} of {len(found)} hold{beyond}"
+
+
 def rows_of(samples: list[Sample]) -> list[Row]:
-    """One row for each figure and condition, and for each figure over all of them."""
+    """One row for each figure and condition, for each over all of the other, and for all; those in claims' units."""
     groups: dict[tuple[str, str], list[Sample]] = defaultdict(list)
     for s in samples:
-        groups[s.figure, s.case].append(s)
-        groups[s.figure, "all"].append(s)
-    rows = []
-    for (figure, case), group in groups.items():
-        error, u95 = np.array([s.error for s in group]), np.array([s.u95 for s in group])
-        point = figure in ("corner_mm", "centre_mm")
-        # A round point's distance has sqrt(2) the standard deviation of each coordinate.
-        claim = u95 / POINT_95 * np.sqrt(2) if point else u95 / NUMBER_95
-        held = float((np.abs(error) <= u95).mean())
-        rows.append(Row(case, figure, len(group), _rms(error), _rms(claim), held))
-    return rows
+        for figure, case in ((s.figure, s.case), (s.figure, "all"), (EVERY, s.case), (EVERY, "all")):
+            groups[figure, case].append(s)
+    return [_row(figure, case, group) for (figure, case), group in groups.items()]
+
+
+def _row(figure: str, case: str, group: list[Sample]) -> Row:
+    error, u95 = np.array([s.error for s in group]), np.array([s.u95 for s in group])
+    # A round point's distance has sqrt(2) the standard deviation of each coordinate.
+    factors = [np.sqrt(2) / POINT_95 if s.figure in ("corner_mm", "centre_mm") else 1 / NUMBER_95 for s in group]
+    claim = u95 * factors
+    held = float((np.abs(error) <= u95).mean())
+    if figure == EVERY:
+        error, claim = error / claim, np.ones(len(group))
+    return Row(case, figure, len(group), _rms(error), _rms(claim), held)
 
 
 def _rms(values: np.ndarray) -> float:
@@ -133,6 +155,7 @@ def main() -> None:
     """Run it."""
     asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     asked.add_argument("--photos", type=int, default=12, help="of each condition")
+    asked.add_argument("--first", type=int, default=1, help="number of the first; photos never looked at: a new one")
     asked.add_argument("--size", default="2048x1536", help="pixels")
     asked.add_argument("--cases", default="", help="comma-separated; all where not given")
     asked.add_argument("--jobs", type=int, default=1)
@@ -142,7 +165,7 @@ def main() -> None:
     width, height = map(int, a.size.split("x"))
     cases = [c for c in CASES if not a.cases or c.name in a.cases.split(",")]
     began = time.perf_counter()
-    samples, remarks = gather(a.photos, (width, height), cases, a.jobs, a.keep)
+    samples, remarks = gather(range(a.first, a.first + a.photos), (width, height), cases, a.jobs, a.keep)
     rows = rows_of(samples)
     text = table(rows)
     sys.stdout.write(text + "\n")
@@ -155,6 +178,7 @@ def main() -> None:
         a.out.mkdir(parents=True, exist_ok=True)
         (a.out / "coverage.txt").write_text(text + "\n")
         (a.out / "coverage.svg").write_text(plot(rows))
+        (a.out / "samples.json").write_text(json.dumps([asdict(s) for s in samples]))
 
 
 if __name__ == "__main__":

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tests.bench.coverage import NUMBER_95, Sample, rows_of, samples_of, table
+from tests.bench.coverage import EVERY, NUMBER_95, Sample, rows_of, samples_of, table, told
 from tests.bench.coverage_cases import CASES
 from tests.bench.coverage_plot import plot
 
@@ -46,11 +46,23 @@ def test_plot_bears_a_long_run() -> None:
     samples = [Sample("plain", "move_mm", 0.01 * (k % 20), 0.185) for k in range(4000)]
     rows = rows_of(samples)
     assert rows[0].held == 0.95
-    assert plot(rows).count("<circle") == 4
+    assert plot(rows).count("<circle") == 8
 
 
 def test_claims_too_small_show() -> None:
     """Errors twice as large as claimed are seen in the table."""
-    rows = rows_of([Sample("plain", "move_mm", e, 0.1) for e in (-0.2, -0.15, 0.05, 0.2)])
-    assert rows[0].held == 0.25
+    samples = [Sample("plain", "move_mm", e, 0.1) for e in (-0.2, -0.15, 0.05, 0.1)]
+    rows = rows_of(samples)
+    assert rows[0].held == 0.5
     assert rows[0].rms_error > 2 * rows[0].rms_claim
+    assert told(CASES[0], 5, (samples, "")) == "plain 5: 2 of 4 hold, move_mm 2.0"
+
+
+def test_every_figure_of_a_condition_counts_alike() -> None:
+    """The row over all figures takes errors in units of their claims, points as distances."""
+    wide, narrow = Sample("plain", "move_mm", 1.96, 1.96), Sample("plain", "radius_mm", -0.02, 0.0098)
+    point = Sample("deep", "corner_mm", 3.0, 2.448)
+    rows = {(r.figure, r.case): r for r in rows_of([wide, narrow, point])}
+    assert rows[EVERY, "plain"].rms_error == pytest.approx(np.sqrt((1.96**2 + 4**2) / 2))
+    assert rows[EVERY, "deep"].rms_error == pytest.approx(3.0 / np.sqrt(2))
+    assert rows[EVERY, "all"].held == pytest.approx(1 / 3)
