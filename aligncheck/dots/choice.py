@@ -1,14 +1,13 @@
 """Which orbits are dots: not chance, not grains of chalk, not the highlights of other dots."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from aligncheck.dots.chalk import Chalk
 from aligncheck.dots.slots import Slots
-from aligncheck.dots.support import OVERLAP
+from aligncheck.dots.support import overlapping
 
 Floats = NDArray[np.float64]
 
@@ -46,20 +45,36 @@ class Traits:
 
 def traits(slots: Slots) -> Traits:
     """Medians over each orbit's filled places."""
-    c, count = slots.circles, int(slots.orbit.max(initial=-1)) + 1
+    c, filled = slots.circles, slots.filled
     off = np.hypot(*(c.xy_mm - slots.place_mm).T)
-    values = np.column_stack(
-        [2 * c.radius_mm, c.coverage, c.roughness, c.figure, c.contrast, off, c.quality, slots.likeness]
+    size = np.log(c.radius_mm)
+    spread = 1.48 * _middles(slots, np.abs(size - _middles(slots, size)[slots.orbit]))
+    count = np.bincount(slots.orbit[filled], minlength=len(spread))
+    share = count / np.maximum(np.bincount(slots.orbit, minlength=len(spread)), 1)
+    return Traits(
+        filled=share,
+        diameter_mm=_middles(slots, 2 * c.radius_mm),
+        coverage=_middles(slots, c.coverage),
+        roughness=_middles(slots, c.roughness),
+        figure=_middles(slots, c.figure),
+        contrast=_middles(slots, c.contrast),
+        spread=np.asarray(spread, float),
+        off_mm=_middles(slots, off),
+        quality=_middles(slots, c.quality),
+        likeness=_middles(slots, slots.likeness),
     )
-    rows = []
-    for k in range(count):
-        mine = slots.orbit == k
-        here = mine & slots.filled
-        size = np.log(c.radius_mm[here]) if here.any() else np.zeros(1)
-        spread = 1.48 * np.median(np.abs(size - np.median(size)))
-        middle = np.median(values[here], axis=0) if here.any() else np.zeros(values.shape[1])
-        rows.append([here.sum() / mine.sum(), *middle[:5], spread, *middle[5:]])
-    return Traits(*np.array(rows, float).reshape(-1, 10).T)
+
+
+def _middles(slots: Slots, values: Floats) -> Floats:
+    """Medians (orbits,) of `values` (n,) over each orbit's filled places, 0 where none is."""
+    orbit, value = slots.orbit[slots.filled], values[slots.filled]
+    count = np.bincount(orbit, minlength=int(slots.orbit.max(initial=-1)) + 1)
+    ordered = value[np.lexsort((value, orbit))]
+    first = np.cumsum(count) - count
+    if not len(ordered):
+        return np.zeros(len(count))
+    low, high = (np.clip(first + (count + k) // 2 - 1, 0, len(ordered) - 1) for k in (1, 2))
+    return np.where(count > 0, (ordered[low] + ordered[high]) / 2, 0.0)
 
 
 def grain_evidence(t: Traits) -> Floats:
@@ -80,14 +95,18 @@ def grain_evidence(t: Traits) -> Floats:
 
 def line_doubt(slots: Slots, unlike: Floats, chalk: Chalk) -> Floats:
     """What the known lines say against each orbit (orbits,), as log odds; `unlike`: colours (n, 3) of the circles."""
-    distance, far = chalk.distance_mm(slots.circles.xy_mm), chalk.unlike(unlike)
-    doubt = np.zeros(int(slots.orbit.max(initial=-1)) + 1)
-    for k in range(len(doubt)):
-        here = (slots.orbit == k) & slots.filled
-        if here.any() and np.median(far[here]) < CHALKY:
-            rough = np.median(slots.circles.roughness[here]) > ROUGH
-            doubt[k] = LINE_DOUBT if np.median(distance[here]) < ON_LINE_MM else CHALK_DOUBT if rough else 0.0
-    return doubt
+    on_line = _middles(slots, _to_the_middle(chalk).distance_mm(slots.circles.xy_mm)) < ON_LINE_MM
+    rough = _middles(slots, slots.circles.roughness) > ROUGH
+    chalky = (_middles(slots, chalk.unlike(unlike)) < CHALKY) & (_middles(slots, slots.filled.astype(float)) > 0)
+    return np.where(chalky, np.where(on_line, LINE_DOUBT, np.where(rough, CHALK_DOUBT, 0.0)), 0.0)
+
+
+def _to_the_middle(chalk: Chalk) -> Chalk:
+    """The known lines with every spoke run on inward to where it passes the centre: paint may hide where it began."""
+    way = chalk.inner_mm - chalk.outer_mm
+    length = np.maximum(np.hypot(*way.T), 1e-9)
+    foot = np.maximum(-(chalk.outer_mm * way).sum(1) / length, length)
+    return replace(chalk, inner_mm=chalk.outer_mm + (foot / length)[:, None] * way)
 
 
 def choose(slots: Slots, doubt: Floats) -> NDArray[np.bool_]:
@@ -117,19 +136,17 @@ def standing(slots: Slots) -> NDArray[np.bool_]:
 def _uncovered(slots: Slots, good: NDArray[np.bool_], worth: Floats) -> NDArray[np.bool_]:
     """Of orbits whose circles lie on each other only the best."""
     kept = np.zeros(len(good), bool)
-    xy, r = slots.circles.xy_mm, slots.circles.radius_mm
-    tree = cKDTree(xy)
-    stands = np.zeros(len(r), bool)
+    here = np.flatnonzero(good[slots.orbit] & slots.filled)
+    one, other = (here[side] for side in overlapping(slots.circles.xy_mm[here], slots.circles.radius_mm[here]))
+    both = np.concatenate([one, other]), np.concatenate([other, one])
+    by_orbit = np.argsort(slots.orbit[both[0]], kind="stable")
+    mine, on = both[0][by_orbit], both[1][by_orbit]
+    first = np.searchsorted(slots.orbit[mine], np.arange(len(good) + 1))
+    count = np.bincount(slots.orbit[here], minlength=len(good))
     for k in np.argsort(-worth, kind="stable"):
         if not good[k]:
             continue
-        mine = np.flatnonzero((slots.orbit == k) & slots.filled)
-        hidden = 0
-        for i, near in zip(mine, tree.query_ball_point(xy[mine], OVERLAP * (r[mine] + r.max())), strict=True):
-            j = np.asarray(near)
-            j = j[stands[j]]
-            hidden += bool((np.hypot(*(xy[j] - xy[i]).T) < OVERLAP * (r[j] + r[i])).any())
-        if hidden < HIDDEN * len(mine):
-            kept[k] = True
-            stands[mine] = True
+        pairs = slice(first[k], first[k + 1])
+        hidden = len(np.unique(mine[pairs][kept[slots.orbit[on[pairs]]]]))
+        kept[k] = hidden < HIDDEN * count[k]
     return kept

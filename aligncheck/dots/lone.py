@@ -2,11 +2,11 @@
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from aligncheck.dots.measured import Measured
 from aligncheck.dots.slots import Slots
 from aligncheck.dots.support import OVERLAP
+from aligncheck.geometry.near import Near
 
 #: What a circle must show by itself, when no other segment bears it out.
 LEAST_COVERAGE, LEAST_FIGURE, LEAST_CONTRAST, MOST_ROUGHNESS, LEAST_MM = 0.93, 0.3, 6.0, 0.6, 2.0
@@ -41,11 +41,8 @@ def lone_circles(found: Measured, slots: Slots | None) -> Measured:
 
 def _touching(lone: Measured, dots: Measured) -> NDArray[np.bool_]:
     """Whether each lone circle overlaps a dot."""
-    near = cKDTree(dots.xy_mm).query_ball_point(lone.xy_mm, OVERLAP * (lone.radius_mm + dots.radius_mm.max()))
-    return np.array(
-        [
-            bool((np.hypot(*(dots.xy_mm[j] - xy).T) < OVERLAP * (dots.radius_mm[j] + r)).any()) if j else False
-            for xy, r, j in zip(lone.xy_mm, lone.radius_mm, near, strict=True)
-        ],
-        bool,
-    )
+    reach = OVERLAP * (lone.radius_mm + dots.radius_mm.max(initial=0))
+    i, j, apart = Near(dots.xy_mm, float(reach.max())).pairs(lone.xy_mm, reach)
+    on = np.zeros(len(lone), bool)
+    on[i[apart < OVERLAP * (lone.radius_mm[i] + dots.radius_mm[j])]] = True
+    return on

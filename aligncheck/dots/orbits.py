@@ -4,18 +4,24 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
-from aligncheck.dots.support import OFF_PLACE_MM, OFF_SIZE
+from aligncheck.dots.carried import Carried, carried
+from aligncheck.dots.support import OFF_PLACE_MM, OFF_SIZE, kind_of, unlike2
+from aligncheck.geometry.near import Near, best_first
+from aligncheck.geometry.small import nanmedians
 
 Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
 
 #: Farther than this many standard deviations of a hand is no like, in place, size and colour together.
 GATE = 3.2
-#: A place may be off by no more than this share of the dot's diameter, so that neighbours in a run are kept apart.
-OFF_DIAMETER = 0.55
+#: A place may be off by no more than so many mm and this share of the dot's diameter, so that neighbours in a run are
+#: kept apart.
+OFF_MM, OFF_DIAMETER = 0.35, 0.55
 #: Fewer than this share of the segments is chance.
 LEAST_SHARE = 0.5
+#: So often an orbit's places are taken from its members and its members looked for anew.
+ROUNDS = 2
 
 
 @dataclass(frozen=True)
@@ -35,7 +41,7 @@ class Orbit:
     place_mm: Floats
     radius_mm: float
     colour: Floats
-    members: NDArray[np.int64]
+    members: Integers
 
     @property
     def count(self) -> int:
@@ -53,6 +59,9 @@ def turns(order: int) -> Floats:
 def gather(xy: Floats, radius_mm: Floats, colour: Floats, score: Floats, order: int, same_colour: float) -> list[Orbit]:
     """Sort circles into orbits, the best seed first; each circle belongs to one at most.
 
+    Seeds that are not one another's like are worked side by side. Where two orbits want one circle, the better seed's
+    has it and the other is tried anew with what is left.
+
     Parameters
     ----------
     xy : ndarray (n, 2)
@@ -63,76 +72,110 @@ def gather(xy: Floats, radius_mm: Floats, colour: Floats, score: Floats, order: 
     """
     if order < 2 or not len(xy):
         return []
-    size = np.log(radius_mm) * (OFF_PLACE_MM / OFF_SIZE)
-    features = np.column_stack([xy, size, colour * (OFF_PLACE_MM / same_colour)])
-    tree = cKDTree(features)
-    free = np.ones(len(xy), bool)
-    matrices = turns(order)
-    hopeful = _hopeful(tree, features, xy, matrices, radius_mm)
-    orbits = []
-    for i in np.argsort(-score, kind="stable"):
-        if not free[i] or not hopeful[i]:
-            continue
-        members = _like(tree, features, free, np.einsum("kij,j->ki", matrices, xy[i]), features[i, 2:], radius_mm[i])
-        members[0] = i
-        for _ in range(2):
-            taken = members >= 0
-            if taken.sum() < LEAST_SHARE * order:
-                break
-            own = np.median(features[members[taken], 2:], axis=0)
-            home = _home(xy, members, matrices)
-            places = np.einsum("kij,j->ki", matrices, home)
-            members = _like(tree, features, free, places, own, float(np.exp(own[0] * OFF_SIZE / OFF_PLACE_MM)))
-        taken = members >= 0
-        if taken.sum() < LEAST_SHARE * order:
-            continue
-        free[members[taken]] = False
-        radius = float(np.median(radius_mm[members[taken]]))
-        places = np.einsum("kij,j->ki", matrices, _home(xy, members, matrices))
-        orbits.append(Orbit(places, radius, np.median(colour[members[taken]], axis=0), members))
-    return orbits
+    circles = _Circles(xy, radius_mm, kind_of(radius_mm, colour, same_colour), order)
+    pairs, apart = circles.like()
+    free, hopeful = np.ones(len(xy), bool), circles.hopeful(pairs)
+    orbits: list[Orbit] = []
+    while True:
+        seeds = _seeds(pairs, score, free & hopeful)
+        if not len(seeds):
+            return orbits
+        members = circles.settled(circles.first(pairs, apart, seeds, free), free)
+        enough = (members >= 0).sum(1) >= LEAST_SHARE * order
+        places = circles.places(members)
+        for k, seed in enumerate(seeds):
+            mine = members[k][members[k] >= 0]
+            if enough[k] and not free[mine].all():
+                continue
+            hopeful[seed] = False
+            if enough[k]:
+                free[mine] = False
+                radius = float(np.median(radius_mm[mine]))
+                orbits.append(Orbit(places[k], radius, np.median(colour[mine], axis=0), members[k]))
 
 
-def _hopeful(tree: cKDTree, features: Floats, xy: Floats, matrices: Floats, radius_mm: Floats) -> NDArray[np.bool_]:
-    """Which circles (n,) have like ones enough for an orbit while all are free: asked at once, for most have not."""
-    order = len(matrices)
-    places = xy @ matrices.transpose(0, 2, 1)
-    rest = np.broadcast_to(features[:, 2:], (order, len(xy), features.shape[1] - 2))
-    ask = np.concatenate([places, rest], axis=-1).reshape(-1, features.shape[1])
-    _, index = tree.query(ask, k=min(6, len(features)), distance_upper_bound=GATE * OFF_PLACE_MM)
-    index = index.reshape(order, len(xy), -1)
-    seen = index < len(features)
-    apart = features[np.where(seen, index, 0), :2] - places[:, :, None]
-    near = seen & (np.hypot(apart[..., 0], apart[..., 1]) < 0.35 + OFF_DIAMETER * 2 * radius_mm[:, None])
-    # A circle is always its own like in its own segment.
-    found = near[1:].any(-1).sum(0) + 1
-    return np.asarray(found >= LEAST_SHARE * order, bool)
+def _seeds(pairs: Carried, score: Floats, may: NDArray[np.bool_]) -> Integers:
+    """The best of the circles that may be seeds, the best first, none the like of another."""
+    both = may[pairs.one] & may[pairs.other]
+    value = np.where(may, score, -np.inf)
+    stands = best_first(value, pairs.one[both], pairs.other[both]) & may
+    best = np.argsort(-value, kind="stable")
+    return np.asarray(best[stands[best]], np.int64)
 
 
-def _home(xy: Floats, members: NDArray[np.int64], matrices: Floats) -> Floats:
-    """Middle (2,) of the members, each turned back to the first segment."""
-    taken = np.flatnonzero(members >= 0)
-    back = np.einsum("kji,kj->ki", matrices[taken], xy[members[taken]])
-    return np.asarray(np.median(back, axis=0), float)
+@dataclass(frozen=True)
+class _Circles:
+    """Circles (n,) about the centre: places, radii, and what kind they are of (n, 4), in mm of a place."""
+
+    xy: Floats
+    radius_mm: Floats
+    kind: Floats
+    order: int
+
+    def like(self) -> tuple[Carried, Floats]:
+        """Pairs of like circles, each carried onto the other by some turn, and how unlike they are (m,), mm."""
+        pairs = carried(self.xy, self.kind[:, 0], self.order, GATE * OFF_PLACE_MM)
+        apart = np.sqrt(pairs.apart_mm**2 + unlike2(self.kind, pairs))
+        near = (apart < GATE * OFF_PLACE_MM) & (pairs.apart_mm < _limit(self.radius_mm[pairs.one]))
+        return pairs.take(near), apart[near]
+
+    def hopeful(self, pairs: Carried) -> NDArray[np.bool_]:
+        """Which circles have like ones enough for an orbit: most have not."""
+        seen = np.zeros((len(self.xy), self.order), bool)
+        # A circle is always its own like in its own segment.
+        seen[:, 0] = True
+        seen[pairs.one, pairs.turn] = True
+        return np.asarray(seen.sum(1) >= LEAST_SHARE * self.order, bool)
+
+    def first(self, pairs: Carried, apart: Floats, seeds: Integers, free: NDArray[np.bool_]) -> Integers:
+        """Members (seeds, N): the likest free circle at every turn of each seed."""
+        row = np.full(len(self.xy), -1, np.int64)
+        row[seeds] = np.arange(len(seeds))
+        mine = (row[pairs.one] >= 0) & free[pairs.other] & (pairs.turn > 0)
+        place = row[pairs.one[mine]] * self.order + pairs.turn[mine]
+        members = self._nearest(place, pairs.other[mine], apart[mine], len(seeds))
+        members[:, 0] = seeds
+        return members
+
+    def settled(self, members: Integers, free: NDArray[np.bool_]) -> Integers:
+        """Members (m, N) looked for anew about the middle of those there are; too few stay as they are."""
+        for _ in range(ROUNDS):
+            rows = np.flatnonzero((members >= 0).sum(1) >= LEAST_SHARE * self.order)
+            some = members[rows]
+            there = np.where((some >= 0)[..., None], self.kind[some], np.nan)
+            own = nanmedians(np.ascontiguousarray(there.transpose(0, 2, 1)))
+            limit = np.repeat(_limit(np.exp(own[:, 0] * OFF_SIZE / OFF_PLACE_MM)), self.order)
+            loose = np.flatnonzero(free)
+            place, which, apart = Near(self.xy[loose], GATE * OFF_PLACE_MM).pairs(
+                self.places(some).reshape(-1, 2), np.minimum(limit, GATE * OFF_PLACE_MM)
+            )
+            which = loose[which]
+            unlike = np.sqrt(apart**2 + ((self.kind[which] - own[place // self.order]) ** 2).sum(1))
+            near = unlike < GATE * OFF_PLACE_MM
+            members = members.copy()
+            members[rows] = self._nearest(place[near], which[near], unlike[near], len(rows))
+        return members
+
+    def places(self, members: Integers) -> Floats:
+        """Places (m, N, 2) about the middle of the members (m, N), each turned back to the first segment."""
+        matrices = turns(self.order)
+        back = np.einsum("kji,mkj->mik", matrices, self.xy[members])
+        home = nanmedians(np.where((members >= 0)[:, None], back, np.nan))
+        return np.einsum("kij,mj->mki", matrices, home)
+
+    def _nearest(self, place: Integers, which: Integers, unlike: Floats, rows: int) -> Integers:
+        """Members (rows, N): at each place the likest circle; no circle twice in a row, where it is likest it stays."""
+        found = np.full(rows * self.order, -1, np.int64)
+        by_unlike = np.argsort(unlike, kind="stable")
+        place, which = place[by_unlike], which[by_unlike]
+        _, at = np.unique(place, return_index=True)
+        at.sort()
+        place, which = place[at], which[at]
+        _, at = np.unique(place // self.order * len(self.xy) + which, return_index=True)
+        found[place[at]] = which[at]
+        return found.reshape(rows, self.order)
 
 
-def _like(
-    tree: cKDTree, features: Floats, free: NDArray[np.bool_], places: Floats, own: Floats, radius_mm: float
-) -> NDArray[np.int64]:
-    """The nearest free circle of its kind at each place (N,), -1 where none is near enough."""
-    ask = np.column_stack([places, np.broadcast_to(own, (len(places), len(own)))])
-    distance, index = tree.query(ask, k=min(6, len(features)), distance_upper_bound=GATE * OFF_PLACE_MM)
-    distance, index = np.atleast_2d(distance), np.atleast_2d(index)
-    seen = np.isfinite(distance)
-    index = np.where(seen, index, 0)
-    off = np.hypot(*np.moveaxis(features[index, :2] - places[:, None], -1, 0))
-    usable = seen & free[index] & (off < 0.35 + OFF_DIAMETER * 2 * radius_mm)
-    best = np.where(usable, distance, np.inf).argmin(1)
-    rows = np.arange(len(places))
-    members = np.where(usable[rows, best], index[rows, best], -1)
-    # One circle may be nearest to two places only by accident: the nearer keeps it.
-    order = np.argsort(distance[rows, best])
-    _, first = np.unique(members[order], return_index=True)
-    once = np.full(len(places), -1, np.int64)
-    once[order[first]] = members[order[first]]
-    return once
+def _limit(radius_mm: Floats) -> Floats:
+    """How far off its place a circle of this radius may lie, mm."""
+    return np.asarray(OFF_MM + OFF_DIAMETER * 2 * radius_mm, float)

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from aligncheck.dots.dots import Dots
 from aligncheck.geometry.angles import bearing, outward, wrap
+from aligncheck.geometry.small import nanmedians
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -16,7 +17,8 @@ TURN_FROM_MM = 8.0
 #: A segment's own turn is the median of the dots within this share of a segment to both sides, where at least so many
 #: tell it and it is this many times its own standard error: what is less is the hand's.
 BESIDE, TURN_FROM, TURN_SURE = 0.35, 5, 3.0
-
+#: So many turns at a time are looked at, which bounds memory.
+MOST_BESIDE = 1 << 20
 
 #: A dot of no kind fills an empty place from so near, mm and as a share of the kind's size, if its own size (natural
 #: log) differs by less than this.
@@ -140,17 +142,20 @@ def off_place(dots: Dots, places: Places) -> Floats:
 def _local_turn(bearings: Floats, turn: Floats, order: int) -> Floats:
     """Median turn (n,), radians, of the dots beside each; 0 where too few tell, or none surely."""
     reach = BESIDE * 360.0 / order
-    by_bearing = np.argsort(bearings)
+    told = np.flatnonzero(~np.isnan(turn))
+    by_bearing = told[np.argsort(bearings[told])]
     around = np.concatenate([bearings[by_bearing] - 360, bearings[by_bearing], bearings[by_bearing] + 360])
-    turns = np.tile(turn[by_bearing], 3)
+    turns = np.append(np.tile(turn[by_bearing], 3), np.nan)
     low, high = np.searchsorted(around, bearings - reach), np.searchsorted(around, bearings + reach)
     found = np.zeros(len(bearings))
-    for i, (a, b) in enumerate(zip(low, high, strict=True)):
-        told = turns[a:b][~np.isnan(turns[a:b])]
-        if len(told) < TURN_FROM:
-            continue
-        middle = np.median(told)
+    count = high - low
+    parts = max(1, len(bearings) * int(count.max(initial=0)) // MOST_BESIDE)
+    for some in np.array_split(np.arange(len(bearings)), parts):
+        place = low[some, None] + np.arange(max(int(count[some].max(initial=0)), 1))
+        beside = turns[np.where(place < high[some, None], place, -1)]
+        middle = nanmedians(beside)
         # The median of n Gaussian values is known to 1.25 sd / sqrt(n).
-        error = 1.25 * 1.48 * np.median(np.abs(told - middle)) / np.sqrt(len(told))
-        found[i] = middle if abs(middle) > TURN_SURE * error else 0.0
+        error = 1.25 * 1.48 * nanmedians(np.abs(beside - middle[:, None])) / np.sqrt(np.maximum(count[some], 1))
+        sure = (count[some] >= TURN_FROM) & (np.abs(middle) > TURN_SURE * error)
+        found[some] = np.where(sure, middle, 0.0)
     return found

@@ -6,7 +6,8 @@ from numpy.typing import NDArray
 from aligncheck.dots.arrangement import DotRing
 from aligncheck.dots.dots import Dots
 from aligncheck.dots.places import Places
-from aligncheck.geometry.angles import bearing, outward
+from aligncheck.geometry.angles import bearing
+from aligncheck.geometry.small import nanmedians
 
 Floats = NDArray[np.float64]
 
@@ -79,6 +80,7 @@ def _gaps(kinds: list[int], table: Floats, places: Places) -> tuple[Floats, Floa
     reach = np.hypot(*(table[now, :2] - table[then, :2]).T) - (table[now, 2] + table[then, 2]) / 2
     gap = np.where(both, reach, np.nan)
     like = gap.reshape(-1, step)
-    off = (like - np.nanmedian(np.where(np.isnan(like).all(0), 0.0, like), axis=0)).ravel()
-    middle = np.asarray(bearing(outward(bearing(spots[around])) + outward(bearing(np.roll(spots[around], -1, 0)))))
+    off = (like - nanmedians(np.ascontiguousarray(like.T))).ravel()
+    way = spots[around] / np.maximum(np.hypot(*spots[around].T), 1e-9)[:, None]
+    middle = bearing(way + np.roll(way, -1, 0))
     return gap[both], off[both], middle[both]

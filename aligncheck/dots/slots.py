@@ -4,13 +4,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from aligncheck.dots.candidates import CLOSE, refined
 from aligncheck.dots.measured import Measured, measured
 from aligncheck.dots.orbits import Orbit
 from aligncheck.dots.rims import Rims, fit_rims, seeds
 from aligncheck.dots.view import DotView
+from aligncheck.geometry.near import Near
 
 Floats = NDArray[np.float64]
 
@@ -138,15 +138,16 @@ def _with_odd_ones(
     loose = np.flatnonzero(free)
     if not len(empty) or not len(loose):
         return members
-    near = cKDTree(found.xy_mm[loose]).query_ball_point(place[empty], OFF_MM + OFF_DIAMETER * 2 * radius[empty])
-    for i, others in zip(empty, near, strict=True):
-        j = loose[np.asarray(others, np.int64)]
-        j = j[
-            (np.abs(np.log(found.radius_mm[j] / radius[i])) < ODD_SIZE)
-            & (_unlike(found.colour[j], np.broadcast_to(colour[i], (len(j), 3))) < ODD_COLOUR)
-        ]
-        if len(j):
-            members[i] = j[found.quality[j].argmax()]
+    reach = OFF_MM + OFF_DIAMETER * 2 * radius[empty]
+    i, j, _ = Near(found.xy_mm[loose], float(reach.max())).pairs(place[empty], reach)
+    i, j = empty[i], loose[j]
+    like = (np.abs(np.log(found.radius_mm[j] / radius[i])) < ODD_SIZE) & (
+        _unlike(found.colour[j], colour[i]) < ODD_COLOUR
+    )
+    i, j = i[like], j[like]
+    # Of several the best by itself.
+    worst_first = np.argsort(found.quality[j], kind="stable")
+    members[i[worst_first]] = j[worst_first]
     return members
 
 

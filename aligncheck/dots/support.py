@@ -2,31 +2,38 @@
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
+from aligncheck.dots.carried import Carried, carried
 from aligncheck.dots.rims import Rims
+from aligncheck.geometry.near import Near, best_first
 
 Floats = NDArray[np.float64]
 
 #: A hand sets a dot this far off its place, mm (standard deviation), and differs in size by so much (natural log).
 OFF_PLACE_MM, OFF_SIZE = 0.6, 0.10
 #: Farther than this many of them is not its like.
-GATE = 3.0
+GATE = 3.6
 #: Two dots may overlap by this share of their radii: domes that were set wet, and what both are wrong by.
 OVERLAP = 0.82
 
 
-def turned(xy: Floats, order: int) -> Floats:
-    """Points (n, 2) about the origin, turned to each segment: (order - 1, n, 2), without the first."""
-    angle = np.arange(1, order) * (2 * np.pi / order)
-    cos, sin = np.cos(angle)[:, None], np.sin(angle)[:, None]
-    return np.stack([cos * xy[:, 0] - sin * xy[:, 1], sin * xy[:, 0] + cos * xy[:, 1]], axis=-1)
+def kind_of(radius_mm: Floats, colour: Floats, same_colour: float) -> Floats:
+    """Size and colour of circles (n, 4), in mm of a place: as far apart as like circles lie off their places.
+
+    Parameters
+    ----------
+    colour : ndarray (n, 3)
+    same_colour : float
+        Distance of colours of one paint (standard deviation).
+    """
+    return np.column_stack([OFF_PLACE_MM / OFF_SIZE * np.log(radius_mm), colour * (OFF_PLACE_MM / same_colour)])
 
 
-def likeness(distance_mm: Floats, log_ratio: Floats, colour_distance: Floats, same_colour: float) -> Floats:
-    """1 for a twin, 0 for another kind: a Gaussian in place, size and colour, cut off."""
-    square = (distance_mm / OFF_PLACE_MM) ** 2 + (log_ratio / OFF_SIZE) ** 2 + (colour_distance / same_colour) ** 2
-    return np.where(square < GATE**2 * 1.5, np.exp(-0.15 * square), 0.0)
+def unlike2(kind: Floats, pairs: Carried) -> Floats:
+    """Square of how far apart in kind (n, 4) the circles of each pair are (m,)."""
+    single = kind.astype(np.float32)
+    apart = single[pairs.one] - single[pairs.other]
+    return np.einsum("ij,ij->i", apart, apart).astype(float)
 
 
 def support(xy: Floats, radius_mm: Floats, colour: Floats, coverage: Floats, order: int, same_colour: float) -> Floats:
@@ -36,39 +43,47 @@ def support(xy: Floats, radius_mm: Floats, colour: Floats, coverage: Floats, ord
     ----------
     xy : ndarray (n, 2)
         From the centre, mm.
-    colour : ndarray (n, 3)
-    same_colour : float
-        Distance of colours of one paint (standard deviation).
+    colour, same_colour
+        As for `kind_of`.
     """
     if order < 2 or len(xy) < 2:
         return np.zeros(len(xy))
-    # Size counts in the tree, so that the nearest few are of one size.
-    features = np.column_stack([xy, OFF_PLACE_MM / OFF_SIZE * np.log(radius_mm), colour * (OFF_PLACE_MM / same_colour)])
-    tree = cKDTree(features)
-    places = turned(xy, order)
-    rest = np.broadcast_to(features[:, 2:], (order - 1, len(xy), features.shape[1] - 2))
-    ask = np.concatenate([places, rest], axis=-1).reshape(-1, features.shape[1])
-    distance, index = tree.query(ask, k=3, distance_upper_bound=GATE * OFF_PLACE_MM * 1.2)
-    seen = np.isfinite(distance)
-    index = np.where(seen, index, 0)
-    value = np.where(seen, np.exp(-0.15 * (distance / OFF_PLACE_MM) ** 2) * coverage[index], 0.0)
-    return np.asarray(value.max(-1).reshape(order - 1, -1).mean(0), float)
+    gate = GATE * OFF_PLACE_MM
+    kind = kind_of(radius_mm, colour, same_colour)
+    pairs = carried(xy, kind[:, 0], order, gate)
+    square = pairs.apart_mm**2 + unlike2(kind, pairs)
+    like = (square < gate**2) & (pairs.turn > 0)
+    value = np.exp(-0.15 * square[like] / OFF_PLACE_MM**2) * coverage[pairs.other[like]]
+    best = np.zeros((len(xy), order))
+    np.maximum.at(best, (pairs.one[like], pairs.turn[like]), value)
+    return np.asarray(best.sum(1) / (order - 1), float)
 
 
 def believed(rims: Rims, score: Floats) -> NDArray[np.int64]:
-    """Indices of the circles that stand: best first, each removes those that it overlaps."""
+    """Indices of the circles that stand, the best first: each removes those that it overlaps."""
+    one, other = overlapping(np.column_stack([rims.x, rims.y]), rims.r)
+    kept = best_first(score, one, other)
     order = np.argsort(-score, kind="stable")
-    xy = np.column_stack([rims.x, rims.y])
-    taken = np.ones(len(rims), bool)
-    tree = cKDTree(xy)
-    near = tree.query_ball_point(xy[order], OVERLAP * (rims.r[order] + rims.r.max(initial=0)), return_sorted=False)
-    kept = []
-    for i, others in zip(order, near, strict=True):
-        if not taken[i]:
-            continue
-        kept.append(i)
-        j = np.asarray(others)
-        j = j[taken[j]]
-        gap = np.hypot(*(xy[j] - xy[i]).T) - OVERLAP * (rims.r[j] + rims.r[i])
-        taken[j[gap < 0]] = False
-    return np.asarray(kept, np.int64)
+    return np.asarray(order[kept[order]], np.int64)
+
+
+def overlapping(xy: Floats, radius: Floats) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Pairs (m,) of circles (n,) that overlap, each pair once, the smaller circle first.
+
+    Small circles are many and large ones few: each is asked only for circles up to twice its own size.
+    """
+    found: list[tuple[NDArray[np.int64], NDArray[np.int64]]] = []
+    if len(radius):
+        rank = np.empty(len(radius), np.int64)
+        rank[np.argsort(radius, kind="stable")] = np.arange(len(radius))
+        octave = np.floor(np.log2(np.maximum(radius, 1e-9))).astype(np.int64)
+        for large in np.unique(octave):
+            mine, smaller = np.flatnonzero(octave == large), np.flatnonzero(octave <= large)
+            reach = OVERLAP * (radius[mine].max() + radius[smaller])
+            i, j, apart = Near(xy[mine], float(reach.max())).pairs(xy[smaller], reach)
+            one, other = smaller[i], mine[j]
+            both = (rank[one] < rank[other]) & (apart < OVERLAP * (radius[one] + radius[other]))
+            found.append((one[both], other[both]))
+    none = (np.zeros(0, np.int64), np.zeros(0, np.int64))
+    one, other = (np.concatenate(side) for side in zip(none, *found, strict=True))
+    return one, other

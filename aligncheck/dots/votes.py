@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from aligncheck.dots.orbits import turns
 from aligncheck.dots.view import DotView
+from aligncheck.geometry.small import median
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -17,10 +18,15 @@ Singles = NDArray[np.float32]
 #: Radii voted for, mm, and the ratio of one to the next: large domes are what colours miss, and of small circles chance
 #: makes many.
 SMALLEST_MM, LARGEST_MM, STEP = 1.6, 7.0, 1.1
-#: Votes are cast on a picture of this many pixels per mm at most.
-PX_PER_MM = 3.3
+#: Edges are looked for in a picture of this many pixels per mm at most, and cast their votes on one half as fine, for a
+#: hand's spread blurs them anyway.
+PX_PER_MM, COARSER = 3.3, 2
+#: Places are looked up in rows of so many, which OpenCV takes at once.
+COLUMNS = 4096
 #: An edge this many times the usual change from pixel to pixel is worth a vote.
 EDGE = 3.0
+#: The usual change is a median; every third row and column tells it as well.
+SPARSE = 3
 #: A hand sets a dot this far off its place, mm: votes are blurred by it before segments are laid on one another.
 BLUR_MM, AROUND = 0.45, 2.5
 #: From this share of a whole rim's votes on, in the mean of all segments.
@@ -31,15 +37,17 @@ MOST = 150
 
 def folded_seeds(view: DotView, centre_mm: Floats, order: int) -> Floats:
     """Seeds (n * order, 4): x, y and radius in mm, and how clear; each at its places in all segments."""
-    factor = max(1, round(view.px_per_mm / PX_PER_MM))
-    scale = view.px_per_mm / factor
-    reduced = cv2.resize(view.away, None, fx=1 / factor, fy=1 / factor, interpolation=cv2.INTER_AREA)
-    small = np.asarray(reduced, np.float32)
-    origin = (np.array(view.origin_px) + 0.5) / factor - 0.5
-    y, x, way = _edges(small)
-    sector = _Sector(centre_mm * scale + origin, scale, order, small.shape[:2])
+    factor = max(1.0, view.px_per_mm / PX_PER_MM)
+    small = _reduced(view.away, factor)
+    scale = view.px_per_mm / factor / COARSER
+    origin = (np.array(view.origin_px) + 0.5) / (factor * COARSER) - 0.5
+    x, y, way = _edges(small)
+    x, y = ((at + 0.5) / COARSER - 0.5 for at in (x, y))
+    shape = -(-small.shape[0] // COARSER), -(-small.shape[1] // COARSER)
+    sector = _Sector(centre_mm * scale + origin, scale, order, shape)
     radii = SMALLEST_MM * STEP ** np.arange(int(np.log(LARGEST_MM / SMALLEST_MM) / np.log(STEP)) + 1)
-    stack = np.stack([sector.mean(_votes(x, y, way, r * scale, small.shape[:2])) for r in radii])
+    # Of a rim there are as many edges as pixels in the finer picture.
+    stack = np.stack([sector.mean(_votes(x, y, way, r * scale, shape, r * scale * COARSER)) for r in radii])
     found = _peaks(stack)[:MOST]
     points = sector.points_mm(found[:, 1], found[:, 2])
     seeds = [
@@ -49,58 +57,60 @@ def folded_seeds(view: DotView, centre_mm: Floats, order: int) -> Floats:
     return np.concatenate(seeds)
 
 
-def _edges(picture: Singles) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats]:
-    """Rows, columns (n,) and unit directions (n, 2) x, y of edges, in whichever colour they are steepest."""
+def _reduced(picture: Singles, factor: float) -> Singles:
+    """The picture (h, w, 3), every pixel the mean of `factor` by `factor` of its own."""
+    size = [max(1, int(n / factor)) for n in picture.shape[1::-1]]
+    # Whole pixels of the result, so that its scale is exactly the one asked for.
+    width, height = (min(n, round(m * factor)) for n, m in zip(picture.shape[1::-1], size, strict=True))
+    return np.asarray(cv2.resize(picture[:height, :width], size, interpolation=cv2.INTER_AREA), np.float32)
+
+
+def _edges(picture: Singles) -> tuple[Floats, Floats, Floats]:
+    """Columns, rows (n,) and unit directions (n, 2) x, y of edges, in whichever colour they are steepest."""
     soft = cv2.GaussianBlur(picture, (0, 0), 0.8)
-    across, down = (np.asarray(cv2.Sobel(soft, cv2.CV_32F, dx, dy), np.float32) for dx, dy in ((1, 0), (0, 1)))
-    del soft
-    # Colours are less noisy than brightness: each is taken in units of its own usual change.
-    usual = np.median(np.hypot(across, down).reshape(-1, 3), axis=0).astype(np.float32)
-    # In place: these pictures are large.
-    across /= usual
-    down /= usual
-    steep = np.hypot(across, down)
-    most = steep.argmax(2)[..., None]
-    steep, across, down = (np.take_along_axis(a, most, 2)[..., 0] for a in (steep, across, down))
-    y, x = np.nonzero(
-        (steep > EDGE) & (steep >= _beyond(steep, across, down, 1)) & (steep > _beyond(steep, across, down, -1))
-    )
-    way = np.column_stack([across[y, x], down[y, x]]) / steep[y, x][:, None]
-    return y, x, way.astype(float)
+    steep, across, down = (np.zeros(picture.shape[:2], np.float32) for _ in range(3))
+    for channel in cv2.split(soft):
+        dx, dy = cv2.Sobel(channel, cv2.CV_32F, 1, 0), cv2.Sobel(channel, cv2.CV_32F, 0, 1)
+        change = np.asarray(cv2.magnitude(dx, dy), np.float32)
+        # Colours are less noisy than brightness: each is taken in units of its own usual change.
+        usual = np.float32(max(median(change[::SPARSE, ::SPARSE].ravel()), 1e-9))
+        change /= usual
+        more = change > steep
+        for best, new in ((steep, change), (across, dx / usual), (down, dy / usual)):
+            np.copyto(best, new, where=more)
+    y, x = np.nonzero(steep > EDGE)
+    here = steep[y, x]
+    way = np.column_stack([across[y, x], down[y, x]]) / here[:, None]
+    # An edge is where it is steepest along its own direction.
+    top = (here >= _beyond(steep, x, y, way)) & (here > _beyond(steep, x, y, -way))
+    return x[top].astype(float), y[top].astype(float), way[top].astype(float)
 
 
-def _beyond(steep: Singles, across: Singles, down: Singles, step: float) -> Singles:
-    """The steepness (h, w) a pixel farther along each pixel's own direction: an edge is where it is steepest."""
-    y, x = (np.arange(n, dtype=np.float32) for n in steep.shape)
-    length = np.maximum(steep, np.float32(1e-6))
-    return np.asarray(
-        cv2.remap(steep, x + step * across / length, y[:, None] + step * down / length, cv2.INTER_LINEAR), np.float32
-    )
+def _beyond(steep: Singles, x: NDArray[np.int64], y: NDArray[np.int64], way: Singles) -> Singles:
+    """The steepness (n,) a pixel farther along each direction."""
+    pad = -len(x) % COLUMNS
+    place = np.stack([x + way[:, 0], y + way[:, 1]]).astype(np.float32)
+    rows = np.pad(place, ((0, 0), (0, pad))).reshape(2, -1, COLUMNS)
+    found = cv2.remap(steep, rows[0], rows[1], cv2.INTER_LINEAR) if len(x) else rows[0]
+    return np.asarray(found.ravel()[: len(x)], np.float32)
 
 
-def _votes(
-    x: NDArray[np.int64], y: NDArray[np.int64], way: Floats, radius_px: float, shape: tuple[int, int]
-) -> Singles:
-    """Share (h, w) of a whole rim of this radius that points at each pixel."""
+def _votes(x: Floats, y: Floats, way: Floats, radius_px: float, shape: tuple[int, int], rim: float) -> Singles:
+    """Share (h, w) of a whole rim of this radius, about which lie 2 pi `rim` edges, that points at each pixel."""
     height, width = shape
-    table = np.zeros(height * width)
+    votes = np.zeros(height * width, np.int64)
     for side in (-radius_px, radius_px):
-        column = np.round(x + side * way[:, 0]).astype(np.int64)
-        row = np.round(y + side * way[:, 1]).astype(np.int64)
+        column, row = (np.rint(at + side * way[:, k]).astype(np.int64) for k, at in enumerate((x, y)))
         inside = (column >= 0) & (column < width) & (row >= 0) & (row < height)
-        table += np.bincount(row[inside] * width + column[inside], minlength=height * width)
-    return np.asarray(table.reshape(shape) / (2 * np.pi * radius_px), np.float32)
+        votes += np.bincount(row[inside] * width + column[inside], minlength=height * width)
+    return votes.reshape(shape).astype(np.float32) / np.float32(2 * np.pi * rim)
 
 
 class _Sector:
     """One segment of the design, sampled evenly, and its like in all others."""
 
     def __init__(self, centre_px: Floats, scale: float, order: int, shape: tuple[int, int]) -> None:
-        # What was blurred by a hand's spread is laid on one another at half the size.
-        self.blur_px, self.scale = BLUR_MM * scale, scale / 2
-        shape = (shape[0] // 2, shape[1] // 2)
-        centre_px = (centre_px + 0.5) / 2 - 0.5
-        self.shape = shape
+        self.blur_px, self.scale = BLUR_MM * scale, scale
         reach = float(np.hypot(*(np.array(shape) / 2)))
         half = np.pi / order
         # A square grid that holds the sector from -half to half about the ray to the right.
@@ -123,7 +133,6 @@ class _Sector:
         # is brought back to the share of a rim that it was before the blur.
         apart = cv2.GaussianBlur(votes, (0, 0), sd) - cv2.GaussianBlur(votes, (0, 0), AROUND * sd)
         soft = np.clip(apart * np.float32(2 * np.pi * sd**2), 0.0, 1.0)
-        soft = cv2.resize(soft, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
         total = np.zeros(self.inside.shape, np.float32)
         for place in self.places:
             total += cv2.remap(soft, place[..., 0], place[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT)
