@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.dots.arrangement import Arrangement, OtherPaint, Paint
-from aligncheck.dots.colours import as_rgb, ciede2000, dot_colours, groups
+from aligncheck.dots.colours import as_rgb, dot_colours, groups
 from aligncheck.dots.dots import Dots
 from aligncheck.dots.limits import bare_places, with_limits
 from aligncheck.dots.merged import merged
@@ -16,6 +16,7 @@ from aligncheck.dots.places import Places, places_of
 from aligncheck.dots.rings import rings_of
 from aligncheck.dots.runs import runs_of
 from aligncheck.dots.view import DotView
+from aligncheck.geometry.colour_difference import ciede2000
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
 

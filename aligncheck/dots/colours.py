@@ -8,6 +8,8 @@ from numpy.typing import NDArray
 
 from aligncheck.centrepiece.colours import cube_root_colours, lab_of
 from aligncheck.dots.dots import Dot
+from aligncheck.geometry.colour_difference import ciede2000
+from aligncheck.geometry.linkage import average_linkage
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
 
@@ -113,23 +115,12 @@ def groups(lab: Floats, weight: Floats | None = None, least: int = 1) -> tuple[F
 
 def _clusters(lab: Floats) -> Floats:
     """Median colours (p, 3) of groups of like colours."""
-    from scipy.cluster.hierarchy import fcluster, linkage
-    from scipy.spatial.distance import squareform
-
     if len(lab) < 2:
         return lab
     some = lab[np.unique(np.linspace(0, len(lab) - 1, COMPARED).round().astype(int))]
     apart = ciede2000(some[:, None], some[None])
-    cluster = fcluster(linkage(squareform(apart, checks=False), "average"), ONE_PAINT, "distance")
+    cluster = average_linkage(apart, ONE_PAINT)
     return np.array([np.median(some[cluster == c], axis=0) for c in np.unique(cluster)])
-
-
-def ciede2000(one: Floats, other: Floats) -> Floats:
-    """CIEDE2000 differences of CIELAB colours (..., 3)."""
-    # Loaded only where dots were painted.
-    from skimage.color import deltaE_ciede2000
-
-    return np.asarray(deltaE_ciede2000(one, other), float)
 
 
 def as_rgb(lab: Floats) -> str:

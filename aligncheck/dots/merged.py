@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from aligncheck.dots.arrangement import Merged
 from aligncheck.dots.dots import Dots
@@ -12,6 +11,7 @@ from aligncheck.dots.places import Places
 from aligncheck.dots.sample import inside, seen_at
 from aligncheck.dots.view import DotView
 from aligncheck.geometry.channels import lengths
+from aligncheck.geometry.near import Near
 
 Floats = NDArray[np.float64]
 
@@ -64,21 +64,15 @@ def merged(view: DotView, dots: Dots, places: Places) -> tuple[Merged, ...]:
 
 def _neighbours(dots: Dots, places: Places) -> _Pairs:
     """All pairs of places so near that wet dots could meet; each kind of pair once, in all segments."""
-    count, order = places.dot.shape
-    flat = places.xy_mm.reshape(-1, 2)
-    tree, size = cKDTree(flat), places.diameter_mm
-    most = float(size.max())
-    found = []
-    for a in range(count):
-        for near in tree.query_ball_point(flat[a * order], (size[a] + most) / 2 + MOST_GAP_MM):
-            b, turn = divmod(int(near), order)
-            gap = float(np.hypot(*(flat[near] - flat[a * order]))) - (size[a] + size[b]) / 2
-            small = min(size[a], size[b])
-            # Pairs within one kind are met twice: from both ends.
-            once = b > a or (b == a and 0 < turn <= order // 2)
-            if once and -MEANT * small < gap < min(MOST_GAP_MM, MOST_GAP_SHARE * small):
-                found.append((a, b, turn))
-    table = np.array(found, np.int64).reshape(-1, 3)
+    order, size = places.dot.shape[1], places.diameter_mm
+    reach = (size + size.max()) / 2 + MOST_GAP_MM
+    a, near, apart = Near(places.xy_mm.reshape(-1, 2), float(reach.max())).pairs(places.xy_mm[:, 0], reach)
+    b, turn = np.divmod(near, order)
+    gap, small = apart - (size[a] + size[b]) / 2, np.minimum(size[a], size[b])
+    # Pairs within one kind are met twice: from both ends.
+    once = (b > a) | ((b == a) & (turn > 0) & (turn <= order // 2))
+    kept = once & (gap > -MEANT * small) & (gap < np.minimum(MOST_GAP_MM, MOST_GAP_SHARE * small))
+    table = np.column_stack([a, b, turn])[kept]
     segment = np.arange(order)[None]
     one = _circles(dots, places, table[:, :1], segment)
     other = _circles(dots, places, table[:, 1:2], (segment + table[:, 2:]) % order)

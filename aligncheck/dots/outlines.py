@@ -5,10 +5,10 @@ from itertools import product
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from aligncheck.dots.portraits import Portrait
 from aligncheck.dots.view import DotView
+from aligncheck.geometry.normal import normal_cdf
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -76,7 +76,7 @@ def _steps(portrait: Portrait, px_per_mm: float, angle: Floats, steps: int) -> F
 def _matched(half: int, blur_mm: float) -> Singles:
     """A filter (2 half + 1,) of length 1 that answers to a blurred step but not to an even slope."""
     along = np.arange(-half, half + 1) * ALONG_MM
-    step = ndtr(along / blur_mm)
+    step = normal_cdf(along / blur_mm)
     slope, _ = np.linalg.qr(np.stack([np.ones_like(along), along], -1))
     left = step - slope @ (slope.T @ step)
     return np.asarray(left / np.linalg.norm(left), np.float32)

@@ -11,8 +11,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.dots.colours import ciede2000
 from aligncheck.errors import InputError
+from aligncheck.geometry.colour_difference import ciede2000
 
 Floats = NDArray[np.float64]
 

@@ -5,11 +5,12 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from aligncheck.dots.support import OFF_SIZE
+from aligncheck.geometry.near import Near
 
 Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
 
 #: The given centre may be this far off, mm: a spoke or a dot was taken for the mark.
 REACH_MM = 8.0
@@ -84,18 +85,25 @@ def _votes(xy: Floats, spread: Floats, order: int) -> tuple[Floats, Floats]:
         carried = 2 * np.sin(angle / 2)
         # A centre off by e carries a circle `carried` times e away from its like.
         gate = carried * REACH_MM
-        tree = cKDTree(np.column_stack([xy / gate, spread / SAME]))
-        near, others = tree.query(np.column_stack([xy @ turn.T / gate, spread / SAME]), LIKE, distance_upper_bound=1.0)
-        i, slot = np.nonzero(np.isfinite(near))
-        j = others[i, slot]
+        i, j, off = Near(xy, gate).pairs(xy @ turn.T, gate)
+        unlike = (off / gate) ** 2 + ((spread[i] - spread[j]) ** 2).sum(1) / SAME**2
+        i, j, number = _likest(i[unlike < 1], j[unlike < 1], unlike[unlike < 1], len(xy))
         solve = np.linalg.inv(np.eye(2) - turn)
         vote = (xy[j] - xy[i] @ turn.T) @ solve.T
         # A turn by half a circle tells twice as well as one by 29 degrees; of several likes one is right.
-        number = np.maximum(np.isfinite(near).sum(1), 1)[i]
         inside = np.abs(vote).max(1) < REACH_MM
         points.append(vote[inside])
         weights.append((np.minimum(carried, 1.0) ** 2 / number)[inside])
     return np.concatenate(points), np.concatenate(weights)
+
+
+def _likest(i: Integers, j: Integers, unlike: Floats, count: int) -> tuple[Integers, Integers, Integers]:
+    """Of the pairs (m,) of circles `i` and `j` the likest few of every `i`, and how many those are."""
+    order = np.lexsort((unlike, i))
+    each = np.bincount(i, minlength=count)
+    rank = np.arange(len(i)) - np.repeat(np.cumsum(each) - each, each)
+    kept = order[rank < LIKE]
+    return i[kept], j[kept], np.minimum(each, LIKE)[i[kept]]
 
 
 def _mean(votes: Floats, weights: Floats, point: Floats, start: Floats, over: float) -> Pivot:

@@ -4,7 +4,6 @@ lit half was taken for a dot, or nothing at all.
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from aligncheck.dots.choice import LEAST_FIGURE, traits
 from aligncheck.dots.measured import Measured
@@ -12,6 +11,7 @@ from aligncheck.dots.orbits import gather
 from aligncheck.dots.sitting import sit
 from aligncheck.dots.slots import Slots, fill
 from aligncheck.dots.view import DotView
+from aligncheck.geometry.near import Near
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -38,14 +38,18 @@ def unclaimed(circles: Measured, known: Slots | None) -> Measured:
     if known is None or not known.filled.any() or not len(circles):
         return circles
     dots = known.circles.take(np.flatnonzero(known.filled))
-    near, index = cKDTree(dots.xy_mm).query(circles.xy_mm, k=min(6, len(dots)))
-    near, index = near.reshape(len(circles), -1), index.reshape(len(circles), -1)
-    radius = dots.radius_mm[index]
-    ratio = circles.radius_mm[:, None] / radius
-    same = (near < SAME_PLACE * radius) & (np.abs(np.log(ratio)) < SAME_SIZE)
-    within = (near < WITHIN * radius) & (ratio < 1 / MUCH_SMALLER)
-    # The first column is the nearest dot; a glint is no dot that claims the dome around it.
-    return circles.take(~same[:, 0] & ~within.any(1))
+    reach = WITHIN * float(dots.radius_mm.max())
+    which, near, apart = Near(dots.xy_mm, reach).pairs(circles.xy_mm, reach)
+    radius = dots.radius_mm[near]
+    ratio = circles.radius_mm[which] / radius
+    nearest = np.full(len(circles), np.inf)
+    np.minimum.at(nearest, which, apart)
+    # Only the nearest dot may be the circle itself; a glint is no dot that claims the dome around it.
+    same = (apart == nearest[which]) & (apart < SAME_PLACE * radius) & (np.abs(np.log(ratio)) < SAME_SIZE)
+    within = (apart < WITHIN * radius) & (ratio < 1 / MUCH_SMALLER)
+    free = np.ones(len(circles), bool)
+    free[which[same | within]] = False
+    return circles.take(free)
 
 
 def with_domes(view: DotView, known: Slots | None, found: Measured, centre_mm: Floats, order: int) -> Slots | None:

@@ -4,13 +4,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 
 from aligncheck.dots.measured import measured
 from aligncheck.dots.outlines import outline
 from aligncheck.dots.portraits import Laid, Portrait, lay, paint
 from aligncheck.dots.slots import OFF_DIAMETER, OFF_MM, Slots, put
 from aligncheck.dots.view import DotView
+from aligncheck.geometry.near import Near
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -135,8 +135,9 @@ def _on_others(xy: Floats, radius: Floats, filled: Mask, new: Mask) -> Mask:
     clash = np.zeros(len(xy), bool)
     if not new.any() or not len(known):
         return clash
-    tree = cKDTree(xy[known])
-    for i in np.flatnonzero(new):
-        j = known[tree.query_ball_point(xy[i], max(radius[i], radius[known].max()))]
-        clash[i] = bool((np.hypot(*(xy[j] - xy[i]).T) < APART * np.maximum(radius[j], radius[i])).any())
+    fresh = np.flatnonzero(new)
+    reach = np.maximum(radius[fresh], radius[known].max())
+    i, j, apart = Near(xy[known], float(reach.max())).pairs(xy[fresh], reach)
+    i, j = fresh[i], known[j]
+    clash[i[apart < APART * np.maximum(radius[j], radius[i])]] = True
     return clash

@@ -4,6 +4,7 @@ import cv2
 import numpy as np
 
 from aligncheck.geometry.angles import outward
+from aligncheck.geometry.colour_difference import ciede2000
 from aligncheck.repeat.consensus import Floats, Segments
 from aligncheck.repeat.repeat import Departure, Heat, OneSided
 from aligncheck.repeat.unrolled import INNERMOST_MM, STEP_MM
@@ -46,7 +47,7 @@ def departures_of(segments: Segments, heat: Heat, centre_mm: Floats) -> tuple[De
         theirs = segments.consensus[rows, places % columns].mean(0)
         segment = int(angle / (360.0 / order)) % order + 1
         place = centre_mm + radius * outward(angle)
-        found.append(Departure(segment, place, radius, angle, float(areas[k]), _ciede2000(mine, theirs)))
+        found.append(Departure(segment, place, radius, angle, float(areas[k]), float(ciede2000(mine, theirs))))
     return tuple(found)
 
 
@@ -73,11 +74,5 @@ def one_sided_of(segments: Segments) -> tuple[OneSided, ...]:
             continue
         off = ((middle - axis + columns / 4) % (columns / 2) - columns / 4) * segments.columns_deg
         radius = float(np.average(segments.radii_mm[rows], weights=smooth[rows, places]))
-        found.append(OneSided(radius, off, area, _ciede2000(here, there)))
+        found.append(OneSided(radius, off, area, float(ciede2000(here, there))))
     return tuple(sorted(found, key=lambda one: -one.area_mm2 * one.colour)[:MOST])
-
-
-def _ciede2000(one: Floats, other: Floats) -> float:
-    from skimage.color import deltaE_ciede2000
-
-    return float(deltaE_ciede2000(one, other))

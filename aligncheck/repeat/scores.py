@@ -4,6 +4,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.colour_difference import ciede2000
 from aligncheck.repeat.consensus import Floats, Segments, Singles
 from aligncheck.repeat.unrolled import STEP_MM
 
@@ -45,8 +46,6 @@ def edge_mm(segments: Segments) -> float | None:
 
 def colour(segments: Segments) -> float | None:
     """Mean CIEDE2000 difference of painted blocks from the consensus."""
-    from skimage.color import deltaE_ciede2000
-
     share = _blocks(segments.painted.astype(np.float32))
     good = share > 0.3
     if not good.any() or not segments.finished.any():
@@ -55,7 +54,7 @@ def colour(segments: Segments) -> float | None:
     apart = []
     for k in map(int, np.flatnonzero(segments.finished)):
         seen = good & _judged(segments, k)
-        apart.append(deltaE_ciede2000(block_colours(segments.lab[:, k])[seen], theirs[seen]))
+        apart.append(ciede2000(block_colours(segments.lab[:, k])[seen], theirs[seen]))
     every = np.concatenate(apart)
     return float(every.mean()) if len(every) else None
 

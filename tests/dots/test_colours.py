@@ -7,9 +7,10 @@ import numpy as np
 import pytest
 
 from aligncheck.dots import find_dots, read_paints, with_names
-from aligncheck.dots.colours import as_rgb, ciede2000, groups
+from aligncheck.dots.colours import as_rgb, groups
 from aligncheck.dots.paints import named
 from aligncheck.errors import InputError
+from aligncheck.geometry.colour_difference import ciede2000
 from tests.dots.painted import BLUE, GOLD, PIECE, RED, WHITE, Painting
 
 PAINTS = {"poppy": RED, "sun": GOLD, "sea": BLUE, "chalk": WHITE}

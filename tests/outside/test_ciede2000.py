@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from aligncheck.dots.colours import ciede2000
+from aligncheck.geometry.colour_difference import ciede2000
 from tests.outside.data import published
 
 
