@@ -3,13 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.centrepiece import Centrepiece
-from aligncheck.dots import Dots
-from aligncheck.dots.unexplained import is_paint
 from aligncheck.drift import Drift
 from aligncheck.errors import MarksError
 from aligncheck.marks import Centre, Marks
@@ -17,10 +15,15 @@ from aligncheck.marks.find import find_marks
 from aligncheck.notes import Note
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
-from aligncheck.repeat import Repeat
-from aligncheck.rows import Rows
 from aligncheck.rows.traces import Traces, traces
 from aligncheck.stage import Stage
+
+if TYPE_CHECKING:
+    # Most photos show marks alone and never load the rest.
+    from aligncheck.centrepiece import Centrepiece
+    from aligncheck.dots import Dots
+    from aligncheck.repeat import Repeat
+    from aligncheck.rows import Rows
 
 #: A blot of chalk lies this near to a petal's outline, mm, beside half its own width.
 BLOT_MM = 1.2
@@ -37,9 +40,9 @@ class Later:
     """What was traced and painted; None where the photo shows no such thing."""
 
     stage: Stage | None = None
-    rows: Rows | None = None
-    repeat: Repeat | None = None
-    dots: Dots | None = None
+    rows: "Rows | None" = None
+    repeat: "Repeat | None" = None
+    dots: "Dots | None" = None
     notes: tuple[Note, ...] = ()
 
 
@@ -79,7 +82,7 @@ def later_stages(
     photo: Photo,
     drift: Drift,
     stage: Stage | None = None,
-    piece: Centrepiece | None = None,
+    piece: "Centrepiece | None" = None,
     paints: Paints | None = None,
 ) -> Later:
     """Look for rows and paint on a panel whose marks are known.
@@ -102,7 +105,7 @@ def later_stages(
     if dots and not rows and not stage and len(dots.dots) < FEW * dots.order:
         # So few may be blots where petals cross, in chalk too heavy for the cheap look.
         rows = _rows(photo, drift, stage, None)
-        dots = dots if rows is None or is_paint(dots, drift.marks, _beside_petals(dots, rows)) else None
+        dots = dots if rows is None or _is_paint(dots, drift, rows) else None
     if dots and paints:
         from aligncheck.dots import with_names
 
@@ -115,7 +118,7 @@ def later_stages(
     return Later(shown, rows, repeat, dots, notes)
 
 
-def _paint(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None, rows: Rows | None) -> Dots | None:
+def _paint(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None, rows: "Rows | None") -> "Dots | None":
     """The painted dots, where a cheap look sees as many round things as one a segment.
 
     Blots where chalk crosses are round too: dots count as paint only where neither marks nor petals explain them.
@@ -126,16 +129,22 @@ def _paint(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None,
         return None
     if seen and marks.centre.source != "repeat" and not seen.dots_likely(order):
         return None
-    # Most photos show marks alone and never load the rest.
     from aligncheck.dots import find_dots
 
     dots = find_dots(photo, marks, order, drift.centre_mm)
     if not dots or stage:
         return dots
-    return dots if is_paint(dots, marks, _beside_petals(dots, rows) if rows else None) else None
+    return dots if _is_paint(dots, drift, rows) else None
 
 
-def _beside_petals(dots: Dots, rows: Rows) -> NDArray[np.bool_]:
+def _is_paint(dots: "Dots", drift: Drift, rows: "Rows | None") -> bool:
+    """Whether dots are more than blots that marks and petals explain."""
+    from aligncheck.dots.unexplained import is_paint
+
+    return is_paint(dots, drift.marks, _beside_petals(dots, rows) if rows else None)
+
+
+def _beside_petals(dots: "Dots", rows: "Rows") -> NDArray[np.bool_]:
     """Which dots lie clear of every petal's outline."""
     from aligncheck.rows.outlines import to_outlines_mm
 
@@ -143,7 +152,7 @@ def _beside_petals(dots: Dots, rows: Rows) -> NDArray[np.bool_]:
     return np.asarray(to_outlines_mm(rows, np.array([d.centre_mm for d in dots.dots])) > reach, bool)
 
 
-def _rows(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None) -> Rows | None:
+def _rows(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None) -> "Rows | None":
     """The rows of petals, where a cheap look sees strokes beside the marks."""
     if stage == "painted" or (seen and not seen.rows_likely):
         return None
@@ -152,7 +161,7 @@ def _rows(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None) 
     return find_petals(photo, drift, insist=True)
 
 
-def without_rings_of_dots(drift: Drift, dots: Dots | None) -> Drift:
+def without_rings_of_dots(drift: Drift, dots: "Dots | None") -> Drift:
     """The drift without rings that are off where a ring of dots stands: those are easily taken for chalk."""
     if dots is None or dots.arrangement is None:
         return drift
@@ -165,7 +174,7 @@ def without_rings_of_dots(drift: Drift, dots: Dots | None) -> Drift:
     return drift if len(kept) == len(drift.rings) else replace(drift, rings=kept)
 
 
-def repeat_on(photo: Photo, drift: Drift, piece: Centrepiece | None = None, dots: Dots | None = None) -> Repeat:
+def repeat_on(photo: Photo, drift: Drift, piece: "Centrepiece | None" = None, dots: "Dots | None" = None) -> "Repeat":
     """The repeat test about the layout's centre, or the dots' own, beyond what lies on it."""
     from aligncheck.repeat import find_repeat
 

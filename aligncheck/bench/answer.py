@@ -14,6 +14,7 @@ from aligncheck.result import as_result
 from aligncheck.words import findings, phrases, summarise
 from aligncheck.words.plain import plain_lines
 from aligncheck.words.ranking import places, ranked, unseen
+from aligncheck.words.seen import chalk_counts
 
 Row = dict[str, Any]
 
@@ -27,8 +28,7 @@ def answer(check: Check, picture: PagePicture) -> dict[str, Any]:
     height, width = picture.image.shape[:2]
     fit = ranked(drift, "within")
     names = list(places(drift))
-    # Once dots are painted, nobody moves the chalk below them any more.
-    chalk_counts = check.dots is None
+    to_move = chalk_counts(check)
     return {
         "kind": summary.kind,
         "headline": summary.headline,
@@ -40,8 +40,8 @@ def answer(check: Check, picture: PagePicture) -> dict[str, Any]:
         "times": picture.times,
         "cut": picture.cut,
         "picture_px": [width, height],
-        "moves": [_row(item, drift.spokes) for item in ranked(drift, "out").items if chalk_counts],
-        "unsure": [_row(item, drift.spokes) for item in ranked(drift, "unsure").items if chalk_counts],
+        "moves": [_row(item, drift.spokes) for item in ranked(drift, "out").items if to_move],
+        "unsure": [_row(item, drift.spokes) for item in ranked(drift, "unsure").items if to_move],
         "fit": _fit_words(fit.spokes, fit.rings, len(drift.rings), drift.tolerance_mm) if fit else None,
         "unseen": phrases.NOT_SEEN.format(what=phrases.spokes_at(unseen(drift))) if unseen(drift) else None,
         "later": later_rows(check),

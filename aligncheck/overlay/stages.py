@@ -7,44 +7,54 @@ from functools import partial
 import numpy as np
 
 from aligncheck.drift import Drift
-from aligncheck.overlay.centrepiece_layer import CentrepieceLayer
-from aligncheck.overlay.dot_faults import faults_of
-from aligncheck.overlay.dot_layer import DotLayer
-from aligncheck.overlay.petal_layer import PetalLayer
 from aligncheck.overlay.picture import LayerMaker
-from aligncheck.overlay.placement_layer import PlacementLayer
-from aligncheck.overlay.repeat_layer import RepeatLayer
-from aligncheck.words import Seen
+from aligncheck.words.seen import Seen, chalk_counts
 
 
 def stage_layers(check: Seen) -> Sequence[LayerMaker]:
-    """Makers of the layers that this check needs beside those of spokes and rings."""
+    """Makers of the layers that this check needs beside those of spokes and rings.
+
+    Each layer is loaded where there is something for it to draw: most photos show marks alone.
+    """
     makers: list[LayerMaker] = []
     piece, moved = getattr(check, "centrepiece", None), getattr(check, "placement", None)
     rows, repeat = getattr(check, "rows", None), getattr(check, "repeat", None)
     if repeat is not None:
+        from aligncheck.overlay.repeat_layer import RepeatLayer
+
         makers.append(partial(RepeatLayer, repeat=repeat, told=_told(check)))
     if rows is not None:
+        from aligncheck.overlay.petal_layer import PetalLayer
+
         makers.append(partial(PetalLayer, rows=rows))
     if piece is not None:
+        from aligncheck.overlay.centrepiece_layer import CentrepieceLayer
+
         makers.append(partial(CentrepieceLayer, drift=check.drift, piece=piece, moved=moved is not None))
     if moved is not None:
+        from aligncheck.overlay.placement_layer import PlacementLayer
+
         makers.append(partial(PlacementLayer, moved=moved))
     dots = getattr(check, "dots", None)
     if dots is not None:
+        from aligncheck.overlay.dot_layer import DotLayer
+
         makers.append(partial(DotLayer, dots=dots))
     return makers
 
 
 def drawn_marks(check: Seen) -> Drift:
-    """The drift with the marks that are drawn: none where dots are painted, for nobody moves chalk under paint."""
-    painted = getattr(check, "dots", None) is not None
-    return replace(check.drift, spokes=(), rings=()) if painted else check.drift
+    """The drift with the marks that are drawn: none under paint."""
+    return check.drift if chalk_counts(check) else replace(check.drift, spokes=(), rings=())
 
 
 def _told(check: Seen) -> list[tuple[np.ndarray, float]]:
     """Middles and radii, mm, of what the other layers circle or draw as amiss."""
     rows, dots = getattr(check, "rows", None), getattr(check, "dots", None)
-    told = [(fault.at_mm, fault.diameter_mm / 2) for fault in faults_of(dots)] if dots is not None else []
+    told = []
+    if dots is not None:
+        from aligncheck.overlay.dot_faults import faults_of
+
+        told = [(fault.at_mm, fault.diameter_mm / 2) for fault in faults_of(dots)]
     # A short petal departs from its tip to where the tip belongs.
     return told + [(p.tip_mm, p.inward_mm) for p in (rows.short if rows is not None else ())]

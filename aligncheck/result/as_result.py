@@ -1,19 +1,18 @@
 """A finished check as the result file's plain dictionary; the keys are fixed, see schema.json beside this file."""
 
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
-from aligncheck.centrepiece import Centrepiece
 from aligncheck.drift import Drift, RingDrift, SpokeDrift
 from aligncheck.geometry.uncertainty import u95_number
 from aligncheck.marks import Marks
 from aligncheck.notes import Note
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
-from aligncheck.placement import Placement
-from aligncheck.result.dot_parts import dots_part
-from aligncheck.result.later_parts import petal_rows_part, petals_part, repeat_part
-from aligncheck.result.margin_part import margin_part
 from aligncheck.result.numbers import number, pair
+
+if TYPE_CHECKING:
+    from aligncheck.centrepiece import Centrepiece
+    from aligncheck.placement import Placement
 
 SCHEMA_NAME = "aligncheck-result-1"
 
@@ -64,16 +63,27 @@ def as_result(check: Checked) -> dict[str, Any]:
 
 
 def later_parts(check: Checked) -> dict[str, Any]:
-    """The keys of the later stages that this check shows."""
+    """The keys of the later stages that this check shows; what writes them is loaded with them."""
     rows, repeat = getattr(check, "rows", None), getattr(check, "repeat", None)
-    dots = getattr(check, "dots", None)
-    margin = getattr(check, "margin", None)
-    return {
-        **({"petals": petals_part(rows), "petal_rows": petal_rows_part(rows)} if rows else {}),
-        **({"repeat": repeat_part(repeat)} if repeat else {}),
-        **(dots_part(dots) if dots else {}),
-        **({"margin": margin_part(margin)} if margin else {}),
-    }
+    dots, margin = getattr(check, "dots", None), getattr(check, "margin", None)
+    parts: dict[str, Any] = {}
+    if rows:
+        from aligncheck.result.later_parts import petal_rows_part, petals_part
+
+        parts |= {"petals": petals_part(rows), "petal_rows": petal_rows_part(rows)}
+    if repeat:
+        from aligncheck.result.later_parts import repeat_part
+
+        parts["repeat"] = repeat_part(repeat)
+    if dots:
+        from aligncheck.result.dot_parts import dots_part
+
+        parts |= dots_part(dots)
+    if margin:
+        from aligncheck.result.margin_part import margin_part
+
+        parts["margin"] = margin_part(margin)
+    return parts
 
 
 def photo_part(photo: Photo) -> dict[str, Any]:
@@ -115,7 +125,7 @@ def panel_part(panel: Panel) -> dict[str, Any]:
     }
 
 
-def centrepiece_part(piece: Centrepiece) -> dict[str, Any]:
+def centrepiece_part(piece: "Centrepiece") -> dict[str, Any]:
     """What lies on the panel: outlines and `seen_` figures as the photo shows them, the others of the piece itself."""
     own = piece.arrangement
     return {
@@ -146,7 +156,7 @@ def centrepiece_part(piece: Centrepiece) -> dict[str, Any]:
     }
 
 
-def placement_part(moved: Placement) -> dict[str, Any]:
+def placement_part(moved: "Placement") -> dict[str, Any]:
     """How the piece was moved, in the earlier photo's frame; `back_mm` and `tips_mm` put it back, in the present's."""
     return {
         "dx_mm": number(moved.dx_mm),

@@ -3,11 +3,11 @@
 from typing import TYPE_CHECKING
 
 from aligncheck.on_demand import on_demand
-from aligncheck.rows.petals import Petal, Row, Rows
 
 if TYPE_CHECKING:
     from aligncheck.rows.find import find_petals
+    from aligncheck.rows.petals import Petal, Row, Rows
 
-__getattr__ = on_demand(__name__, {"find_petals": "find"})
+__getattr__ = on_demand(__name__, {"find_petals": "find", "Petal": "petals", "Row": "petals", "Rows": "petals"})
 
 __all__ = ["Petal", "Row", "Rows", "find_petals"]

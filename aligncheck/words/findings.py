@@ -1,21 +1,11 @@
 """What was found, as the lines that are printed: verdict, what to mend (worst first), what fits, remarks."""
 
-from collections.abc import Callable
-from functools import partial
-
 import numpy as np
 
-from aligncheck.dots import Dots
 from aligncheck.drift import RingDrift, SpokeDrift
-from aligncheck.rows import Rows
 from aligncheck.words import phrases
-from aligncheck.words.dot_order import count_lines
-from aligncheck.words.dots import fault_lines
-from aligncheck.words.petals import row_lines, short_lines
-from aligncheck.words.piece import piece_lines
 from aligncheck.words.ranking import ranked, unseen
-from aligncheck.words.repeats import repeat_lines
-from aligncheck.words.seen import Seen
+from aligncheck.words.seen import Seen, chalk_counts
 from aligncheck.words.summary import summarise
 
 
@@ -25,48 +15,82 @@ def findings(check: Seen) -> list[str]:
     return [
         summary.headline,
         summary.second,
-        *_dots(check, fault_lines),
+        *_amiss(check),
         *_mend(check),
-        *_petals(check, short_lines),
+        *_short(check),
         *_unsure(check),
         *_rest(check),
         *_piece(check),
-        *_petals(check, partial(row_lines, rebate_mm=_rebate_mm(check))),
+        *_rows(check),
         *_repeat(check),
-        *_dots(check, count_lines),
+        *_painted(check),
         *off_centre(check),
         *remarks(check),
     ]
 
 
+# Words of a later stage are loaded where the photo shows it: most show marks alone. A check that knows of no such stage
+# says nothing of it.
+
+
 def _piece(check: Seen) -> list[str]:
-    """What lies on the panel; checks that know of no such thing say nothing."""
+    """What lies on the panel."""
     piece = getattr(check, "centrepiece", None)
-    return piece_lines(piece) if piece is not None else []
+    if piece is None:
+        return []
+    from aligncheck.words.piece import piece_lines
+
+    return piece_lines(piece)
 
 
-def _petals(check: Seen, words: Callable[[Rows], list[str]]) -> list[str]:
-    """What was traced, where anything was."""
+def _short(check: Seen) -> list[str]:
+    """Which petals are short."""
     rows = getattr(check, "rows", None)
-    return words(rows) if rows is not None else []
+    if rows is None:
+        return []
+    from aligncheck.words.petals import short_lines
+
+    return short_lines(rows)
 
 
-def _rebate_mm(check: Seen) -> float | None:
-    """How far the frame covers each side, where that was told."""
-    margin = getattr(check, "margin", None)
-    return None if margin is None else margin.rebate_mm
+def _rows(check: Seen) -> list[str]:
+    """What was traced, and how much of it the frame covers where that was told."""
+    rows, margin = getattr(check, "rows", None), getattr(check, "margin", None)
+    if rows is None:
+        return []
+    from aligncheck.words.petals import row_lines
+
+    return row_lines(rows, None if margin is None else margin.rebate_mm)
 
 
-def _dots(check: Seen, words: Callable[[Dots], list[str]]) -> list[str]:
-    """What was painted, where anything was."""
+def _amiss(check: Seen) -> list[str]:
+    """Which dots are amiss."""
     dots = getattr(check, "dots", None)
-    return words(dots) if dots is not None else []
+    if dots is None:
+        return []
+    from aligncheck.words.dots import fault_lines
+
+    return fault_lines(dots)
+
+
+def _painted(check: Seen) -> list[str]:
+    """How many dots there are and how they stand together."""
+    dots = getattr(check, "dots", None)
+    if dots is None:
+        return []
+    from aligncheck.words.dot_order import count_lines
+
+    return count_lines(dots)
 
 
 def _repeat(check: Seen) -> list[str]:
     """How well the segments repeat, where that was asked."""
     repeat = getattr(check, "repeat", None)
-    return repeat_lines(repeat) if repeat is not None else []
+    if repeat is None:
+        return []
+    from aligncheck.words.repeats import repeat_lines
+
+    return repeat_lines(repeat)
 
 
 def remarks(check: Seen) -> list[str]:
@@ -97,15 +121,18 @@ def off_centre(check: Seen) -> list[str]:
 
 def _mend(check: Seen) -> list[str]:
     """One line for each thing to move."""
+    if not chalk_counts(check):
+        return []
     return [_sentence(item, phrases.MOVE_SPOKE, phrases.MOVE_RING) for item in ranked(check.drift, "out").items]
 
 
 def _unsure(check: Seen) -> list[str]:
-    """One line for each thing too close to call, and what may settle them; under paint nothing would."""
-    unsure = ranked(check.drift, "unsure")
-    items = unsure.items
-    if items and getattr(check, "dots", None) is not None:
-        return [phrases.UNDER_PAINT.format(what=_capital(phrases.counts(unsure.spokes, unsure.rings)))]
+    """One line for each thing too close to call, and what may settle them; of what lies under paint only how many."""
+    if not chalk_counts(check):
+        off, unsure = ranked(check.drift, "out"), ranked(check.drift, "unsure")
+        told = ((off, phrases.OFF_UNDER_PAINT), (unsure, phrases.UNSURE_UNDER_PAINT))
+        return [words.format(what=phrases.counts(some.spokes, some.rings)) for some, words in told if some]
+    items = ranked(check.drift, "unsure").items
     lines = [_sentence(item, phrases.PERHAPS_SPOKE, phrases.PERHAPS_RING) for item in items]
     return lines + [phrases.ANOTHER_PHOTO] * bool(lines)
 

@@ -4,7 +4,9 @@ from aligncheck.repeat import Repeat
 from aligncheck.units import clock
 from aligncheck.words import phrases
 
-SEGMENTS = "The design repeats {order} times; edges lie {edge} mm apart in the mean, colours differ by {colour}."
+SEGMENTS = (
+    "The design repeats {order} times; edges differ by {edge} mm on average, colours by {colour} (1 is just seen)."
+)
 COLOURS = "Its colours repeat {order} times."
 PLACE = "Unlike the other segments: {place}, {radius} mm from the centre, about {across} mm across."
 MORE = "{count} smaller places are in the result file."
@@ -22,7 +24,7 @@ def repeat_lines(repeat: Repeat) -> list[str]:
         return [NOTHING]
     lines = []
     if repeat.edge_mm is not None and repeat.colour is not None:
-        edge, colour = phrases.mm(repeat.edge_mm), f"{repeat.colour:.1f} (CIEDE2000)"
+        edge, colour = phrases.mm(repeat.edge_mm), f"{repeat.colour:.1f}"
         lines.append(SEGMENTS.format(order=repeat.order, edge=edge, colour=colour))
     if repeat.colour_order and repeat.colour_order != repeat.order:
         lines.append(COLOURS.format(order=repeat.colour_order))

@@ -16,3 +16,8 @@ class Seen(Protocol):
     @property
     def notes(self) -> tuple[Note, ...]:
         """Remarks of every stage."""
+
+
+def chalk_counts(check: Seen) -> bool:
+    """Whether spokes and rings are still to be moved: once dots are painted, nobody moves the chalk below them."""
+    return getattr(check, "dots", None) is None

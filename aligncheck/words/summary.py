@@ -1,14 +1,16 @@
 """The verdict on one photo: what to do, in two short lines."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from aligncheck.drift import RingDrift
 from aligncheck.words import phrases
-from aligncheck.words.dots import headline as dot_headline
-from aligncheck.words.petals import headline as petal_headline
 from aligncheck.words.ranking import Ranked, ranked
 from aligncheck.words.seen import Seen
+
+if TYPE_CHECKING:
+    from aligncheck.dots import Dots
 
 Kind = Literal["fits", "move", "unsure", "refused", "piece", "dots"]
 
@@ -25,18 +27,18 @@ class Summary:
 def summarise(check: Seen) -> Summary:
     """Say the act first: "Move 2 spokes", then the first of them; or that all fits, or what cannot be told.
 
-    Once dots are painted it is they that count: nobody moves a chalk line under paint.
+    Once dots are painted it is they that count, and petals that are still to be painted.
     """
     dots = getattr(check, "dots", None)
     if dots is not None:
-        return Summary("dots" if dots.faulty else "fits", *dot_headline(dots))
+        return _painted(dots, _short(check))
     out, unsure = ranked(check.drift, "out"), ranked(check.drift, "unsure")
     fit = ranked(check.drift, "within")
     tolerance = phrases.mm(check.drift.tolerance_mm)
-    acts = _acts(check, out)
+    marks = [(phrases.MOVE.format(what=phrases.counts(out.spokes, out.rings)), _first(out))] if out else []
+    acts = [*marks, *_short(check)]
     if acts:
-        first, *more = (headline for headline, _ in acts)
-        return Summary("move", ", ".join([first, *(m[0].lower() + m[1:] for m in more)]), acts[0][1])
+        return Summary("move", *_together(acts))
     if unsure:
         headline = phrases.TOO_CLOSE.format(what=phrases.counts(unsure.spokes, unsure.rings))
         return Summary("unsure", headline, _others(fit, tolerance))
@@ -44,13 +46,29 @@ def summarise(check: Seen) -> Summary:
     return Summary("fits", phrases.EVERYTHING_FITS, phrases.ALL_WITHIN.format(what=what, tolerance=tolerance))
 
 
-def _acts(check: Seen, out: Ranked) -> list[tuple[str, str]]:
-    """What must be mended, marks before rows: each as a headline and the line below it."""
-    acts = [(phrases.MOVE.format(what=phrases.counts(out.spokes, out.rings)), _first(out))] if out else []
+def _painted(dots: "Dots", short: Sequence[tuple[str, str]]) -> Summary:
+    """What is amiss with the dots, then the petals that are short."""
+    from aligncheck.words.dots import headline
+
+    if dots.faulty:
+        return Summary("dots", *_together([headline(dots), *short]))
+    return Summary("move", *_together(short)) if short else Summary("fits", *headline(dots))
+
+
+def _short(check: Seen) -> list[tuple[str, str]]:
+    """The headline and the line below it of petals to be lengthened, where there are any."""
     rows = getattr(check, "rows", None)
-    if rows is not None and rows.short:
-        acts.append(petal_headline(rows.short))
-    return acts
+    if rows is None or not rows.short:
+        return []
+    from aligncheck.words.petals import headline
+
+    return [headline(rows.short)]
+
+
+def _together(acts: Sequence[tuple[str, str]]) -> tuple[str, str]:
+    """Several acts as one headline, and where to begin."""
+    first, *more = (headline for headline, _ in acts)
+    return ", ".join([first, *(m[0].lower() + m[1:] for m in more)]), acts[0][1]
 
 
 def refused(reason: str) -> Summary:

@@ -1,13 +1,16 @@
 """The full table: every figure, degrees too, for those who ask for it."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from aligncheck.dots import Arrangement
 from aligncheck.drift import Drift
 from aligncheck.units import clock
 from aligncheck.words import phrases
 from aligncheck.words.ranking import places
 from aligncheck.words.seen import Seen
+
+if TYPE_CHECKING:
+    from aligncheck.dots import Arrangement
 
 SPOKE_HEADS = ("spoke", "stands at °", "plan °", "off by °", "move mm", "passes centre mm", "")
 DOT_HEADS = ("dots at mm", "of", "size mm", "gap mm", "uneven mm", "least even mm", "")
@@ -61,7 +64,7 @@ def _ring_rows(drift: Drift) -> list[tuple[str, ...]]:
     ]
 
 
-def _dot_rows(arrangement: Arrangement) -> list[tuple[str, ...]]:
+def _dot_rows(arrangement: "Arrangement") -> list[tuple[str, ...]]:
     """One row for each ring of dots, outward."""
     return [
         (

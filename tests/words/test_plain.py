@@ -6,7 +6,7 @@ from aligncheck.words.plain import plain_lines
 def test_figures_stay_out_of_a_page() -> None:
     lines = [
         "Row 1: draw its tip 6.2 mm further out, ± 0.9 mm.",
-        "The design repeats 12 times; edges lie 0.6 mm apart in the mean, colours differ by 3.9 (CIEDE2000).",
+        "The design repeats 12 times; edges differ by 0.6 mm on average, colours by 3.9 (1 is just seen).",
         "10 smaller places are in the result file.",
         "4 colours of paint: #de3f44 108, #f4d65c 96.",
         "Dot #3 is too big.",
