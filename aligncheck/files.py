@@ -2,7 +2,6 @@
 
 import errno
 import os
-import secrets
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from pathlib import Path
@@ -73,8 +72,9 @@ def write_all(contents: Mapping[Path, bytes], is_ours: Callable[[Path], bool]) -
     try:
         for target, content in contents.items():
             made += _make_folders(target.parent)
-            # A dot and a random part: no other process takes the same name, and no synced folder shows it.
-            temporary = target.with_name(f".{target.name[:80]}.{secrets.token_hex(4)}.part")
+            # A dot and a random part: no other process takes the same name, and no synced folder shows it. The bytes
+            # are the system's own, as those of `secrets`, which would load all kinds of hashes beside.
+            temporary = target.with_name(f".{target.name[:80]}.{os.urandom(4).hex()}.part")
             beside[target] = temporary
             _write(temporary, content)
         for target, temporary in beside.items():

@@ -58,11 +58,23 @@ def test_help_takes_under_0_4_seconds() -> None:
 
 
 def test_every_command_has_help_that_tells_its_options() -> None:
-    from aligncheck.cli.app import app
+    from aligncheck.cli.app import COMMANDS
 
-    for command in app.registered_commands:
-        out = python(f"from aligncheck.cli import main; main([{command.name!r}, '--help'])")
-        assert len(out.splitlines()) > 5, command.name
+    for name in COMMANDS:
+        out = python(f"from aligncheck.cli import main; main([{name!r}, '--help'])")
+        assert len(out.splitlines()) > 5, name
+
+
+def test_a_command_is_read_without_the_others() -> None:
+    loaded = "sorted(m for m in sys.modules if m in ('aligncheck.cli.check', 'aligncheck.cli.sheet'))"
+    run = "import sys; from aligncheck.cli import run; run(['{}', '--help']); print({})"
+    assert python(run.format("check", loaded)).endswith("['aligncheck.cli.check']")
+    assert python(run.format("nothing", loaded)).endswith("['aligncheck.cli.check', 'aligncheck.cli.sheet']")
+
+
+def test_it_ends_without_a_last_search_for_dead_objects() -> None:
+    at_exit = "import atexit, gc; atexit.register(lambda: print(gc.get_freeze_count() > 1000))"
+    assert python(f"{at_exit}; from aligncheck.cli import main; main(['--version'])").endswith("True")
 
 
 def test_the_version_is_printed() -> None:

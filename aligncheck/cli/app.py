@@ -1,17 +1,35 @@
 """The app that joins the commands; each stands in a file of its own and loads what is heavy only when it runs."""
 
+from collections.abc import Sequence
+from importlib import import_module
+
 import typer
 
-from aligncheck.cli import bench, check, dots, lens, margin, place, reach, record, sheet
+#: Each in a file of its name; one with further commands below it holds an app of its own.
+COMMANDS = ("check", "dots", "sheet", "reach", "place", "margin", "bench", "lens", "record")
 
-# Plain help and plain errors: the rich ones cost a tenth of a second and draw boxes round one sentence.
-app = typer.Typer(
-    add_completion=False,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
-    no_args_is_help=False,
-    help="Photograph a marked panel; know which spoke or ring is off, by how many mm, which way, and how sure that is.",
-)
+
+def app_for(words: Sequence[str]) -> typer.Typer:
+    """The command that the first of the `words` names; all of them where it names none, as for help.
+
+    Reading the options of all commands takes a hundredth of the time of a check.
+    """
+    # Plain help and plain errors: the rich ones cost a tenth of a second and draw boxes round one sentence.
+    app = typer.Typer(
+        add_completion=False,
+        rich_markup_mode=None,
+        pretty_exceptions_enable=False,
+        no_args_is_help=False,
+        help=every_command.__doc__,
+    )
+    app.callback()(every_command)
+    for name in words[:1] if words and words[0] in COMMANDS else COMMANDS:
+        file = import_module(f"aligncheck.cli.{name}")
+        if hasattr(file, "app"):
+            app.add_typer(file.app, name=name)
+        else:
+            app.command(name)(getattr(file, name))
+    return app
 
 
 def _version(asked: bool) -> None:
@@ -22,19 +40,7 @@ def _version(asked: bool) -> None:
         raise typer.Exit
 
 
-@app.callback()
 def every_command(
     version: bool = typer.Option(False, "--version", callback=_version, is_eager=True, help="Print the version."),
 ) -> None:
     """Photograph a marked panel; know which spoke or ring is off, by how many mm, which way, and how sure that is."""
-
-
-app.command("check")(check.check)
-app.command("dots")(dots.dots)
-app.command("sheet")(sheet.sheet)
-app.command("reach")(reach.reach)
-app.command("place")(place.place)
-app.command("margin")(margin.margin)
-app.command("bench")(bench.bench)
-app.add_typer(lens.app, name="lens")
-app.add_typer(record.app, name="record")

@@ -4,12 +4,12 @@ import os
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from aligncheck.batch import Outcome, run_many
 from aligncheck.cli import DONE, NOT_DONE, OUT, say
+from aligncheck.cli.memory import reuse_freed_memory
 from aligncheck.cli.progress import Progress
 from aligncheck.cli.report import Asked, Report, report
 from aligncheck.errors import InputError
@@ -33,6 +33,7 @@ def run_checks(photos: Sequence[str], asked: Asked, out: Path | None, csv: Path 
     _require_sense(asked, len(paths), csv)
     where = dict(zip(paths, targets(paths, out), strict=True))
     workers = min(jobs or os.cpu_count() or 1, len(paths))
+    reuse_freed_memory()
     status = DONE
     rows: list[Row] = []
     measured: dict[Path, Measured] = {}
@@ -110,18 +111,23 @@ def _executor(workers: int) -> Iterator["Executor | None"]:
         return
     # Loaded only for several photos: with one, a thirtieth of all the work would go into it.
     import multiprocessing
-    import signal
     from concurrent.futures import ProcessPoolExecutor
 
     # Spawned, not forked: OpenCV's threads do not survive a fork.
     context = multiprocessing.get_context("spawn")
-    pool = ProcessPoolExecutor(
-        workers, mp_context=context, initializer=partial(signal.signal, signal.SIGINT, signal.SIG_IGN)
-    )
+    pool = ProcessPoolExecutor(workers, mp_context=context, initializer=_begin_worker)
     try:
         yield pool
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _begin_worker() -> None:
+    """Leave Ctrl-C to the process that hands out the work."""
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    reuse_freed_memory()
 
 
 def _tell(outcome: Outcome[Report], many: bool, progress: Progress, quiet: bool = False) -> int:
