@@ -17,6 +17,7 @@ from aligncheck.overlay.colours import BONE, INK, MOVE, PLAN, RGB
 from aligncheck.overlay.lettering import FIGURE_HEIGHT, face
 
 Bytes = NDArray[np.uint8]
+Floats = NDArray[np.float64]
 
 #: From this width on the half pixel that OpenCV's smooth edges add is lost in the lines.
 WIDE_ENOUGH_PX = 1600
@@ -80,10 +81,12 @@ class Canvas:
             self._pixels = np.ascontiguousarray(image.repeat(self._scale, 0).repeat(self._scale, 1))
         self._texts: list[Lettering] = []
 
-    def fill(self, polygons: Sequence[ArrayLike], colour: RGB) -> None:
-        """Fill closed polygons that do not overlap; one within another is a hole."""
+    def fill(self, polygons: Sequence[ArrayLike] | Floats, colour: RGB) -> None:
+        """Fill closed polygons that do not overlap; one within another is a hole. Alike ones may be one array."""
         if len(polygons):
-            cv2.fillPoly(self._pixels, [self._fixed(p) for p in polygons], colour, cv2.LINE_AA, SHIFT)
+            alike = isinstance(polygons, np.ndarray)
+            fixed = self._fixed(np.asarray(polygons, float)) if alike else map(self._fixed, polygons)
+            cv2.fillPoly(self._pixels, list(fixed), colour, cv2.LINE_AA, SHIFT)
 
     def tint(self, polygons: Sequence[ArrayLike], colour: RGB, share: float) -> None:
         """Fill as `fill` does, but so thin that what lies beneath is still seen: `share` of the new colour."""

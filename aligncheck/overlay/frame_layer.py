@@ -21,6 +21,7 @@ Floats = NDArray[np.float64]
 #: In q.
 EDGE, NUMBER, NUMBER_OUT, NUMBER_BEYOND, CROSS = 1.2, 12.5, 11.5, 15.0, 12.0
 CROSS_PEN = Pen(1.8, 4.0, BONE)
+HOURS = range(1, 13)
 
 
 class FrameLayer:
@@ -31,7 +32,9 @@ class FrameLayer:
 
     def __init__(self, view: View, lane: Lane, busy_px: Floats, cross: bool = True):
         self._view, self._lane, self._has_cross = view, lane, cross
-        self._numbers = [(hour, self._number_at(hour)) for hour in range(1, 13)]
+        self._numbers = [
+            (hour, (float(x), float(y))) for hour, (x, y) in zip(HOURS, self._number_places(), strict=True)
+        ]
         self._scale = lay_scale(view, busy_px)
 
     def block(self, obstacles: Obstacles) -> None:
@@ -70,26 +73,26 @@ class FrameLayer:
         """None: numbers and scale explain themselves."""
         return []
 
-    def _number_at(self, hour: int) -> tuple[float, float]:
-        """Middle of a clock number: on its ray, just outside the edge."""
-        view, angle = self._view, 30.0 * hour
-        edge = to_edge(self._lane.centre_mm, angle, view.width_mm, view.height_mm)
-        out = view.outward_px(edge, angle)
-        before, after = (
-            to_edge(self._lane.centre_mm, angle + turn, view.width_mm, view.height_mm) for turn in (-1.0, 1.0)
+    def _number_places(self) -> Floats:
+        """Middles (12, 2) of the clock numbers: each on its ray, just outside the edge."""
+        view, angles = self._view, 30.0 * np.array(HOURS)
+        centre, size = self._lane.centre_mm, (view.width_mm, view.height_mm)
+        edge = to_edge(centre, angles, *size)
+        out = view.outward_px(edge, angles)
+        along = shapes.unit(
+            view.to_px(to_edge(centre, angles + 1.0, *size)) - view.to_px(to_edge(centre, angles - 1.0, *size))
         )
-        along = shapes.unit(view.to_px(after) - view.to_px(before))
         # All numbers of a side stand on one line, whatever the slant of their rays; wide ones a little further out.
-        square_on = max(abs(float(out[0] * along[1] - out[1] * along[0])), 0.5)
-        wide = text_width(str(hour), 64.0) / 64.0 * NUMBER
-        reach = NUMBER_OUT / square_on + abs(float(out[0])) * max(wide - NUMBER * 0.6, 0) / 2
+        square_on = np.maximum(np.abs(out[:, 0] * along[:, 1] - out[:, 1] * along[:, 0]), 0.5)
+        wide = np.array([text_width(str(hour), 64.0) for hour in HOURS]) / 64.0 * NUMBER
+        reach = NUMBER_OUT / square_on + np.abs(out[:, 0]) * np.maximum(wide - NUMBER * 0.6, 0) / 2
         # Where spokes reach the edge, beads and arrows lie in the gutter and the numbers beyond them.
-        lane = (self._lane.point_mm(angle) - edge) @ outward(angle) * view.px_per_mm / view.q
-        reach = max(reach, float(lane) + NUMBER_BEYOND)
-        x, y = view.to_px(edge) + out * reach * view.q
+        lane = ((self._lane.point_mm(angles) - edge) * outward(angles)).sum(axis=1) * view.px_per_mm / view.q
+        reach = np.maximum(reach, lane + NUMBER_BEYOND)
         left, top, right, bottom = view.frame
         room = NUMBER * 0.6 * view.q
-        return float(np.clip(x, left + room, right - room)), float(np.clip(y, top + room, bottom - room))
+        places = view.to_px(edge) + out * reach[:, None] * view.q
+        return np.clip(places, (left + room, top + room), (right - room, bottom - room))
 
     def _cross(self, canvas: Canvas) -> None:
         """A cross on the centre that the layout goes by."""

@@ -18,6 +18,7 @@ def face(size_px: float, bold: bool = False) -> ImageFont.FreeTypeFont:
     return ImageFont.truetype(FOLDER / name, size_px)
 
 
+@lru_cache(maxsize=1024)
 def text_width(text: str, size_px: float, bold: bool = False) -> float:
     """Width of `text` in pixels."""
     return float(face(size_px, bold).getlength(text))

@@ -20,6 +20,8 @@ Floats = NDArray[np.float64]
 #: In q: how far out and to the sides, in which steps.
 OUT_Q = np.arange(6.0, 110.1, 2.5)
 SIDE_Q = np.arange(-56.0, 56.1, 3.5)
+#: Of every candidate: how far out and how far to the side.
+OUT_OF, ASIDE_OF = (v.ravel() for v in np.meshgrid(OUT_Q, SIDE_Q, indexing="ij"))
 #: In q: room round a plate and its border, room to the frame, shortest leader that is drawn.
 CLEAR, INSIDE, LEADER_FROM = 1.6 + BORDER, 2.0 + BORDER, 9.0
 #: A label straight out from its arrow reads better than one as near but to the side.
@@ -95,11 +97,10 @@ class Placer:
         side = np.array([-spot.outward[1], spot.outward[0]])
         # The distance outward is to the plate's nearest edge, so that wide plates do not lie over their arrows.
         deep = abs(spot.outward[0]) * width / 2 + abs(spot.outward[1]) * height / 2
-        out, across = (v.ravel() for v in np.meshgrid(OUT_Q, SIDE_Q, indexing="ij"))
-        middles = spot.anchor + (out[:, None] * self._q + deep) * spot.outward + across[:, None] * self._q * side
-        boxes = np.column_stack([middles - (width / 2, height / 2), middles + (width / 2, height / 2)])
+        middles = spot.anchor + (OUT_OF[:, None] * self._q + deep) * spot.outward + ASIDE_OF[:, None] * self._q * side
+        boxes = np.hstack([middles - (width / 2, height / 2), middles + (width / 2, height / 2)])
         away = np.hypot(*(middles - spot.anchor).T) / self._q
-        return boxes, away + SIDEWAYS_COST * np.abs(across) + spot.extra_q
+        return boxes, away + SIDEWAYS_COST * np.abs(ASIDE_OF) + spot.extra_q
 
     def _clear(self, boxes: Floats) -> NDArray[np.int_]:
         """Numbers of the boxes that lie in the frame and clear of obstacles, plates and leaders."""

@@ -7,10 +7,10 @@ Floats = NDArray[np.float64]
 
 
 def unit(vector: ArrayLike) -> Floats:
-    """`vector` (2,) at length 1; up where it has none."""
+    """`vector` (..., 2) at length 1; up where it has none."""
     v = np.asarray(vector, float)
-    length = float(np.hypot(*v))
-    return v / length if length > 0 else np.array([0.0, -1.0])
+    length = np.hypot(v[..., 0], v[..., 1])[..., None]
+    return np.where(length > 0, v / np.where(length > 0, length, 1.0), (0.0, -1.0))
 
 
 def circle(centre: ArrayLike, radius: float) -> Floats:
@@ -44,13 +44,13 @@ def ribbon(path: ArrayLike, width: float) -> Floats:
     return np.vstack([p + side, (p - side)[::-1]])
 
 
-def dashes(path: ArrayLike, on: float, off: float, width: float, longer: float = 0.0) -> list[Floats]:
-    """Butt-ended dashes along `path`, as bands of `width`, each `longer` at both ends; it begins and ends with one."""
+def dashes(path: ArrayLike, on: float, off: float, width: float, longer: float = 0.0) -> Floats:
+    """Butt-ended dashes (n, 4, 2) along `path`, each `longer` at both ends; it begins and ends with one."""
     p = np.asarray(path, float)
     s = along(p)
     length = float(s[-1])
     if length <= 0:
-        return []
+        return np.empty((0, 4, 2))
     number = max(1, round((length + off) / (on + off)))
     # The gaps give way, so that the line ends with a whole dash.
     step = (length - on) / (number - 1) if number > 1 else 0.0
@@ -61,7 +61,7 @@ def dashes(path: ArrayLike, on: float, off: float, width: float, longer: float =
     tail, tip = (np.column_stack([np.interp(m, s, p[:, k]) for k in (0, 1)]) for m in marks)
     ahead = (tip - tail) / np.maximum(np.hypot(*(tip - tail).T), 1e-9)[:, None]
     side = np.column_stack([-ahead[:, 1], ahead[:, 0]]) * (width / 2)
-    return list(np.stack([tail + side, tip + side, tip - side, tail - side], axis=1))
+    return np.stack([tail + side, tip + side, tip - side, tail - side], axis=1)
 
 
 def arrow(path: ArrayLike, shaft: float, head_long: float, head_wide: float) -> Floats:

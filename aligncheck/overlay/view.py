@@ -93,8 +93,8 @@ class View:
         ex, ey = x1 - x0, y1 - y0
         return float(np.sqrt(abs(ex[0] * ey[1] - ex[1] * ey[0])))
 
-    def outward_px(self, point_mm: ArrayLike, angle_deg: float) -> Floats:
-        """Unit vector (2,) in the picture that points outward along `angle_deg` at a panel point (2,)."""
+    def outward_px(self, point_mm: ArrayLike, angle_deg: ArrayLike) -> Floats:
+        """Unit vectors (..., 2) in the picture that point outward along `angle_deg` (...) at panel points (..., 2)."""
         p = np.asarray(point_mm, float)
         return shapes.unit(self.to_px(p + outward(angle_deg)) - self.to_px(p))
 
@@ -111,10 +111,10 @@ def outline_mm(width_mm: float, height_mm: float, points_per_side: int = 16) -> 
     return np.vstack(sides)
 
 
-def to_edge(origin_mm: ArrayLike, angle_deg: float, width_mm: float, height_mm: float) -> Floats:
-    """Where the ray from a point (2,) on the panel along `angle_deg` leaves the panel."""
+def to_edge(origin_mm: ArrayLike, angle_deg: ArrayLike, width_mm: float, height_mm: float) -> Floats:
+    """Where rays from a point (2,) on the panel along `angle_deg` (...) leave the panel, (..., 2)."""
     origin, way = np.asarray(origin_mm, float), outward(angle_deg)
     half = np.array([width_mm / 2, height_mm / 2])
     with np.errstate(divide="ignore", invalid="ignore"):
         steps = np.where(np.abs(way) > 1e-12, (np.sign(way) * half - origin) / way, np.inf)
-    return np.asarray(origin + way * max(float(steps.min()), 0.0), float)
+    return np.asarray(origin + way * np.maximum(steps.min(axis=-1, keepdims=True), 0.0), float)
