@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from aligncheck.advice import advise
-from aligncheck.centrepiece import Centrepiece, find_centrepiece, why_none
+from aligncheck.centrepiece import Centrepiece, find_centrepiece, what_lies_there, why_none
 from aligncheck.dots import Dots
 from aligncheck.drift import Drift, measure_drift
 from aligncheck.errors import CentrepieceError, InputError
@@ -154,17 +154,18 @@ def check(
     tell("marks", marks)
     drift = measure_drift(marks, ideal)
     drawn = marks.spokes or marks.rings
-    piece = find_centrepiece(seen, drift, height_mm=height_mm) if drawn and stage != "marked" else None
+    lies = what_lies_there(seen, drift, height_mm=height_mm) if drawn and stage != "marked" else None
+    piece = lies if isinstance(lies, Centrepiece) else None
     later = later_stages(seen, drift, stage, piece, listed)
     drift = without_rings_of_dots(drift, later.dots)
-    own = (*(piece.notes if piece else ()), *later.notes)
+    own = (*(lies.notes if lies else ()), *later.notes)
     notes = (*seen.notes, *remarks, *found.notes, *marks.notes, *own, *advise(seen, drift))
     return Check(
         seen,
         found,
         marks,
         drift,
-        stage=later.stage or ("arranged" if piece else "marked"),
+        stage=later.stage or ("arranged" if lies else "marked"),
         notes=tuple({(n.code, n.text): n for n in notes}.values()),
         centrepiece=piece,
         rows=later.rows,

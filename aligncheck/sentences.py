@@ -52,6 +52,8 @@ REFUSALS: dict[str, str] = {
     "result_without": "That result does not hold what the sheet needs. Check the photo again with this version.",
     # what lies on the panel
     "nothing_on_panel": "Nothing lies on the panel. Lay the centrepiece on it, then photograph it.",
+    "clear_piece": "Clear glass, about {thick} mm thick, shifts the lines within {radius} mm; its edge cannot be told. "
+    "Lay its outline, cut from paper, in its place.",
     "over_side": "Something reaches over the panel's {side} side. Take it, or the hand, away and photograph again.",
     "over_corner": "Something lies over the panel's {corner} corner. Lay the piece about the centre, or take it away.",
     "other_panel": "{file} shows another panel, or one marked anew. Name the earlier photo of this panel.",
@@ -162,6 +164,7 @@ NOTES: dict[str, str] = {
     "centrepiece_height": "Its height is not known. Hold the phone right above it, or give --height: ± gets smaller.",
     "placement_by_outline": "Too little of the piece is alike in both photos: its outline alone was compared.",
     "placement_height": "Its height decides here. Give --height, or take the photo from the earlier one's place.",
+    "clear_on_panel": "Clear glass, about {thick} mm thick, shifts the lines within {radius} mm. Check without it.",
     "centrepiece_dark": "The piece is as dark as its shadow; some of that may count as piece. More even light helps.",
     "centrepiece_doubtful": "The piece's outline is doubtful. See the picture; one of the bare panel helps (--before).",
     "dots_too_small": "This photo is too coarse for dots of less than {mm} mm: some may not be found. Go closer.",

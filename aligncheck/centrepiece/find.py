@@ -7,6 +7,7 @@ import numpy as np
 from aligncheck.centrepiece.arrangement import arrangement_of
 from aligncheck.centrepiece.candidates import LEAST_AREA_MM2, best_candidate
 from aligncheck.centrepiece.centrepiece import Centrepiece
+from aligncheck.centrepiece.clear import Clear, seen_through
 from aligncheck.centrepiece.outline import signed_area
 from aligncheck.centrepiece.overview import overview
 from aligncheck.centrepiece.presence import Doubt, why_nothing
@@ -32,7 +33,7 @@ CLEARANCE_MM = 2.0
 HIGHEST_MM = 60.0
 
 
-def find_centrepiece(
+def what_lies_there(
     photo: Photo,
     drift: Drift,
     *,
@@ -40,8 +41,8 @@ def find_centrepiece(
     clearance_mm: float | None = None,
     before: tuple[Photo, Drift] | None = None,
     others: Sequence[tuple[Photo, Drift]] = (),
-) -> Centrepiece | None:
-    """Find what lies on a marked panel and measure it; None where nothing lies there.
+) -> Centrepiece | Clear | None:
+    """Find what lies on a marked panel and measure it; what is clear is noticed only, None is nothing there.
 
     Parameters
     ----------
@@ -59,28 +60,47 @@ def find_centrepiece(
     """
     heights = _heights(height_mm)
     found = _outlines(photo, drift, before)
-    if found is None:
-        return None
+    if found is None or isinstance(found, Clear):
+        return found
     outlines, doubt = found
     views = [Silhouette(outlines[0], drift.marks.panel.camera_position_mm)]
     for other, its_drift in others:
         more = _outlines(other, its_drift, before)
-        if more is not None and not more[1]:
+        if isinstance(more, tuple) and not more[1]:
             views.append(Silhouette(more[0][0], its_drift.marks.panel.camera_position_mm))
     heights = common_heights(views, heights)
     return measure(outlines, drift, heights, CLEARANCE_MM if clearance_mm is None else clearance_mm, doubt)
 
 
+def find_centrepiece(
+    photo: Photo,
+    drift: Drift,
+    *,
+    height_mm: float | tuple[float, float] | None = None,
+    clearance_mm: float | None = None,
+    before: tuple[Photo, Drift] | None = None,
+    others: Sequence[tuple[Photo, Drift]] = (),
+) -> Centrepiece | None:
+    """The piece of :func:`what_lies_there`; None also where it is clear, and so has no outline that could be told."""
+    found = what_lies_there(photo, drift, height_mm=height_mm, clearance_mm=clearance_mm, before=before, others=others)
+    return found if isinstance(found, Centrepiece) else None
+
+
 def why_none(photo: Photo, drift: Drift) -> CentrepieceError:
     """The refusal where `find_centrepiece` finds nothing."""
+    if clear := seen_through(photo, drift.marks):
+        return CentrepieceError("clear_piece", **clear.values)
     code, values = why_nothing(overview(photo, drift.marks))
     return CentrepieceError(code, **values)
 
 
 def _outlines(
     photo: Photo, drift: Drift, before: tuple[Photo, Drift] | None
-) -> tuple[tuple[Floats, ...], Doubt] | None:
+) -> tuple[tuple[Floats, ...], Doubt] | Clear | None:
     """Outlines and doubt of one photo; None where nothing lies there."""
+    # What is clear has glints and shades of its own, which are not its outline.
+    if clear := seen_through(photo, drift.marks):
+        return clear
     seen = overview(photo, drift.marks)
     found = best_candidate(seen)
     bare = (before[0], before[1].marks) if before else None

@@ -6,6 +6,7 @@
 
 from tests.render.camera import Camera, stand
 from tests.render.drawing import Dot, Drawing, Petal, Ring, Spoke
+from tests.render.glass import Glass, disc
 from tests.render.hand import by_hand
 from tests.render.photograph import photograph
 from tests.render.pieces import Piece, flower
@@ -18,6 +19,7 @@ __all__ = [
     "Dot",
     "Drawing",
     "Finish",
+    "Glass",
     "Light",
     "Panel",
     "Petal",
@@ -29,6 +31,7 @@ __all__ = [
     "Spoke",
     "Table",
     "by_hand",
+    "disc",
     "flower",
     "ordinary_scene",
     "photograph",

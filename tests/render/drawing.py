@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from tests.render.glass import Glass
 from tests.render.pieces import Piece
 
 Floats = NDArray[np.float64]
@@ -122,6 +123,7 @@ class Drawing:
     dots: tuple[Dot, ...] = ()
     missing_dots: tuple[Dot, ...] = ()
     pieces: tuple[Piece, ...] = ()
+    glass: tuple[Glass, ...] = ()
     colour: str = "#f2f0ea"
     #: Share of the surface that the stroke covers: 1 is solid paint, 0.7 dry chalk on a weave.
     cover: float = 0.85

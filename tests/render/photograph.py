@@ -9,6 +9,7 @@ from tests.render.chalk import FaceFrame
 from tests.render.drawing import Drawing
 from tests.render.face import MARGIN_MM, paint_face
 from tests.render.finish import develop
+from tests.render.glass import lay_glass
 from tests.render.light import edge_light, facing, irradiance, left_by_panel, sheen, side_lines
 from tests.render.pieces import place_pieces
 from tests.render.rendered import Rendered
@@ -36,6 +37,8 @@ def photograph(drawing: Drawing, scene: Scene, seed: int = 0) -> Rendered:
         light[tile.place] = _tile(tile, scene, top, walls, face, frame)
     if drawing.pieces:
         place_pieces(light, camera, scene.light, drawing.pieces)
+    if drawing.glass:
+        lay_glass(light, camera, scene.light, drawing.glass)
     pixels = develop(light, scene.finish, rng)
     return Rendered(pixels, truth_of(drawing, scene, seed), scene.finish)
 

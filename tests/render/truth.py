@@ -62,6 +62,8 @@ def truth_of(drawing: Drawing, scene: Scene, seed: int) -> dict[str, Any]:
         truth["missing_dots"] = [_dot(d) for d in drawing.missing_dots]
     if drawing.pieces:
         truth["centrepiece"] = _centrepiece(drawing, camera)
+    if drawing.glass:
+        truth["glass"] = [{"outline_mm": _points(g.outline_mm), "top_mm": g.top_mm} for g in drawing.glass]
     truth["camera"] = {
         "width_px": camera.width_px,
         "height_px": camera.height_px,
@@ -95,7 +97,7 @@ def _stage(drawing: Drawing) -> str:
         return "painted"
     if drawing.petals:
         return "rows"
-    return "arranged" if drawing.pieces else "marked"
+    return "arranged" if drawing.pieces or drawing.glass else "marked"
 
 
 def _centrepiece(drawing: Drawing, camera: Camera) -> dict[str, Any]:
