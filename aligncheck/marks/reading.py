@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.small import quantile
+from aligncheck.marks.ground import level_ground
 from aligncheck.marks.masks import Stretch, beside_lines, even_base, even_sides, off_rings
 from aligncheck.marks.paths import SUB_ROWS, Paths
 from aligncheck.marks.profile import Profile, profile_of
@@ -74,11 +75,14 @@ def read(
     values = scene.sign * paths.sample(
         scene.pixels, scene.panel, offsets, None, stretch, sub_rows, mixture=scene.mixture
     )
-    rows = centroids(values, offsets, profile, window_mm)
-    clear = off_rings(paths, scene.rings_mm, width) & even_base(rows.base, scene.unit)
+    clear = off_rings(paths, scene.rings_mm, width)
     crowded, near = beside_lines(paths, scene.lines, width)
     clear &= ~crowded
-    alone = clear & ~near & np.isfinite(rows.chalk) & (paths.along_mm >= scene.first_mm)
+    free = clear & ~near & (paths.along_mm >= scene.first_mm)
+    values = level_ground(values, offsets, profile, free, paths.step_mm)
+    rows = centroids(values, offsets, profile, window_mm)
+    clear &= even_base(rows.base, scene.unit)
+    alone = clear & free & np.isfinite(rows.chalk)
     scale = _full_chalk(rows.chalk, alone)
     full = scale / rows.unit
     amplitude = np.where(np.isfinite(rows.chalk), rows.chalk, 0.0) / scale[:, None]
