@@ -22,6 +22,7 @@ from aligncheck.dots.view import DotView
 from aligncheck.dots.votes import folded_seeds
 from aligncheck.marks import Marks
 from aligncheck.photo import Photo
+from aligncheck.side_by_side import beside
 
 Floats = NDArray[np.float64]
 
@@ -46,10 +47,10 @@ def dots_among(
     every = measured(view, first, np.zeros(2))
     pivot = find_pivot(every.xy_mm, every.radius_mm, every.colour, every.quality, order, centre, SAME_COLOUR)
     centre = centre if pivot is None else pivot.xy_mm
-    folded = measured(view, grown(view, folded_seeds(view, centre, order)), centre)
+    folded = beside(lambda: measured(view, grown(view, folded_seeds(view, centre, order)), centre))
     found = circles(view, every.about(centre), centre, order)
     slots = kinds(view, found, chalk_of(view, marks, centre), centre, order)
-    rest = unclaimed(folded, slots)
+    rest = unclaimed(folded(), slots)
     if len(rest):
         slots = with_domes(view, slots, circles(view, rest, centre, order), centre, order)
     lone = lone_circles(found, slots)

@@ -1,6 +1,6 @@
 """Where the rim lies in a portrait: the circle that passes through the steps all around it."""
 
-from itertools import product
+from functools import lru_cache
 
 import cv2
 import numpy as np
@@ -45,7 +45,7 @@ def outline(portrait: Portrait, view: DotView) -> tuple[float, Floats]:
     for k, (step, count) in enumerate(GRIDS):
         sides = np.arange(-count, count + 1) * step
         radii = np.arange(-reach, reach + step / 4, step / 2) if k == 0 else sides
-        tries = best + np.array(list(product(radii, sides, sides)))
+        tries = best + np.stack(np.meshgrid(radii, sides, sides, indexing="ij"), -1).reshape(-1, 3)
         place = tries @ terms.T / ALONG_MM + steps
         value = _between(found, place).sum(1) - 0.5 * (tries[:, 1:] ** 2).sum(1) / off_sd**2
         best = tries[value.argmax()]
@@ -73,6 +73,7 @@ def _steps(portrait: Portrait, px_per_mm: float, angle: Floats, steps: int) -> F
     return total
 
 
+@lru_cache(maxsize=256)
 def _matched(half: int, blur_mm: float) -> Singles:
     """A filter (2 half + 1,) of length 1 that answers to a blurred step but not to an even slope."""
     along = np.arange(-half, half + 1) * ALONG_MM
@@ -84,9 +85,10 @@ def _matched(half: int, blur_mm: float) -> Singles:
 
 def _between(table: Floats, place: Floats) -> Floats:
     """Values (n, rays) of a table (rays, m) at fractional places (n, rays), 0 outside."""
-    last = table.shape[1] - 1
-    lower = np.clip(np.floor(place).astype(np.int64), 0, last - 1)
-    share = np.clip(place - lower, 0, 1)
-    rows = np.arange(len(table))
-    value = table[rows, lower] * (1 - share) + table[rows, lower + 1] * share
-    return np.asarray(np.where((place >= 0) & (place <= last), value, 0.0), float)
+    rows, columns = table.shape
+    lower = np.clip(place.astype(np.int64), 0, columns - 2)
+    share = place - lower
+    at, flat = lower + np.arange(rows) * columns, table.ravel()
+    value = flat.take(at)
+    value += share * (flat.take(at + 1) - value)
+    return np.asarray(np.where((share >= 0) & (share <= 1), value, 0.0), float)

@@ -22,8 +22,8 @@ Singles = NDArray[np.float32]
 
 #: A portrait reaches beyond the rim by this share of the radius and so many mm, and is at most so many points wide.
 BEYOND, BEYOND_MM, MOST_POINTS = 0.25, 0.6, 49
-#: Its points lie no closer than this, in pixels of the view.
-LEAST_PX = 0.75
+#: Its points lie no closer than this, in pixels of the view: between pixels lies nothing new.
+LEAST_PX = 1.0
 #: Shading inside a large dot and its highlight shift with the light and the eye: only so much inside the rim counts,
 #: as a share of the radius and in mm at least.
 WITHIN, WITHIN_MM = 0.35, 0.9
@@ -35,7 +35,7 @@ OTHER, LEAST_NOISE = 3.0, 0.006
 SIZE_SD, LIGHT_SD = 0.08, 0.2
 #: Points near one another differ alike, by blur and weave, and a dot is no exact copy: so many times the spread that
 #: points on their own would give; the same for dots of 1 to 13 mm on eight panels.
-ALIKE_POINTS = 8.0
+ALIKE_POINTS = 6.0
 #: Far from where it was first seen no dot lies: mm, and a share of the radius.
 PLACE_SD_MM, PLACE_SD_SHARE = 0.3, 0.1
 
@@ -123,31 +123,38 @@ def paint(
     start = laid = Laid.at(xy_mm, ratio)
     for k in range(ROUNDS):
         portrait = _painted(view, portrait, laid.take(model), first=k == 0)
-        laid = lay(view, portrait, laid, start)
+        laid = lay(view, portrait, laid, start, judged=k == ROUNDS - 1)
     return portrait, laid
 
 
-def lay(view: DotView, portrait: Portrait, laid: Laid, start: Laid | None = None, steps: int = STEPS) -> Laid:
-    """Move dots so that they look as the portrait does, most of them; `start` is where they were first seen."""
+def lay(
+    view: DotView, portrait: Portrait, laid: Laid, start: Laid | None = None, steps: int = STEPS, judged: bool = True
+) -> Laid:
+    """Move dots so that they look as the portrait does, most of them; `start` is where they were first seen.
+
+    How alike they then are stays as it was unless that is `judged`.
+    """
     start = start or laid
     offsets = portrait.offsets_mm
     far = np.hypot(*np.moveaxis(offsets, -1, 0))
     r, size = portrait.radius_mm, portrait.picture.shape[0]
-    ring = ((far > r - max(WITHIN_MM, WITHIN * r)) & (far < (size // 2) * portrait.step_mm)).ravel()
+    ring = (far > r - max(WITHIN_MM, WITHIN * r)) & (far < (size // 2) * portrait.step_mm)
     down, across = np.gradient(portrait.picture, portrait.step_mm, axis=(0, 1))
     grown = offsets[..., :1] * across + offsets[..., 1:] * down
     # What a shift to the right, down, a larger size and more light change at each point, in units of noise.
     change = np.stack([-across, -down, -grown, portrait.picture], -1) / portrait.noise[:, None]
-    change = np.asarray(change.reshape(size * size, 3, 4)[ring], np.float32)
+    change = np.asarray(change[ring], np.float32)
     products = np.matmul(change.transpose(0, 2, 1), change).reshape(len(change), 16)
-    on_ring, noise = portrait.picture.reshape(size * size, 3)[ring], portrait.noise.astype(np.float32)
+    noise = portrait.noise.astype(np.float32)
+    on_ring = portrait.picture[ring] / noise
     place_sd = PLACE_SD_MM + PLACE_SD_SHARE * r
     prior = 1 / np.array([place_sd, place_sd, SIZE_SD, LIGHT_SD]) ** 2
     xy, ratio, light = laid.xy_mm.copy(), laid.ratio.copy(), laid.light.copy()
     limit, information = 0.25 * r, np.tile(np.diag(prior), (len(xy), 1, 1))
     for _ in range(steps):
-        left = _seen(view, portrait, xy, ratio).reshape(len(xy), size * size, 3)[:, ring]
-        left = (left - light.astype(np.float32)[:, None, None] * on_ring) / noise
+        left = _seen(view, portrait, xy, ratio, ring)
+        left /= noise
+        left -= light.astype(np.float32)[:, None, None] * on_ring
         weight = _alike(left)
         normal = (weight @ products).reshape(-1, 4, 4).astype(float)
         pull = (weight[..., None] * left).reshape(len(xy), -1) @ change.reshape(-1, 4)
@@ -157,13 +164,14 @@ def lay(view: DotView, portrait: Portrait, laid: Laid, start: Laid | None = None
         xy = xy + np.clip(move[:, :2] * ratio[:, None], -limit, limit)
         ratio = ratio * np.exp(np.clip(move[:, 2], -0.1, 0.1))
         light = np.clip(light + move[:, 3], 0.5, 1.8)
-    likeness = _likeness(view, portrait, xy, ratio, light, far)
+    likeness = _likeness(view, portrait, xy, ratio, light, far) if judged else laid.likeness
     return Laid(xy, ratio, light, likeness, ALIKE_POINTS * np.sqrt(np.linalg.inv(information)[:, 2, 2]) * ratio)
 
 
 def _painted(view: DotView, portrait: Portrait, laid: Laid, first: bool) -> Portrait:
     """The mean of the dots as laid: the middle one at each point, then the mean of those that agree with it."""
-    seen = _seen(view, portrait, laid.xy_mm, laid.ratio) / laid.light.astype(np.float32)[:, None, None, None]
+    seen = _seen(view, portrait, laid.xy_mm, laid.ratio)
+    seen /= laid.light.astype(np.float32)[:, None, None, None]
     picture = medians(seen, axis=0)
     left = np.abs(seen - picture)
     noise = np.maximum(1.48 * medians(np.ascontiguousarray(left.reshape(-1, 3).T)), LEAST_NOISE)
@@ -176,7 +184,7 @@ def _painted(view: DotView, portrait: Portrait, laid: Laid, first: bool) -> Port
 def _likeness(view: DotView, portrait: Portrait, xy: Floats, ratio: Floats, light: Floats, far: Floats) -> Floats:
     """How much better the portrait explains each place than the bare panel does."""
     near = far < portrait.radius_mm + portrait.step_mm
-    seen = _seen(view, portrait, xy, ratio)[:, near]
+    seen = _seen(view, portrait, xy, ratio, near)
     wanted = portrait.picture[near]
     noise = portrait.noise.astype(np.float32)
     left = seen - light.astype(np.float32)[:, None, None] * wanted
@@ -195,15 +203,18 @@ def _alike(left: NDArray[np.floating]) -> NDArray[np.floating]:
     return 1 / (1 + summed(left * left) / np.float32(OTHER**2)) ** 2
 
 
-def _seen(view: DotView, portrait: Portrait, xy: Floats, ratio: Floats) -> Singles:
-    """The view (n, m, m, 3) about each place, its size brought to the portrait's."""
+def _seen(
+    view: DotView, portrait: Portrait, xy: Floats, ratio: Floats, which: NDArray[np.bool_] | None = None
+) -> Singles:
+    """The view (n, m, m, 3) about each place, its size brought to the portrait's; of some points (n, k, 3)."""
     offsets = portrait.offsets_mm.astype(np.float32)
-    size = offsets.shape[0]
+    offsets = offsets if which is None else offsets[which][None]
+    shape, columns = (len(xy), *offsets.shape[:-1], 3), offsets.shape[1]
     # In single precision from here on: exact to a thousandth of a pixel.
     middle, scale = view.to_view(xy).astype(np.float32), (ratio * view.px_per_mm).astype(np.float32)
-    px = (middle[:, None, None] + scale[:, None, None, None] * offsets).reshape(-1, size, 2)
+    px = (middle[:, None, None] + scale[:, None, None, None] * offsets).reshape(-1, columns, 2)
     flat = cv2.remap(view.away, px[..., 0], px[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    return np.asarray(flat, np.float32).reshape(len(xy), size, size, 3)
+    return np.asarray(flat, np.float32).reshape(shape if which is None else (len(xy), columns, 3))
 
 
 def _offsets(points: int, step_mm: float) -> Floats:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.channels import lengths, summed
 from aligncheck.geometry.small import medians
+from aligncheck.side_by_side import all_at_once
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -83,7 +84,8 @@ def fit_rims(image: Singles, rims: Rims, look: Look) -> Rims:
         Where to look.
     look : Look
     """
-    parts = [_fit(image, rims.take(np.arange(k, min(k + CHUNK, len(rims)))), look) for k in range(0, len(rims), CHUNK)]
+    starts = range(0, len(rims), CHUNK)
+    parts = all_at_once(lambda k: _fit(image, rims.take(np.arange(k, min(k + CHUNK, len(rims)))), look), starts)
     if not parts:
         return rims
     return Rims(

@@ -11,6 +11,7 @@ from aligncheck.dots.portraits import Laid, Portrait, lay, paint
 from aligncheck.dots.slots import OFF_DIAMETER, OFF_MM, Slots, put
 from aligncheck.dots.view import DotView
 from aligncheck.geometry.near import Near
+from aligncheck.side_by_side import all_at_once
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -52,7 +53,7 @@ def sit(view: DotView, slots: Slots, centre_mm: Floats) -> Slots:
     centre_mm : ndarray (2,)
         What the design turns about.
     """
-    found = [(mine, _one(view, slots, mine, centre_mm)) for mine in _kinds(slots)]
+    found = all_at_once(lambda mine: (mine, _one(view, slots, mine, centre_mm)), _kinds(slots))
     filled = slots.filled.copy()
     xy = slots.circles.xy_mm + centre_mm
     radius, radius_sd = slots.circles.radius_mm.copy(), slots.circles.radius_sd_mm.copy()
