@@ -70,7 +70,9 @@ def follow(scene: Scene, detection: Detection, slots: Slots, places: list[int]) 
         fit = robust_fit(basis, reading.offset_mm, weights, LOOSE_MM, paths.step_mm)
         profile, widths = measured_profile(reading, weights)
         bend = np.einsum("srp,sp->sr", basis, fit.coefficients)
-        reading = read(scene, paths.bent(bend), profile, widths, 0.3 + 0.25 * profile.seen_mm, sub_rows)
+        # The last reading is what strokes are placed by: there the ground matters.
+        window, last = 0.3 + 0.25 * profile.seen_mm, sub_rows == SUB_ROWS
+        reading = read(scene, paths.bent(bend), profile, widths, window, sub_rows, level=last)
     return reading, _extent(scene, reading, detection.reach_mm)
 
 

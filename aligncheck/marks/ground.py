@@ -23,12 +23,19 @@ ALONG_MM = 7.0
 CLEAR_OF_EDGE = 2.5
 #: What is uneven by this many times what is usual is taken off; less, by parts.
 PLAIN = 2.0
+#: A wiped line keeps at most this part of its chalk; what is more uneven is something else.
+FILM = 0.5
 #: A wiped line is some 3 mm wide (standard deviation of a bell); near its middle it falls off outward by this at most.
 WIPED_SD_MM, STEEPEST = 1.3, 1.3
 
 
-def level_ground(values: Floats, offsets_mm: Floats, profile: Profile, alone: Bools, step_mm: float) -> Floats:
-    """Rows (S, R, M) less what the ground of one side differs from the other's; `alone` (S, R) rows tell it."""
+def level_ground(
+    values: Floats, offsets_mm: Floats, profile: Profile, alone: Bools, step_mm: float, unit: float
+) -> Floats:
+    """Rows (S, R, M) less what the ground of one side differs from the other's.
+
+    `alone` (S, R) rows tell it, where it is a film and no paint; `unit` is the step of a strong stroke.
+    """
     half = 0.5 * profile.width_mm
     near, far = half + CLEAR_OF_EDGE * profile.blur_mm, flank_reach(profile.seen_mm)
     near = min(near, far - 0.5)
@@ -36,15 +43,15 @@ def level_ground(values: Floats, offsets_mm: Floats, profile: Profile, alone: Bo
     zones = [(offsets_mm >= lo - 1e-9) & (offsets_mm <= hi + 1e-9) for lo, hi in ((near, middle), (middle, far))]
     if not all(zone.any() for zone in zones):
         return values
-    levels = [
-        _along(0.5 * (values[..., zone].mean(2) - values[..., zone[::-1]].mean(2)), alone, step_mm) for zone in zones
-    ]
+    uneven = [0.5 * (values[..., zone].mean(2) - values[..., zone[::-1]].mean(2)) for zone in zones]
+    film = alone & (np.abs(uneven[0]) < 0.5 * FILM * unit) & (np.abs(uneven[1]) < 0.5 * FILM * unit)
+    levels = [_along(part, film, step_mm) for part in uneven]
     at = [float(offsets_mm[zone].mean()) for zone in zones]
     # A bell through both levels, as wide as a wiped line, tells the level at the stroke's edge.
     fall = np.clip(levels[0] / np.where(levels[1] == 0, np.inf, levels[1]), 0.0, STEEPEST)
     inward, apart = at[0] - half, at[1] - at[0]
     beside = levels[0] * fall ** (inward / apart) * np.exp(-0.5 * inward * (inward + apart) / WIPED_SD_MM**2)
-    usual = 1.4826 * float(np.median(np.abs(levels[0][alone]))) if alone.any() else 0.0
+    usual = 1.4826 * float(np.median(np.abs(levels[0][film]))) if film.any() else 0.0
     plain = np.clip(1 - (PLAIN * usual / np.maximum(np.abs(levels[0]), 1e-9)) ** 2, 0.0, 1.0)
     shape = normal_cdf((offsets_mm - half) / profile.blur_mm) - normal_cdf((-offsets_mm - half) / profile.blur_mm)
     # Straight from the stroke's edge to the near level, and on through the far one.
@@ -56,9 +63,9 @@ def level_ground(values: Floats, offsets_mm: Floats, profile: Profile, alone: Bo
     return np.asarray(values - ground @ parts, float)
 
 
-def _along(uneven: Floats, alone: Bools, step_mm: float) -> Floats:
-    """Running means (S, R) of what `alone` rows show."""
-    known = (alone & np.isfinite(uneven)).astype(float)
+def _along(uneven: Floats, told: Bools, step_mm: float) -> Floats:
+    """Running means (S, R) of what `told` rows show."""
+    known = told.astype(float)
     size = (2 * round(0.5 * ALONG_MM / step_mm) + 1, 1)
     sums = [cv2.blur(part, size, borderType=cv2.BORDER_CONSTANT) for part in (np.nan_to_num(uneven) * known, known)]
     return np.asarray(sums[0] / np.maximum(sums[1], 1e-9), float)

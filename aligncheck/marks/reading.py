@@ -61,9 +61,15 @@ class Reading:
 
 
 def read(
-    scene: Scene, paths: Paths, profile: Profile, widths_mm: Floats, window_mm: float, sub_rows: int = SUB_ROWS
+    scene: Scene,
+    paths: Paths,
+    profile: Profile,
+    widths_mm: Floats,
+    window_mm: float,
+    sub_rows: int = SUB_ROWS,
+    level: bool = False,
 ) -> Reading:
-    """Read all rows along `paths` with a Gaussian window of `window_mm`.
+    """Read all rows along `paths` with a Gaussian window of `window_mm`; `level`: their values on level ground.
 
     A stroke of another width than the profile's is read with its offsets stretched, so that its edges fall where the
     profile's do.
@@ -75,19 +81,18 @@ def read(
     values = scene.sign * paths.sample(
         scene.pixels, scene.panel, offsets, None, stretch, sub_rows, mixture=scene.mixture
     )
-    clear = off_rings(paths, scene.rings_mm, width)
+    rows = centroids(values, offsets, profile, window_mm)
+    clear = off_rings(paths, scene.rings_mm, width) & even_base(rows.base, scene.unit)
     crowded, near = beside_lines(paths, scene.lines, width)
     clear &= ~crowded
-    free = clear & ~near & (paths.along_mm >= scene.first_mm)
-    values = level_ground(values, offsets, profile, free, paths.step_mm)
-    rows = centroids(values, offsets, profile, window_mm)
-    clear &= even_base(rows.base, scene.unit)
-    alone = clear & free & np.isfinite(rows.chalk)
+    alone = clear & ~near & np.isfinite(rows.chalk) & (paths.along_mm >= scene.first_mm)
     scale = _full_chalk(rows.chalk, alone)
     full = scale / rows.unit
     amplitude = np.where(np.isfinite(rows.chalk), rows.chalk, 0.0) / scale[:, None]
     weight = np.where(alone & np.isfinite(rows.offset_mm) & (amplitude > 0.05), row_weight(amplitude), 0.0)
     weight = weight * even_sides(values / full[:, None, None], offsets, width, alone)
+    if level:
+        values = level_ground(values, offsets, profile, alone, paths.step_mm, scene.unit)
     return Reading(
         paths,
         profile,

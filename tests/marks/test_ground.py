@@ -34,7 +34,7 @@ def strip(rng: np.random.Generator, away_mm: np.ndarray, wiped: float, wiped_sd_
 def places(rows: np.ndarray, alone: np.ndarray | None = None) -> np.ndarray:
     """Where (S, R) a kernel learned from these rows sees the strokes; `alone`: after their ground was levelled."""
     if alone is not None:
-        rows = level_ground(rows, OFFSETS, PROFILE, alone, STEP)
+        rows = level_ground(rows, OFFSETS, PROFILE, alone, STEP, 150.0)
     values = without_baseline(rows, OFFSETS, PROFILE.seen_mm) / 150
     amplitude = np.random.default_rng(0).uniform(0.95, 1.05, values.shape[:2])
     kernels = learn_kernels(values.reshape(-1, len(OFFSETS)), amplitude.ravel(), OFFSETS, PROFILE.seen_mm)
@@ -61,5 +61,5 @@ def test_even_ground_is_left_alone():
 def test_a_stroke_off_its_path_keeps_its_offset():
     """What shows of the stroke's own edge on one side is no smear."""
     rows = strip(np.random.default_rng(3), np.full(210, 9.0), 0.0, shift_mm=0.1)
-    moved = level_ground(rows, OFFSETS, PROFILE, ALL, STEP) - rows
+    moved = level_ground(rows, OFFSETS, PROFILE, ALL, STEP, 150.0) - rows
     assert np.abs(moved).max() < 2
