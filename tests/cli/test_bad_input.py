@@ -191,22 +191,22 @@ def test_missing_and_unknown_words_of_the_command(command: Command) -> None:
 
 
 def test_a_slip_inside_is_one_line_too(photo: Path, refuses: Callable, monkeypatch: pytest.MonkeyPatch) -> None:
-    import aligncheck.checking
+    import aligncheck.checking.one_photo
 
     def broken(*_: object, **__: object) -> None:
         raise ZeroDivisionError("float division by zero")
 
-    monkeypatch.setattr(aligncheck.checking, "find_panel", broken)
+    monkeypatch.setattr(aligncheck.checking.one_photo, "find_panel", broken)
     assert "something went wrong inside aligncheck" in refuses(photo)
 
 
 def test_interrupted_by_hand(photo: Path, command: Command, monkeypatch: pytest.MonkeyPatch) -> None:
-    import aligncheck.checking
+    import aligncheck.checking.one_photo
 
     def stop(*_: object, **__: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(aligncheck.checking, "find_panel", stop)
+    monkeypatch.setattr(aligncheck.checking.one_photo, "find_panel", stop)
     ran = command("check", photo, "--panel", "12x12in")
     assert (ran.status, ran.err) == (130, "Stopped.\n")
 
