@@ -1,44 +1,34 @@
 """Where a side shows in colour, for sides that luminance does not place surely.
 
-Grain, weave, glare and the shade of a rounded edge change the strength of a surface's light, hardly its colour. But
-files store colour at half the resolution, in gamma-coded values, so that it is coarse; and where a bright surface meets
-a dark one, its colour bleeds into the dark one and counts for much there: the middle of the change lies inside the dark
-surface. How far is worked out by sending the two surfaces through the same lens and file.
+Grain, weave, glare, shadows and the shade of a rounded edge change the strength of a surface's light, hardly its
+colour. But files store colour coarsely, so that it is joined with what luminance finds by how sure either is.
 """
 
 from dataclasses import replace
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.normal import normal_cdf
 from aligncheck.panel.colour_channels import colour_shares
-from aligncheck.panel.edges import CLEAR, Edges, sharpest
-from aligncheck.panel.step_fit import STEP_PX, SURE, Channel, fit_steps
+from aligncheck.panel.colour_place import colour_places
+from aligncheck.panel.edges import CLEAR, Edges
+from aligncheck.panel.step_fit import SURE, Channel
 from aligncheck.panel.strips import Singles
 
 Floats = NDArray[np.float64]
 
 #: Colour spreads over some pixels: its profiles reach this many times as far as those of luminance.
 WIDE = 1.8
-#: Blurs (sd) that are tried, in units of the wide profile: files store colour at full or half resolution.
-BLURS = (0.6, 0.95, 1.3, 1.7)
-#: No piece is placed better than this by its colour (wide units): a quarter of a pixel.
-LEAST = 0.15
 #: A side is doubtful where the places of its pieces scatter by this much (px), or its steps are not clear.
 SCATTER_PX = 0.35
 #: Where pieces scatter by one pixel, something else than noise moves them, mostly all one way: by about so much.
 COMMON_SHARE, COLOUR_COMMON_SHARE = 0.9, 0.5
 #: And colour as such may place a whole side wrong by this much, px: the surfaces' colours change up to their edges.
-COLOUR_COMMON_PX = 0.45
+COLOUR_COMMON_PX = 0.3
 #: Colour sees a side by itself where its steps are this sure in the median.
-SEEN = 5.0
+SEEN = 3.0
 #: Blur (sd) and least of a faint colour, px: files store colour at half the resolution.
 FAINT_BLUR_PX, FAINT_LEAST_PX = 1.7, 0.25
-#: JPEG's colour differences (ITU-R BT.601), from R, G, B codes, and back.
-TO_YCC = np.array([[0.299, 0.587, 0.114], [-0.168736, -0.331264, 0.5], [0.5, -0.418688, -0.081312]], np.float32)
-FROM_YCC: NDArray[np.float32] = np.linalg.inv(TO_YCC.astype(float)).astype(np.float32)
 
 
 def is_doubtful(edges: Edges, unit: float) -> bool:
@@ -55,11 +45,10 @@ def with_colour(edges: Edges, wide: Singles, search_px: float, unit: float, blur
     """
     known = np.isfinite(wide).all(axis=(1, 2))
     wide = np.nan_to_num(wide)
-    place, variance, sureness = _colour_places(wide, search_px / (WIDE * unit), blur_px / WIDE)
+    place, variance, sureness = colour_places(wide, WIDE, search_px / unit + 1.0, blur_px)
     if np.median(sureness) < SEEN:
         return None
-    scale = WIDE * unit
-    place, variance = place * scale, variance * scale**2
+    place, variance = place * unit, variance * unit**2
     own = edges.variance_px2 + (COMMON_SHARE * scatter_about_line(edges.offsets_px, edges.sureness)) ** 2
     common = COLOUR_COMMON_SHARE * scatter_about_line(place, sureness)
     other = np.where(known, variance + (COLOUR_COMMON_PX * unit) ** 2 + common**2, np.inf)
@@ -68,6 +57,7 @@ def with_colour(edges: Edges, wide: Singles, search_px: float, unit: float, blur
     offsets = edges.offsets_px + share * (place - edges.offsets_px)
     # What may move all pieces alike is the covariance's affair; only their own scatter decides between sides.
     joined = share**2 * np.where(known, variance, np.inf) + (1 - share) ** 2 * np.where(seen, edges.variance_px2, 1e9)
+    joined += scatter_about_line(offsets, sureness) ** 2
     return replace(
         edges,
         points_px=edges.points_px + (offsets - edges.offsets_px)[:, None] * edges.outward,
@@ -99,19 +89,6 @@ def _weighted_median(values: Floats, weights: Floats) -> float:
     return float(values[order][np.searchsorted(share, share[-1] / 2)])
 
 
-def _colour_places(wide: Singles, search: float, lens_blur: float) -> tuple[Floats, Floats, Floats]:
-    """Places, their variances and how sure each step is, (n,) each, in units of the wide profile."""
-    weights = colour_weights(wide)
-    mixture = np.asarray(colour_shares(wide) @ weights, np.float32)
-    nothing_follows = np.full(len(wide), np.inf)
-    # The bleeding moves what is looked for.
-    search += 1.0
-    sharp = sharpest(mixture[::4], BLURS, LEAST, search, nothing_follows[::4])
-    blur = sharp.blur_px if sharp else BLURS[-1]
-    place, variance, sureness, _ = fit_steps([Channel(mixture, blur, LEAST)], search, nothing_follows)
-    return place - shown_place(wide, weights, blur, min(lens_blur, 0.9 * blur)), variance, sureness
-
-
 def colour_weights(light: Singles) -> Singles:
     """Weights (2,) of the two colour shares that best part the two flanks of `light` (n, k, 3) against their scatter.
 
@@ -129,26 +106,3 @@ def colour_weights(light: Singles) -> Singles:
         mean = np.array([1.0, 0.0])
     weights = np.linalg.solve(spread, mean)
     return np.asarray(weights / np.linalg.norm(weights), np.float32)
-
-
-def shown_place(wide: Singles, weights: Singles, blur: float, lens_blur: float) -> Floats:
-    """Where (n,) an edge at 0 between the two flanks of each piece shows in the colour mixture.
-
-    `blur` is the blur that the mixture's edges have, `lens_blur` that of luminance, in units of the wide profile.
-    """
-    quarter = wide.shape[1] // 4
-    inner, outer = np.median(wide[:, :quarter], axis=1), np.median(wide[:, -quarter:], axis=1)
-    half = (wide.shape[1] - 1) // 2
-    share = normal_cdf(np.arange(-half, half + 1) * STEP_PX / lens_blur)
-    # A cube root is near enough to the sRGB curve in the shadows, where it matters.
-    codes = np.cbrt(np.maximum(inner[:, None] + share[:, None] * (outer - inner)[:, None], 0)).astype(np.float32)
-    ycc = codes @ TO_YCC.T
-    file_blur = float(np.sqrt(blur**2 - lens_blur**2)) / STEP_PX
-    for channel in (1, 2):
-        ycc[..., channel] = cv2.GaussianBlur(
-            ycc[..., channel], (0, 0), file_blur, sigmaY=1e-3, borderType=cv2.BORDER_REPLICATE
-        )
-    back = np.maximum(ycc @ FROM_YCC.T, 0) ** 3
-    profiles = np.asarray(colour_shares(back.astype(np.float32)) @ weights, np.float32)
-    place, _, _, _ = fit_steps([Channel(profiles, blur, LEAST)], 2.0, np.full(len(wide), np.inf))
-    return place

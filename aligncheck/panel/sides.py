@@ -6,10 +6,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from aligncheck.lens import Lens
-from aligncheck.panel.colour_edge import WIDE, faint_colour, is_doubtful, with_colour
 from aligncheck.panel.covariance import map_covariance
 from aligncheck.panel.edge_bands import bands_beside, with_band
-from aligncheck.panel.edges import BLUR_PX, FEW_LINES, LINES, Edges, edge_blur, locate_edges, read_edge_strip
+from aligncheck.panel.edges import FEW_LINES, LINES, Edges, read_edge_strip
 from aligncheck.panel.known_camera import KnownCamera, believed_camera
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.rounded import px_per_mm_across, rounding
@@ -17,8 +16,8 @@ from aligncheck.panel.shape import ShapeFit, fit_shape, shape_chi2
 from aligncheck.panel.side_bow import bow_of
 from aligncheck.panel.side_choice import choose_tracks, crossings, next_outside
 from aligncheck.panel.side_fit import SideFit
+from aligncheck.panel.side_look import looks_at_sides, shows
 from aligncheck.panel.side_search import BENDS, coarse_strip, pick_tracks, track_strengths
-from aligncheck.panel.strips import Singles
 from aligncheck.photo import Photo
 
 __all__ = ["SideFit", "fit_sides"]
@@ -29,12 +28,12 @@ Floats = NDArray[np.float64]
 REACH_PX, TIGHT_REACH_PX = 26.0, 11.0
 #: A search that went this share of its reach is repeated from where it ended.
 FAR = 0.7
-#: Of the two fine passes: search range, residual beyond which a piece loses weight (px), lines read for a piece.
-PASSES = ((4.0, 1.0, FEW_LINES), (2.5, 0.5, LINES))
+#: Of the fine passes: search range, residual beyond which a piece loses weight (px), lines read for a piece. The last
+#: is repeated while corners move by more than SETTLED (px): what is found must not hang on where the search began.
+PASSES = ((4.0, 1.0, FEW_LINES), (2.5, 0.5, LINES), (2.5, 0.5, LINES), (2.5, 0.5, LINES))
+SETTLED = 0.5
 #: Corners of clear pictures are right to about this (mm), whatever their pieces claim.
 CORNER_MM = 0.1
-#: A side is a step where its pieces see one this sure in the median.
-STEP_SURENESS = 3.0
 
 
 def fit_sides(
@@ -73,34 +72,21 @@ def fit_sides(
         found = _search(photo, found.corners_px, camera, (width_mm, height_mm), reach, unit, lens is not None)
     corners, bent = found.corners_px, found.lens
     sides: list[Edges] = []
-    blurs = [BLUR_PX] * 4
-    for search_px, scale_px, lines in PASSES:
-        sides.clear()
-        read = [read_edge_strip(photo.rgb, corners[i], corners[(i + 1) % 4], bent, unit, lines) for i in range(4)]
-        if lines == LINES:
-            blurs = _blurs([light for _, light in read], search_px * unit, unit, found.next_px)
-        for i, (side, light) in enumerate(read):
-            given = (search_px * unit, unit, found.next_px[i], blurs[i])
-            edges = locate_edges(side, light, *given)
-            if is_doubtful(edges, unit):
-                _, wide = read_edge_strip(photo.rgb, corners[i], corners[(i + 1) % 4], bent, WIDE * unit, lines)
-                coloured = with_colour(edges, wide, search_px * unit, unit, blurs[i])
-                edges = coloured or locate_edges(side, light, *given, (faint_colour(light),))
-            sides.append(edges)
+    for number, (search_px, scale_px, lines) in enumerate(PASSES):
+        looks = looks_at_sides(photo, corners, bent, found.next_px, unit, search_px * unit, lines)
+        # A side that does not show is not looked for again: its pieces would follow the noise.
+        kept = [number > 1 and not shows(edges) for edges in sides] or [False] * 4
+        sides = [sides[i] if kept[i] else look.edges(photo) for i, look in enumerate(looks)]
         fit = fit_shape(sides, corners, replace(camera, start=bent), width_mm, height_mm, scale_px * unit)
+        moved = _moved(fit.corners_px, corners)
         corners, bent = fit.corners_px, fit.lens
+        if number and moved < SETTLED * unit:
+            break
+    blurs = [look.blur_px for look in looks]
     sides = _with_bands(photo, fit, sides, blurs, found.next_px, (width_mm, height_mm), depth_mm, unit)
     if any(edges.banded for edges in sides):
         fit = fit_shape(sides, corners, replace(camera, start=bent), width_mm, height_mm, PASSES[-1][1] * unit)
     return _finish(fit, sides, camera, (width_mm, height_mm), depth_mm, size)
-
-
-def _blurs(lights: list[Singles], search_px: float, unit: float, next_edges: list[Floats | None]) -> list[float]:
-    """Blur of each side; the others' median where a side does not tell."""
-    found = [edge_blur(light, search_px, unit, follows) for light, follows in zip(lights, next_edges, strict=True)]
-    told = [blur for blur in found if blur is not None]
-    usual = float(np.median(told)) if told else BLUR_PX
-    return [usual if blur is None else blur for blur in found]
 
 
 def _with_bands(
@@ -145,7 +131,7 @@ def _finish(
     fit = fit_shape(true, fit.corners_px, replace(camera, start=fit.lens), *size_mm, scale_px, bow_of(depth_mm))
     panel = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)
     strength = np.array([np.median(s.sureness) for s in sides])
-    has_step = strength > STEP_SURENESS
+    has_step = np.array([shows(s) for s in sides])
     residual = np.array([1.48 * np.median(np.abs(r)) for r in fit.residuals])
     covariance = map_covariance(fit, true, has_step, panel, edge, scale, size_px)
     chi2 = shape_chi2(fit.corners_px, fit.lens, camera, size_mm, CORNER_MM * float(scale.mean()))

@@ -119,8 +119,9 @@ def test_side_that_does_not_show_is_said_to_be_unsure():
     assert not fit.has_step[1]
     claimed = np.array(fit.panel(300, 260).corner_u95_mm)
     # Corners: top left, top right, bottom right, bottom left; the right side carries the two in the middle. Top and
-    # bottom show over half their length, which makes the others unsure, too.
-    assert claimed[1:3].min() > 1.7 * claimed[[0, 3]].max()
+    # bottom show over half their length, which is enough for the others.
+    assert claimed[1:3].min() > 4 * claimed[[0, 3]].max()
+    assert fit.has_step[[0, 2, 3]].all()
     assert (corner_errors_mm(fit.corners_px, panel) < claimed).all()
 
 
@@ -137,7 +138,7 @@ def test_side_that_differs_in_colour_alone_is_found():
     errors = corner_errors_mm(fit.corners_px, panel)
     # Two thirds of a pixel, where luminance alone sees nothing but grain.
     assert errors.max() < 0.25
-    assert fit.strength.min() > 10
+    assert fit.strength.min() > 15
     assert (errors < 1.5 * np.array(fit.panel(300, 260).corner_u95_mm)).all()
 
 
@@ -152,6 +153,14 @@ def test_mirrored_photo_gives_mirrored_corners(plain):
     back = (np.array([width, 0]) + mirrored.corners_px * [-1, 1])[[1, 0, 3, 2]]
     # Only the order of sums differs, and which pixels the starting lines cross.
     assert np.abs(back - fit.corners_px).max() < 0.05
+
+
+@pytest.mark.parametrize("seed", [11, 12, 13])
+def test_where_the_search_began_does_not_matter(plain, seed):
+    panel, photo = plain
+    first = fit_sides(photo, rough(panel), 300, 260)
+    again = fit_sides(photo, rough(panel) + np.random.default_rng(seed).uniform(-2, 2, (4, 2)), 300, 260)
+    assert np.abs(again.corners_px - first.corners_px).max() < 0.05
 
 
 def test_rounded_edges_move_the_sides_outwards(plain):
