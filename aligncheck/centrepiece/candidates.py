@@ -75,6 +75,12 @@ def best_candidate(seen: Overview) -> Candidate | None:
     return best
 
 
+def solid_candidates(seen: Overview) -> list[Candidate]:
+    """What each look takes for a piece, whether or not it hides lines."""
+    found = [_candidate(seen, look) for look in LOOKS]
+    return [c for c in found if c is not None and c.body.any() and not sides_covered(c.body, seen.window.px_per_mm)]
+
+
 def _plausible(seen: Overview, found: Candidate) -> bool:
     """Whether it is large enough, near the centre, within the panel, and hides lines."""
     window = seen.window

@@ -1,15 +1,16 @@
 """The front of this package: what lies on the panel, how far it reaches, where the first row may start."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from aligncheck.centrepiece.arrangement import arrangement_of
-from aligncheck.centrepiece.candidates import LEAST_AREA_MM2, best_candidate
+from aligncheck.centrepiece.candidates import LEAST_AREA_MM2, best_candidate, solid_candidates
 from aligncheck.centrepiece.centrepiece import Centrepiece
 from aligncheck.centrepiece.clear import Clear, seen_through
-from aligncheck.centrepiece.outline import signed_area
-from aligncheck.centrepiece.overview import overview
+from aligncheck.centrepiece.outline import blunted, signed_area
+from aligncheck.centrepiece.overview import Overview, overview
 from aligncheck.centrepiece.presence import Doubt, why_nothing
 from aligncheck.centrepiece.reach import (
     OUTLINE_U95_MM,
@@ -20,17 +21,25 @@ from aligncheck.centrepiece.reach import (
     true_reach,
 )
 from aligncheck.centrepiece.several import Silhouette, common_heights
-from aligncheck.centrepiece.silhouettes import outlines_of
+from aligncheck.centrepiece.silhouettes import Bare, outlines_of
 from aligncheck.centrepiece.window import Floats
 from aligncheck.drift import Drift
 from aligncheck.errors import CentrepieceError, InputError
+from aligncheck.marks import Marks
 from aligncheck.notes import Note
 from aligncheck.photo import Photo
 
 #: Free space between the piece and the first row unless chosen, mm.
 CLEARANCE_MM = 2.0
+#: An outline is that of a clear piece whose lines are as surely shifted within it as within the disc about the centre.
+BOUNDED = 0.8
+#: Of an outline of something clear, what is narrower than this, mm, may be a wiped stroke.
+SPIKE_MM = 8.0
 #: No centrepiece is higher than this, mm.
 HIGHEST_MM = 60.0
+
+#: Outlines, what is doubtful about them, and what else should be known.
+Found = tuple[tuple[Floats, ...], Doubt, tuple[Note, ...]]
 
 
 def what_lies_there(
@@ -62,14 +71,15 @@ def what_lies_there(
     found = _outlines(photo, drift, before)
     if found is None or isinstance(found, Clear):
         return found
-    outlines, doubt = found
+    outlines, doubt, notes = found
     views = [Silhouette(outlines[0], drift.marks.panel.camera_position_mm)]
     for other, its_drift in others:
         more = _outlines(other, its_drift, before)
         if isinstance(more, tuple) and not more[1]:
             views.append(Silhouette(more[0][0], its_drift.marks.panel.camera_position_mm))
     heights = common_heights(views, heights)
-    return measure(outlines, drift, heights, CLEARANCE_MM if clearance_mm is None else clearance_mm, doubt)
+    piece = measure(outlines, drift, heights, CLEARANCE_MM if clearance_mm is None else clearance_mm, doubt)
+    return replace(piece, notes=(*notes, *piece.notes))
 
 
 def find_centrepiece(
@@ -94,21 +104,35 @@ def why_none(photo: Photo, drift: Drift) -> CentrepieceError:
     return CentrepieceError(code, **values)
 
 
-def _outlines(
-    photo: Photo, drift: Drift, before: tuple[Photo, Drift] | None
-) -> tuple[tuple[Floats, ...], Doubt] | Clear | None:
-    """Outlines and doubt of one photo; None where nothing lies there."""
-    # What is clear has glints and shades of its own, which are not its outline.
-    if clear := seen_through(photo, drift.marks):
-        return clear
-    seen = overview(photo, drift.marks)
+def _outlines(photo: Photo, drift: Drift, before: tuple[Photo, Drift] | None) -> Found | Clear | None:
+    """What one photo shows; None where nothing lies there, and only that something clear does where that is all."""
+    marks, bare = drift.marks, (before[0], before[1].marks) if before else None
+    clear = seen_through(photo, marks)
+    seen = overview(photo, marks)
+    if clear:
+        return _clear_outlines(photo, marks, seen, clear, bare) or clear
     found = best_candidate(seen)
-    bare = (before[0], before[1].marks) if before else None
     if found is None:
         return None
-    outlines, doubt = outlines_of(photo, drift.marks, seen, found, bare)
+    outlines, doubt = outlines_of(photo, marks, seen, found, bare)
     # What is left of a group of dots is a dot.
-    return (outlines, doubt) if signed_area(outlines[0]) >= LEAST_AREA_MM2 else None
+    return (outlines, doubt, ()) if signed_area(outlines[0]) >= LEAST_AREA_MM2 else None
+
+
+def _clear_outlines(photo: Photo, marks: Marks, seen: Overview, clear: Clear, bare: Bare) -> Found | None:
+    """Outlines of something clear, if its glints and shades give one within which the lines are shifted.
+
+    Most do not: of the outlines that colours give of clear glass, half are a glint or a shadow.
+    """
+    tried = [outlines_of(photo, marks, seen, found, bare) for found in solid_candidates(seen)]
+    if not tried:
+        return None
+    fits = [clear.bounded_by(outlines[0]) for outlines, _ in tried]
+    k = int(np.argmax(fits))
+    outlines, doubt = tried[k]
+    # What was wiped shows as much as clear glass does: better a tip too blunt than a stroke taken along.
+    outlines = tuple(blunted(outline, SPIKE_MM) for outline in outlines)
+    return (outlines, replace(doubt, clear=True), clear.notes) if fits[k] >= BOUNDED else None
 
 
 def measure(

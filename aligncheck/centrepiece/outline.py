@@ -3,6 +3,7 @@
 import cv2
 import numpy as np
 
+from aligncheck.centrepiece.core import opened
 from aligncheck.centrepiece.sampling import sample
 from aligncheck.centrepiece.window import Floats, Mask, Window
 
@@ -24,6 +25,21 @@ def rough_outline(mask: Mask, window: Window) -> Floats:
     path = smooth(path, STAIR_MM / SPACING_MM)
     # OpenCV's contour runs through the centres of the outermost pixels: half a pixel inside.
     return path + 0.5 / window.px_per_mm * normals(path) - np.array(window.origin_px) / window.px_per_mm
+
+
+def blunted(outline: Floats, size_mm: float) -> Floats:
+    """An outline (n, 2) without what does not hold a disc of `size_mm`; as it is where nothing does."""
+    px_per_mm = 1 / SPACING_MM
+    low = outline.min(0) - 1.0
+    width, height = np.ceil((outline.max(0) + 1.0 - low) * px_per_mm).astype(int)
+    mask = np.zeros((height, width), np.uint8)
+    cv2.fillPoly(mask, [np.rint((outline - low) * px_per_mm).astype(np.int32)], 1)
+    held = opened(mask > 0, px_per_mm, size_mm)
+    if not held.any():
+        return outline
+    contours, _ = cv2.findContours(held.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    path = even(max(contours, key=cv2.contourArea)[:, 0] / px_per_mm + low, SPACING_MM)
+    return path[::-1] if signed_area(path) < 0 else path
 
 
 def sharpen(outline: Floats, window: Window, lines: Mask) -> tuple[Floats, Mask]:

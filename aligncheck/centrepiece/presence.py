@@ -30,9 +30,10 @@ class Doubt:
     faint_colour: bool = False
     beside_centre: bool = False
     as_dark_as_shadow: bool = False
+    clear: bool = False
 
     def __bool__(self) -> bool:
-        lines = self.lines_gone_outside or self.lines_seen_inside
+        lines = self.lines_gone_outside or self.lines_seen_inside or self.clear
         return lines or self.faint_edge or self.faint_colour or self.beside_centre
 
     @property

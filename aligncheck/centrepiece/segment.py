@@ -10,6 +10,7 @@ from aligncheck.centrepiece.core import NEAR_MM, STROKE_MM, disc, grown, largest
 from aligncheck.centrepiece.cut import cut, holds
 from aligncheck.centrepiece.lines import line_mask
 from aligncheck.centrepiece.tell import SHADED_WEIGHT, SHADES, colour_bins, frequencies
+from aligncheck.centrepiece.whiskers import without_whiskers
 from aligncheck.centrepiece.window import Mask, Singles, Window, shaded_distance
 from aligncheck.marks import Marks
 
@@ -55,7 +56,8 @@ def silhouette(
     distance = shaded_distance(window, darkest)[0]
     unlike_here = distance > unlike
     strokes = unlike_here & ~opened(unlike_here, window.px_per_mm, STROKE_MM)
-    on = line_mask(window, marks) | (strokes & ~grown(guess, window.px_per_mm, BLUR_MM * 4))
+    known = line_mask(window, marks)
+    on = known | (strokes & ~grown(guess, window.px_per_mm, BLUR_MM * 4))
     bins = colour_bins(soft)
     noise = float(np.median(distance[~(guess | on)])) if not (guess | on).all() else 0.0
     hold = holds(blurred(window.colours, 0.7), max(LEAST_STEP, STEP_TIMES * noise))
@@ -68,7 +70,8 @@ def silhouette(
         if found is None:
             break
         guess = filled(found)
-    return filled(without_slits(guess, window.px_per_mm)), on
+    whole = filled(without_slits(guess, window.px_per_mm))
+    return without_whiskers(whole, window.colours, known, window.px_per_mm), on
 
 
 def _evidence(soft: Window, bins: np.ndarray, guess: Mask, on: Mask) -> Singles:

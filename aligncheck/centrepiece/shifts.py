@@ -59,6 +59,11 @@ class Shifts:
     absorbed: Floats
     line: NDArray[np.int_]
 
+    def only(self, which: Bools) -> "Shifts":
+        """The places `which` (n,)."""
+        parts = self.at_mm[which], self.slope[which], self.moved_mm[which], self.absorbed[which]
+        return Shifts(*parts, self.line[which])
+
     def depth(self, inside: Bools) -> tuple[Floats, Floats]:
         """Depth and its standard deviation (m,), mm, by what is `inside` (n, m); nought and infinity if unknown.
 

@@ -5,11 +5,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from aligncheck.centrepiece import Clear, find_centrepiece, what_lies_there, why_none
+from aligncheck.centrepiece import Centrepiece, Clear, find_centrepiece, what_lies_there, why_none
 from aligncheck.centrepiece.clear import THICKNESS, seen_through
 from aligncheck.centrepiece.shifts import PLACE_MM, Shifts
 from aligncheck.photo import Photo
-from tests.centrepiece.scenes import petals, photo_and_drift, scene, taken
+from tests.centrepiece.scenes import petals, photo_and_drift, reach_of, scene, taken
+from tests.closeness import assert_within
 from tests.render import Glass, by_hand, disc, flower, photograph
 from tests.render.glass import INDEX, base_points, sight_lines
 from tests.render.hand import Hand
@@ -19,6 +20,9 @@ PLATE = Glass(disc((1.0, -1.5), 30.0), 6.0)
 DOME = Glass(disc((-1.0, 0.5), 30.0), 10.0, rise_mm=29.5, room=0.2)
 LEAVES = Glass(flower((0.5, 1.0), 36.0, 8, 5.0).outline_mm, 4.0, rise_mm=2.0, tint="#bfe3d2")
 
+#: So little is mirrored and swallowed that its edge hardly shows.
+PLAIN = Glass(disc((0.0, 0.0), 28.0), 5.0, rise_mm=27.0, room=0.1)
+
 
 def glazed(glass: Glass, seed: int, tilt_deg: float = 16.0) -> Rendered:
     drawing = replace(by_hand(21, segments=12, rings=8, pitch_mm=12.7), glass=(glass,))
@@ -27,13 +31,35 @@ def glazed(glass: Glass, seed: int, tilt_deg: float = 16.0) -> Rendered:
 
 @pytest.mark.parametrize(("glass", "seed"), [(PLATE, 31), (DOME, 32), (LEAVES, 33)], ids=["plate", "dome", "leaves"])
 def test_glass_is_noticed_by_the_lines_it_shifts(glass: Glass, seed: int) -> None:
-    """No outline is claimed; the refusal names the cause and the next step."""
+    """It is told either way; an outline counts as doubtful, and its reach lies in the interval."""
     photo, drift = photo_and_drift(glazed(glass, seed))
+    found = what_lies_there(photo, drift)
+    assert found is not None
+    assert "clear_on_panel" in [note.code for note in found.notes]
+    if isinstance(found, Centrepiece):
+        assert found.doubtful
+        assert_within(found.reach_mm, found.reach_u95_mm, reach_of(glass.outline_mm, drift.centre_mm))
+
+
+def test_glass_whose_edge_cannot_be_told_is_refused() -> None:
+    """Nothing but the lines shows this plate: the refusal names the cause and the next step."""
+    photo, drift = photo_and_drift(glazed(PLAIN, 34))
     assert isinstance(what_lies_there(photo, drift), Clear)
     assert find_centrepiece(photo, drift) is None
     error = why_none(photo, drift)
     assert error.code == "clear_piece"
     assert "cut from paper" in str(error)
+
+
+def test_an_outline_is_bounded_by_where_lines_shift() -> None:
+    """About 1 for the true outline, little for one beside it or half as wide."""
+    photo, drift = photo_and_drift(glazed(PLATE, 31))
+    found = seen_through(photo, drift.marks)
+    assert found is not None
+    true = np.array(PLATE.outline_mm)
+    assert found.bounded_by(true) > 0.8
+    assert found.bounded_by(true + (25.0, 0.0)) < 0.5
+    assert found.bounded_by(0.4 * true) < 0.8
 
 
 def test_a_plates_thickness_is_told() -> None:
