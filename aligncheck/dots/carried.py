@@ -1,5 +1,6 @@
 """Circles that a turn by whole segments carries onto, or near to, one another."""
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,8 +26,8 @@ class Carried:
         return Carried(self.one[which], self.other[which], self.turn[which], self.apart_mm[which])
 
 
-def carried(xy: Floats, size: Floats, order: int, reach_mm: float) -> Carried:
-    """All pairs of circles that some turn, none included, brings within reach of one another.
+def carried(xy: Floats, size: Floats, order: int, reach_mm: float) -> Iterator[Carried]:
+    """All pairs of circles that some turn, none included, brings within reach of one another; some at a time.
 
     All segments are laid on one another, so that every pair is a pair of neighbours there.
 
@@ -51,12 +52,21 @@ def carried(xy: Floats, size: Floats, order: int, reach_mm: float) -> Carried:
     next_strip = np.array([0.0, 2 * arm.max(initial=0.0) + 4 * reach_mm])
     strip = np.floor(size / reach_mm)[:, None] * next_strip
     near = Near(_turned(arm[point], there[turn, point]) + strip[point], reach_mm)
-    found = [near.pairs(home + strip + k * next_strip, reach_mm) for k in (-1, 0, 1)]
-    one, which, apart = (np.concatenate(part) for part in zip(*found, strict=True))
-    other, turn = point[which], (-segment[one] - turn[which]) % order
-    kept = (one != other) | (turn != 0)
-    return Carried(one[kept], other[kept], turn[kept], apart[kept])
+    for k in (-1, 0, 1):
+        for one, which, apart in near.parts(home + strip + k * next_strip, reach_mm):
+            other, by = point[which], (-segment[one] - turn[which]) % order
+            kept = np.flatnonzero((one != other) | (by != 0))
+            yield Carried(one[kept], other[kept], by[kept], apart[kept])
 
 
 def _turned(arm: Floats, angle: Floats) -> Floats:
     return np.stack([arm * np.cos(angle), arm * np.sin(angle)], -1)
+
+
+def together(parts: Sequence[Carried]) -> Carried:
+    """All pairs of the parts, in their order."""
+    none = np.zeros(0, np.int64)
+    one, other, turn = (
+        np.concatenate([none, *(getattr(part, name) for part in parts)]) for name in ("one", "other", "turn")
+    )
+    return Carried(one, other, turn, np.concatenate([np.zeros(0), *(part.apart_mm for part in parts)]))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.dots.carried import Carried, carried
+from aligncheck.dots.carried import Carried, carried, together
 from aligncheck.dots.support import OFF_PLACE_MM, OFF_SIZE, kind_of, unlike2
 from aligncheck.geometry.near import Near, best_first
 from aligncheck.geometry.small import nanmedians
@@ -114,10 +114,12 @@ class _Circles:
 
     def like(self) -> tuple[Carried, Floats]:
         """Pairs of like circles, each carried onto the other by some turn, and how unlike they are (m,), mm."""
-        pairs = carried(self.xy, self.kind[:, 0], self.order, GATE * OFF_PLACE_MM)
-        apart = np.sqrt(pairs.apart_mm**2 + unlike2(self.kind, pairs))
-        near = (apart < GATE * OFF_PLACE_MM) & (pairs.apart_mm < _limit(self.radius_mm[pairs.one]))
-        return pairs.take(near), apart[near]
+        found: list[tuple[Carried, Floats]] = []
+        for pairs in carried(self.xy, self.kind[:, 0], self.order, GATE * OFF_PLACE_MM):
+            apart = np.sqrt(pairs.apart_mm**2 + unlike2(self.kind, pairs))
+            near = np.flatnonzero((apart < GATE * OFF_PLACE_MM) & (pairs.apart_mm < _limit(self.radius_mm[pairs.one])))
+            found.append((pairs.take(near), apart[near]))
+        return together([pairs for pairs, _ in found]), np.concatenate([np.zeros(0), *(apart for _, apart in found)])
 
     def hopeful(self, pairs: Carried) -> NDArray[np.bool_]:
         """Which circles have like ones enough for an orbit: most have not."""

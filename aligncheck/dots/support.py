@@ -50,13 +50,13 @@ def support(xy: Floats, radius_mm: Floats, colour: Floats, coverage: Floats, ord
         return np.zeros(len(xy))
     gate = GATE * OFF_PLACE_MM
     kind = kind_of(radius_mm, colour, same_colour)
-    pairs = carried(xy, kind[:, 0], order, gate)
-    square = pairs.apart_mm**2 + unlike2(kind, pairs)
-    like = (square < gate**2) & (pairs.turn > 0)
-    value = np.exp(-0.15 * square[like] / OFF_PLACE_MM**2) * coverage[pairs.other[like]]
-    best = np.zeros((len(xy), order))
-    np.maximum.at(best, (pairs.one[like], pairs.turn[like]), value)
-    return np.asarray(best.sum(1) / (order - 1), float)
+    best = np.zeros(len(xy) * order)
+    for pairs in carried(xy, kind[:, 0], order, gate):
+        square = pairs.apart_mm**2 + unlike2(kind, pairs)
+        like = np.flatnonzero((square < gate**2) & (pairs.turn > 0))
+        value = np.exp(-0.15 * square[like] / OFF_PLACE_MM**2) * coverage[pairs.other[like]]
+        np.maximum.at(best, pairs.one[like] * order + pairs.turn[like], value)
+    return np.asarray(best.reshape(-1, order).sum(1) / (order - 1), float)
 
 
 def believed(rims: Rims, score: Floats) -> NDArray[np.int64]:

@@ -69,10 +69,10 @@ def _reduced(picture: Singles, factor: float) -> Singles:
 
 def _edges(picture: Singles) -> tuple[Floats, Floats, Floats]:
     """Columns, rows (n,) and unit directions (n, 2) x, y of edges, in whichever colour they are steepest."""
-    soft = cv2.GaussianBlur(picture, (0, 0), 0.8)
     steep, across, down = (np.zeros(picture.shape[:2], np.float32) for _ in range(3))
-    for channel in cv2.split(soft):
-        dx, dy = cv2.Sobel(channel, cv2.CV_32F, 1, 0), cv2.Sobel(channel, cv2.CV_32F, 0, 1)
+    for channel in range(3):
+        soft = cv2.GaussianBlur(cv2.extractChannel(picture, channel), (0, 0), 0.8)
+        dx, dy = cv2.Sobel(soft, cv2.CV_32F, 1, 0), cv2.Sobel(soft, cv2.CV_32F, 0, 1)
         change = np.asarray(cv2.magnitude(dx, dy), np.float32)
         # Colours are less noisy than brightness: each is taken in units of its own usual change.
         usual = np.float32(max(median(change[::SPARSE, ::SPARSE].ravel()), 1e-9))

@@ -43,13 +43,14 @@ class Near:
 
         Ordered by place.
         """
-        found = list(self._pairs(np.asarray(places, float).reshape(-1, 2), np.asarray(within, float)))
-        if not found:
-            return np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0)
-        place, point, distance = (np.concatenate(part) for part in zip(*found, strict=True))
+        none = np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0)
+        found = zip(none, *self.parts(places, within), strict=True)
+        place, point, distance = (np.concatenate(part) for part in found)
         return place, point, distance
 
-    def _pairs(self, places: Floats, within: Floats) -> Iterator[tuple[Integers, Integers, Floats]]:
+    def parts(self, places: ArrayLike, within: ArrayLike) -> Iterator[tuple[Integers, Integers, Floats]]:
+        """The same some at a time, where all would take too much memory."""
+        places, within = np.asarray(places, float).reshape(-1, 2), np.asarray(within, float)
         if not len(self.x) or not len(places):
             return
         cell = np.floor((places - self.low) / self.reach)

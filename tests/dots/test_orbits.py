@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from aligncheck.dots.carried import carried
+from aligncheck.dots.carried import carried, together
 from aligncheck.dots.orbits import gather, turns
 from aligncheck.dots.rims import seeds
 from aligncheck.dots.support import believed, overlapping
@@ -37,7 +37,7 @@ def test_turned_circles_meet_those_of_a_plain_search(order: int) -> None:
     xy = rng.normal(0, 30, (150, 2))
     xy[:4] = rng.normal(0, 0.8, (4, 2))
     size = rng.uniform(0, 9, 150)
-    pairs = carried(xy, size, order, 2.0)
+    pairs = together(list(carried(xy, size, order, 2.0)))
     found = sorted(zip(pairs.one.tolist(), pairs.other.tolist(), pairs.turn.tolist(), strict=True))
     apart = np.hypot(*np.moveaxis((xy @ turns(order).transpose(0, 2, 1))[:, :, None] - xy, -1, 0))
     wanted = [(i, j, k) for k, i, j in np.argwhere(apart < 2.0).tolist() if i != j or k]
