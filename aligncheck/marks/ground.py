@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.normal import normal_cdf
+from aligncheck.marks.bows import GRAIN_MM
 from aligncheck.marks.profile import Profile
 from aligncheck.marks.rows import flank_reach
 
@@ -21,7 +22,7 @@ Bools = NDArray[np.bool_]
 ALONG_MM = 7.0
 #: A stroke's blurred edge reaches this many standard deviations out: beyond it lies the ground.
 CLEAR_OF_EDGE = 2.5
-#: What is uneven by this many times what is usual is taken off; less, by parts.
+#: What is uneven by many times this multiple of its noise is taken off; less, by parts.
 PLAIN = 2.0
 #: A wiped line keeps at most this part of its chalk; what is more uneven is something else.
 FILM = 0.5
@@ -51,8 +52,8 @@ def level_ground(
     fall = np.clip(levels[0] / np.where(levels[1] == 0, np.inf, levels[1]), 0.0, STEEPEST)
     inward, apart = at[0] - half, at[1] - at[0]
     beside = levels[0] * fall ** (inward / apart) * np.exp(-0.5 * inward * (inward + apart) / WIPED_SD_MM**2)
-    usual = 1.4826 * float(np.median(np.abs(levels[0][film]))) if film.any() else 0.0
-    plain = np.clip(1 - (PLAIN * usual / np.maximum(np.abs(levels[0]), 1e-9)) ** 2, 0.0, 1.0)
+    noise = _noise(uneven[0], film, step_mm)
+    plain = np.clip(1 - (PLAIN * noise / np.maximum(np.abs(levels[0]), 1e-9)) ** 2, 0.0, 1.0)
     shape = normal_cdf((offsets_mm - half) / profile.blur_mm) - normal_cdf((-offsets_mm - half) / profile.blur_mm)
     # Straight from the stroke's edge to the near level, and on through the far one.
     away = np.maximum(np.abs(offsets_mm), half)
@@ -61,6 +62,16 @@ def level_ground(
     parts = np.stack([inner, 1 - inner - outer, outer]) * shape
     ground = np.stack([beside, *levels], axis=-1) * plain[..., None]
     return np.asarray(values - ground @ parts, float)
+
+
+def _noise(uneven: Floats, told: Bools, step_mm: float) -> float:
+    """Standard deviation of a running mean, from how rows differ that lie far enough apart not to share their grain."""
+    lag = max(1, round(GRAIN_MM / step_mm))
+    both = told[:, lag:] & told[:, :-lag]
+    if not both.any():
+        return np.inf
+    single = 1.4826 * float(np.median(np.abs(uneven[:, lag:] - uneven[:, :-lag])[both])) / np.sqrt(2)
+    return single * float(np.sqrt(max(GRAIN_MM, step_mm) / ALONG_MM))
 
 
 def _along(uneven: Floats, told: Bools, step_mm: float) -> Floats:

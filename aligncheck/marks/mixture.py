@@ -5,9 +5,12 @@ panel to chalk and the covariance C of the panel's own variation, weights w = C^
 Eugenics 7 (1936) 179).
 """
 
+from itertools import pairwise
+
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.marks.bows import GRAIN_MM
 from aligncheck.marks.paths import Paths
 from aligncheck.panel import Panel
 
@@ -29,6 +32,8 @@ STEADY = 0.02
 OUTLYING = 10.0
 #: Fewer rows than this tell no colour.
 LEAST_ROWS = 40
+#: The panel's variation is judged by means over pieces of this length, mm, if there are so many.
+PIECE_MM, LEAST_PIECES = 8.0, 20
 
 
 def best_mixture(
@@ -45,12 +50,9 @@ def best_mixture(
     rows = paths.sample_colour(rgb, panel, offsets, drawn)
     left, right = rows[:, :2].mean(1), rows[:, 3:].mean(1)
     step = np.median(rows[:, 2] - 0.5 * (left + right), axis=0)
-    uneven = left - right
-    usual = np.abs(uneven - np.median(uneven, axis=0))
-    kept = uneven[(usual < OUTLYING * 1.4826 * np.median(usual, axis=0) + 1).all(1)]
-    if len(kept) < LEAST_ROWS // 2:
+    covariance = _variation(left - right, drawn, paths.step_mm)
+    if covariance is None:
         return LUMA
-    covariance = np.cov(kept.T)
     covariance += STEADY * np.trace(covariance) / 3 * np.eye(3) + 1e-3 * np.eye(3)
     weights = np.linalg.solve(covariance, step)
     luma = np.array(LUMA)
@@ -58,6 +60,31 @@ def best_mixture(
         return LUMA
     scaled = weights * float(luma @ step) / float(weights @ step)
     return float(scaled[0]), float(scaled[1]), float(scaled[2])
+
+
+def _variation(uneven: Floats, drawn: Bools, step_mm: float) -> Floats | None:
+    """Covariance (3, 3) of what the panel differs by across a row, by rows (n, 3); None where they are too few.
+
+    Chalk's grain is new every 1.5 mm, wood's runs on for centimetres: what is left of a panel's variation in the mean
+    over a piece counts as many times more as the grain of chalk would have averaged out.
+    """
+    group = max(1, round(PIECE_MM / step_mm))
+    spoke = np.nonzero(drawn)[0]
+    ends = np.searchsorted(spoke, np.arange(len(drawn) + 1))
+    pieces = [
+        uneven[at : at + group].mean(0) for start, end in pairwise(ends) for at in range(start, end - group + 1, group)
+    ]
+    if len(pieces) >= LEAST_PIECES:
+        covariance = _covariance(np.array(pieces), LEAST_PIECES // 2)
+        return None if covariance is None else covariance * max(1.0, group * step_mm / GRAIN_MM)
+    return _covariance(uneven, LEAST_ROWS // 2)
+
+
+def _covariance(values: Floats, fewest: int) -> Floats | None:
+    """Of values (n, 3), without outlying ones; None where fewer are left."""
+    usual = np.abs(values - np.median(values, axis=0))
+    kept = values[(usual < OUTLYING * 1.4826 * np.median(usual, axis=0) + 1).all(1)]
+    return np.asarray(np.cov(kept.T), float) if len(kept) >= fewest else None
 
 
 def _scatter(weights: Floats, step: Floats, covariance: Floats) -> float:
