@@ -8,7 +8,7 @@ import numpy as np
 from aligncheck.panel.flat import flat_maps
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.pattern import LinePixels, agreement, line_pixels, stronger
-from aligncheck.panel.small import SmallView
+from aligncheck.panel.small import CHANNEL_MATRIX, SmallView
 
 #: Side of the rectified picture, and the rim left out: edges of the outline itself are no drawing.
 SIDE_PX, RIM_PX = 320, 10
@@ -44,7 +44,8 @@ def drawing_sign(view: SmallView, panel: Panel) -> DrawingSign:
     middle = ((size[0] - 1) / 2, (size[1] - 1) / 2)
     map_x, map_y = flat_maps(panel, per_mm, size, middle)
     map_x, map_y = ((m + 0.5) / view.reduction - 0.5 for m in (map_x, map_y))
-    flat = cv2.remap(view.luminance, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    codes = cv2.remap(view.rgb, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    flat = cv2.transform(np.asarray(codes, np.float32), CHANNEL_MATRIX[:1])
     light, dark = line_pixels(np.asarray(flat, np.float32), LINE_SHARE, RIM_PX)
     origin = complex(*middle)
     reach = REACH * SIDE_PX

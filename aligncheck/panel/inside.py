@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from aligncheck.errors import PanelError
 from aligncheck.panel.candidates import Candidate, Search, nested_in, refine_outline
 from aligncheck.panel.findings import Findings
-from aligncheck.panel.outlines import corner_distance
+from aligncheck.panel.outlines import SAME_PX, corner_distance
 from aligncheck.panel.shadow import throws_shadow
 from aligncheck.panel.trust import MOST_CHI2, NEAR_MM, trusted
 
@@ -95,11 +95,15 @@ def _even(one: Candidate, other_px: Floats, sign: float, even_mm: float) -> bool
 
 def outside_border(search: Search, best: Candidate, findings: Findings) -> Candidate:
     """The outline outside a painted border that was taken for the panel, or the one given."""
+    own = search.view.from_photo(best.corners_px)
     for outline in findings.outlines:
         if outline.score < BORDERED_SCORE:
             break
-        # Starts are rough by some pixels of the small view.
-        if _even(best, search.view.to_photo(outline.corners), 1.0, 3 * BORDER_EVEN_MM):
+        # What the best was refined from is no other outline. Starts are rough by some pixels of the small view.
+        other = corner_distance(outline.corners, own) > SAME_PX
+        if other and _even(best, search.view.to_photo(outline.corners), 1.0, 3 * BORDER_EVEN_MM):
+            if stands_out(search, best):
+                break
             outer = refine_outline(search, outline)
             if outer and trusted(outer) and is_border(search, best, outer):
                 findings.candidates = [outer]

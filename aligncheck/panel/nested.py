@@ -1,13 +1,12 @@
 """A panel inside an outline: four tracks that together are a W x H rectangle in front of this camera."""
 
 from dataclasses import dataclass
-from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.small import cross
-from aligncheck.panel.bands import MOST_PX, TRIMMED, Band, bands_of
+from aligncheck.panel.bands import FINENESS, MOST_PX, TRIMMED, Band, bands_of
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.rectangle import shape_misfit
 from aligncheck.panel.tracks import Track, find_tracks
@@ -39,6 +38,7 @@ def nested_outlines(
     turn_deg: float = 3.6,
     turn_step_deg: float = 0.15,
     most_px: int = MOST_PX,
+    fineness: float = FINENESS,
     given: bool = True,
     lines_out: bool = True,
     trimmed: int = TRIMMED,
@@ -49,7 +49,7 @@ def nested_outlines(
     `given`: the panel's present sides are edges themselves, and up to two of them may be right; without it all four
     are looked for (a rough, widened outline).
     """
-    bands = bands_of(pixels, panel, depth=depth, most_px=most_px)
+    bands = bands_of(pixels, panel, depth=depth, most_px=most_px, fineness=fineness)
     blind = 4 if given else 0
     tracks = []
     for band in bands:
@@ -65,22 +65,29 @@ def nested_outlines(
 
 
 def _combine(tracks: list[list[Track]], bands: list[Band], panel: Panel, least: float) -> list[Nested]:
-    choices = np.array(list(product(*(range(len(t)) for t in tracks))))
+    """Judge one track of each side together: all choices at once, on a grid with one axis a side."""
     table = [np.array([(t.depth_px, t.slope, t.strength, t.given) for t in side]) for side in tracks]
-    chosen = np.stack([table[k][choices[:, k]] for k in range(4)], axis=1)
-    new = 4 - chosen[..., 3].sum(1).astype(int)
-    steps = np.stack([np.array([t.step for t in tracks[k]])[choices[:, k]] for k in range(4)], axis=1)
-    clear = np.minimum(chosen[..., 2], 1.2) + 1 - np.exp(-((chosen[..., 2] / 0.55) ** 4))
-    alike = np.linalg.norm(steps.sum(1), axis=-1) / np.maximum(new, 1)
-    score = (np.where(chosen[..., 3] > 0, GIVEN_SCORE, clear)).sum(1) + 1.2 * alike
-    hopeful = (new >= 2) & (score >= least)
-    if not hopeful.any():
+    steps = np.asarray(_on_grid([np.array([t.step for t in side]) for side in tracks]), float)
+    new = 4 - np.asarray(_on_grid([side[:, 3] for side in table])).astype(int)
+    clear = [np.minimum(side[:, 2], 1.2) + 1 - np.exp(-((side[:, 2] / 0.55) ** 4)) for side in table]
+    score = _on_grid([np.where(side[:, 3] > 0, GIVEN_SCORE, one) for side, one in zip(table, clear, strict=True)])
+    score = score + 1.2 * np.sqrt((steps * steps).sum(-1)) / np.maximum(new, 1)
+    choices = np.argwhere((new >= 2) & (score >= least))
+    if not len(choices):
         return []
-    choices, chosen, score, new = choices[hopeful], chosen[hopeful], score[hopeful], new[hopeful]
+    chosen = np.stack([table[k][choices[:, k]] for k in range(4)], axis=1)
+    score, new = score[tuple(choices.T)], new[tuple(choices.T)]
     corners_mm = _corners(chosen, bands, panel)
     ratio, cosine = shape_misfit(panel, corners_mm)
     score = score - 0.5 * np.minimum((ratio / SHAPE_SD) ** 2 + (cosine / SHAPE_SD) ** 2, 16)
     return _different(corners_mm, score, new, panel, least)
+
+
+def _on_grid(sides: list[NDArray[np.floating]]) -> NDArray[np.floating]:
+    """Sums (k0, k1, k2, k3, ...) of one row (...) of each of four arrays (k, ...)."""
+    top, right, bottom, left = sides
+    upper = top[:, None] + right[None]
+    return np.asarray(upper[:, :, None, None] + (bottom[:, None] + left[None])[None, None])
 
 
 def _different(corners_mm: Floats, score: Floats, new: NDArray[np.int_], panel: Panel, least: float) -> list[Nested]:

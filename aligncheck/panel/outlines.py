@@ -14,8 +14,9 @@ from aligncheck.panel.steps import StepSums, lasting, steps_across
 
 Floats = NDArray[np.float64]
 
-#: How many outlines are judged by all four sides, and how many different ones get their weakest side searched.
-BY_FOUR, DIFFERENT = 500, 26
+#: How many outlines are judged by all four sides (right ones are among the first hundred by three), and how many
+#: different ones get their weakest side searched.
+BY_FOUR, DIFFERENT = 250, 26
 #: Outlines nearer than this (any corner, view pixels) are one and the same.
 SAME_PX = 16.0
 #: A side going on beyond its corners is looked for over this share of its length.
@@ -114,13 +115,15 @@ def ends_going_on(view: SmallView, corners: Floats, steps: Floats) -> Floats:
 def different(corners: Floats, most: int) -> NDArray[np.intp]:
     """Indices of outlines (m, 4, 2), in their order, that differ from all earlier ones; at most `most`."""
     kept: list[int] = []
-    middle = corners.mean(1)
-    for k in range(len(corners)):
-        near = [j for j in kept if np.abs(middle[j] - middle[k]).max() < SAME_PX]
-        if all(corner_distance(corners[j], corners[k]) > SAME_PX for j in near):
-            kept.append(k)
-            if len(kept) == most:
-                break
+    left, middle = np.arange(len(corners)), corners.mean(1)
+    while len(left) and len(kept) < most:
+        first = int(left[0])
+        kept.append(first)
+        same = (np.abs(middle[left] - middle[first]) < SAME_PX).all(1)
+        near = left[same]
+        apart = np.linalg.norm(corners[near][:, :, None] - corners[first], axis=-1)
+        same[same] = np.maximum(apart.min(1).max(1), apart.min(2).max(1)) <= SAME_PX
+        left = left[~same]
     return np.array(kept, np.intp)
 
 

@@ -79,11 +79,15 @@ def agreement(pixels: LinePixels, centres: Complex) -> Floats:
     """How much of the weight runs to or round each of `centres` (k,): mean of cos 4 (u - w), -1 to 1."""
     if len(pixels) == 0:
         return np.zeros(len(centres))
-    ray = pixels.points[None] - centres[:, None]
-    square = ray * ray
-    square /= np.maximum(np.abs(square), 1e-9)
-    pattern = ((pixels.along[None] * square.conj()) ** 2).real
-    return np.asarray((pattern * pixels.weight).sum(1) / pixels.weight.sum())
+    # cos 2 v = 2 cos^2 v - 1 with v = 2 (u - w), in real numbers, and short ones: a quarter of the time.
+    single = np.float32
+    along, weight = pixels.along, pixels.weight.astype(single)
+    x = pixels.points.real.astype(single) - centres.real.astype(single)[:, None]
+    y = pixels.points.imag.astype(single) - centres.imag.astype(single)[:, None]
+    cosine = along.real.astype(single) * (x * x - y * y) + (2 * along.imag).astype(single) * (x * y)
+    cosine /= np.maximum(x * x + y * y, single(1e-9))
+    known = (along.real**2 + along.imag**2) @ pixels.weight
+    return np.asarray((2 * ((cosine * cosine) @ weight) - known) / pixels.weight.sum(), float)
 
 
 def stronger(light: LinePixels, dark: LinePixels) -> LinePixels:

@@ -27,10 +27,19 @@ def clearest_track(view: SmallView, corners: Floats, side: int, reach_px: float)
     near, far = steps_across(view, points, inward[:, None, None])
     ends = np.stack(np.meshgrid(shifts[::2], shifts[::2], indexing="ij"), axis=-1).reshape(-1, 2)
     track = np.rint((ends[:, :1] + t * (ends[:, 1:] - ends[:, :1]) + reach_px) / ACROSS_PX).astype(int)
-    rows = np.arange(PLACES)
-    step = lasting(near[:, track, rows].mean(2), far[:, track, rows].mean(2))
+    # The mean along every track of every outline is one product: which places a track passes, times their steps.
+    passes = np.zeros((len(ends), len(shifts) * PLACES), np.float32)
+    passes[np.arange(len(ends))[:, None], track * PLACES + np.arange(PLACES)] = 1 / PLACES
+    step = lasting(_along_tracks(passes, near), _along_tracks(passes, far))
     strength = np.linalg.norm(step, axis=-1) - PRICE * np.abs(ends).sum(1)
     return np.asarray(ends[strength.argmax(1)])
+
+
+def _along_tracks(passes: NDArray[np.float32], steps: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Means (m, tracks, 3) along tracks of steps (m, shifts, places, 3)."""
+    count = len(steps)
+    placed = np.ascontiguousarray(steps.reshape(count, -1, 3).transpose(1, 0, 2)).reshape(-1, count * 3)
+    return np.asarray((passes @ placed).reshape(-1, count, 3).transpose(1, 0, 2), np.float32)
 
 
 def polish(view: SmallView, corners: Floats, reach_px: float) -> Floats:

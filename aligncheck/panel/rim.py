@@ -24,18 +24,19 @@ def rim_unevenness(view: SmallView, corners: Floats) -> Floats:
     start, along, inward = sides_of(corners)
     t = (np.arange(PLACES) + 0.5) / PLACES * 0.92 + 0.04
     rows = [
-        sample(view, start[:, :, None] + t[:, None] * along[:, :, None] + depth * inward[:, :, None])
+        sample(view.by_noise, start[:, :, None] + t[:, None] * along[:, :, None] + depth * inward[:, :, None])
         for depth in DEPTHS_PX
     ]
-    values = np.stack(rows, 2).astype(float) / view.noise  # m, 4, depths, places, 3
+    values = np.stack(rows, 2)  # m, 4, depths, places, 3
     rough = medians(np.abs(np.diff(values[..., 0], axis=-1)).reshape(len(values), -1))
-    chroma = values[..., 1:]
-    by_side = medians(chroma.reshape(*chroma.shape[:2], -1, 2), axis=2)
-    usual = medians(chroma.reshape(len(chroma), -1, 2), axis=1)
-    spread = np.abs(by_side - usual[:, None]).max(-1).mean(-1)
+    # Each colour's values side by side, so that a sort finds their medians.
+    chroma = np.ascontiguousarray(np.moveaxis(values[..., 1:], -1, 1)).reshape(len(values), 2, 4, -1)
+    by_side = medians(chroma)
+    usual = medians(chroma.reshape(len(chroma), 2, -1))
+    spread = np.abs(by_side - usual[..., None]).max(1).mean(-1)
     # Colour differences grow with the light, so a tenth of the panel's own colour is no other surface.
-    allowed = OTHER + 0.1 * np.abs(usual[:, None, None, None])
-    other = (np.abs(chroma - usual[:, None, None, None]) > allowed).any(-1).mean((1, 2, 3))
+    allowed = OTHER + 0.1 * np.abs(usual)
+    other = (np.abs(chroma - usual[..., None, None]) > allowed[..., None, None]).any(1).mean((1, 2))
     return np.asarray(0.35 * np.log1p(rough / 2) + 0.25 * np.log1p(spread / 2) + 0.6 * other)
 
 

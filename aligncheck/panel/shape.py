@@ -45,7 +45,7 @@ class ShapeFit:
 
 def shape_residuals(corners_px: Floats, lens: Lens, width_mm: float, height_mm: float) -> Floats:
     """Log ratio and cosine of the panel's two axes as this camera would see them: zero for a true rectangle."""
-    return _axes(lens.unbend(corners_px), width_mm, height_mm)
+    return shape_of(lens.unbend(corners_px), width_mm, height_mm)
 
 
 def shape_spread(
@@ -81,8 +81,8 @@ def shape_chi2(
     return float(r @ np.linalg.solve(shape_spread(corners_px, believed, camera, size_mm, corner_sd_px), r))
 
 
-def _axes(corners: Floats, width_mm: float, height_mm: float) -> Floats:
-    """The same from undistorted corners (..., 4, 2): shape (..., 2).
+def shape_of(corners: Floats, width_mm: float, height_mm: float) -> Floats:
+    """What `shape_residuals` says, from undistorted corners (..., 4, 2): shape (..., 2).
 
     The corners of a rectangle seen at m1 (top left), m2, m3 (bottom left), m4 with depths 1, k2, k3 give its axes as
     k2 m2 - m1 and k3 m3 - m1 (Zhang and He, Whiteboard scanning, 2004).
@@ -136,14 +136,14 @@ def _residuals_and_slopes(
     points, corners = lens.unbend(points_px), lens.unbend(corners_px)
     moved = corners_px + STEPS[:8, None, None] * np.eye(8).reshape(8, 4, 2)
     nine = np.concatenate([corners[None], lens.unbend(moved)])
-    rows = np.concatenate([_outside(points, nine, which) * lens.focal_px, _axes(nine, *size_mm) / shape_sd], axis=1)
+    rows = np.concatenate([_outside(points, nine, which) * lens.focal_px, shape_of(nine, *size_mm) / shape_sd], axis=1)
     r = rows[0]
     slopes = np.empty((len(r), 13))
     slopes[:, :8] = ((rows[1:] - r) / STEPS[:8, None]).T
     others = [_moved(corners_px, lens, x)[1] for x in np.diag(STEPS)[8:]]
     both = unbend_each(others, np.concatenate([corners_px, points_px]))
     pieces = _outside(both[:, 4:], both[:, :4], which) * np.array([[other.focal_px] for other in others])
-    rows = np.concatenate([pieces, _axes(both[:, :4], *size_mm) / shape_sd], axis=1)
+    rows = np.concatenate([pieces, shape_of(both[:, :4], *size_mm) / shape_sd], axis=1)
     slopes[:, 8:] = ((rows - r) / STEPS[8:, None]).T
     return r, slopes
 

@@ -9,7 +9,7 @@ from aligncheck.geometry.small import cross, medians
 from aligncheck.lens import Lens
 from aligncheck.panel.edges import PIECES as FINE_PIECES
 from aligncheck.panel.known_camera import KnownCamera
-from aligncheck.panel.shape import shape_residuals, shape_spread
+from aligncheck.panel.shape import shape_of, shape_spread
 from aligncheck.panel.side_search import FLOORS, PIECES, CoarseStrip, Track
 from aligncheck.panel.strips import Singles, side_between
 
@@ -36,15 +36,24 @@ MOST_CHI2 = 40.0
 
 def crossings(ends: Ends, tracks: list[Track], lens: Lens) -> Floats:
     """Corners (4, 2) in px where one track of each side crosses the next."""
+    lines = [_straight_lines(pair, [track], lens)[0] for pair, track in zip(ends, tracks, strict=True)]
+    return lens.bend(_crossed(np.array(lines)))
+
+
+def _straight_lines(pair: tuple[Floats, Floats], tracks: list[Track], lens: Lens) -> Floats:
+    """The lines (k, 3) in undistorted coordinates of several tracks of one side."""
     shares = np.array([0.02, 0.98])
-    lines = []
-    for pair, track in zip(ends, tracks, strict=True):
-        side = side_between(*pair, lens, shares)
-        offsets = track.first_px + shares * (track.second_px - track.first_px)
-        a, b = lens.unbend(side.at(offsets))
-        lines.append(cross(np.array([*a, 1.0]), np.array([*b, 1.0])))
-    points = np.array([cross(lines[i - 1], lines[i]) for i in range(4)])
-    return lens.bend(points[:, :2] / points[:, 2:])
+    side = side_between(*pair, lens, shares)
+    offsets = np.array([t.first_px + shares * (t.second_px - t.first_px) for t in tracks])
+    ends = lens.unbend(side.at(offsets.T))
+    ends = np.concatenate([ends, np.ones((*ends.shape[:2], 1))], axis=-1)
+    return cross(ends[0], ends[1])
+
+
+def _crossed(lines: Floats) -> Floats:
+    """Where each of four lines (4, 3) crosses the one before: (4, 2)."""
+    points = cross(lines[[3, 0, 1, 2]], lines)
+    return np.asarray(points[:, :2] / points[:, 2:], float)
 
 
 def choose_tracks(
@@ -63,16 +72,17 @@ def choose_tracks(
     choices = [list(range(len(c))) for c in candidates]
     if all(len(c) == 1 for c in choices):
         return [c[0] for c in candidates]
+    lines = [_straight_lines(pair, tracks, lens) for pair, tracks in zip(ends, candidates, strict=True)]
     best, chosen = -np.inf, [0, 0, 0, 0]
     inverse = None
     for pick in product(*choices):
         value = sum(w[k] for w, k in zip(worth, pick, strict=True))
         if value <= best:
             continue
-        corners = crossings(ends, [c[k] for c, k in zip(candidates, pick, strict=True)], lens)
+        straight = _crossed(np.array([one[k] for one, k in zip(lines, pick, strict=True)]))
         if inverse is None:
-            inverse = np.linalg.inv(shape_spread(corners, lens, camera, size_mm, COARSE_SD * unit))
-        r = shape_residuals(corners, lens, *size_mm)
+            inverse = np.linalg.inv(shape_spread(lens.bend(straight), lens, camera, size_mm, COARSE_SD * unit))
+        r = shape_of(straight, *size_mm)
         value -= min(float(r @ inverse @ r), MOST_CHI2) / 2
         if value > best:
             best, chosen = value, list(pick)

@@ -8,9 +8,10 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.small import median
 from aligncheck.lens import Lens
+from aligncheck.lens.bend import unbend_each
 from aligncheck.panel.colour_channels import log_channels
 from aligncheck.panel.step_filter import StepFilter
-from aligncheck.panel.strips import Side, Singles, read_strip, side_between
+from aligncheck.panel.strips import Singles, read_strip, side_between
 
 Floats = NDArray[np.float64]
 
@@ -104,11 +105,15 @@ def coarse_strip(
 
 
 def _bows(corners: tuple[Floats, Floats], lens: Lens, bends: Floats) -> Floats:
-    def side(k1: float) -> Side:
-        return side_between(*corners, replace(lens, k1=lens.k1 + k1), PLACES + 0.5)
-
-    straight = side(0.0)
-    return np.array([((side(k1).points_px - straight.points_px) * straight.outward).sum(axis=1) for k1 in bends])
+    """How far outward (len(bends), PIECES) each lens term puts the places of a side between the same corners."""
+    straight = side_between(*corners, lens, PLACES + 0.5)
+    lenses = [replace(lens, k1=lens.k1 + k1) for k1 in bends]
+    ends = unbend_each(lenses, np.stack(corners))
+    along = ends[:, :1] + (PLACES + 0.5)[:, None] * (ends[:, 1:] - ends[:, :1])
+    r2 = (along * along).sum(-1, keepdims=True)
+    k1 = (lens.k1 + bends)[:, None, None]
+    bent = along * (1 + r2 * (k1 + r2 * lens.k2)) * lens.focal_px + (lens.cx_px, lens.cy_px)
+    return np.asarray(((bent - straight.points_px) * straight.outward).sum(-1), float)
 
 
 def track_strengths(strip: CoarseStrip, reach_px: float) -> tuple[Floats, Floats, Singles]:

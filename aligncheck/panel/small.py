@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from aligncheck.lens import Lens
 from aligncheck.photo import Photo
+from aligncheck.photo.photo import area_means
 
 Floats = NDArray[np.float64]
 Channels = NDArray[np.float32]
@@ -53,7 +54,7 @@ class SmallView:
         if reduction % 1 == 0 and photo.width_px % reduction == 0 and photo.height_px % reduction == 0:
             rgb = photo.reduced(int(reduction))
         else:
-            rgb = np.asarray(cv2.resize(photo.rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
+            rgb = area_means(photo.rgb, size)
         by_camera = lens.focal_px if lens else photo.focal_px_by_camera
         focal = by_camera or USUAL_FOCAL * max(photo.width_px, photo.height_px)
         centre = (lens.cx_px, lens.cy_px) if lens else ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2)
@@ -75,13 +76,9 @@ class SmallView:
         return int(self.rgb.shape[0])
 
     @cached_property
-    def _plain(self) -> Channels:
-        return np.asarray(cv2.transform(self.rgb.astype(np.float32), CHANNEL_MATRIX), np.float32)
-
-    @cached_property
     def luminance(self) -> Channels:
         """Luminance in codes, as reduced (not averaged further): (h, w)."""
-        return np.ascontiguousarray(self._plain[..., 0])
+        return np.asarray(cv2.transform(self.rgb.astype(np.float32), CHANNEL_MATRIX[:1]), np.float32)
 
     @cached_property
     def channels(self) -> Channels:
@@ -91,15 +88,26 @@ class SmallView:
         return np.asarray(cv2.transform(means, CHANNEL_MATRIX), np.float32)
 
     @cached_property
+    def by_noise(self) -> Channels:
+        """The channels in units of their own noise: (h, w, 3)."""
+        return np.asarray(cv2.transform(self.channels, np.diag(1 / self.noise).astype(np.float32)), np.float32)
+
+    @cached_property
     def noise(self) -> Floats:
         """Robust scatter of the averaged channels, (3,): what no edge has caused, at least a third of a code.
 
         1.48 x the median absolute difference between a pixel and the mean of its two neighbours at 3 px, where the
         averaged cells do not overlap; that difference has variance 1.5 times the pixel's own.
         """
-        c = self.channels[1::3]
-        difference = c[:, 3:-3:3] - (c[:, :-6:3] + c[:, 6::3]) / 2
-        return np.asarray(np.maximum(1.48 * np.median(np.abs(difference), axis=(0, 1)) / np.sqrt(1.5), 0.33), float)
+        c = self.channels[1::12]
+        difference = np.abs(c[:, 3:-3:3] - (c[:, :-6:3] + c[:, 6::3]) / 2)
+        scatter = 1.48 * np.median(np.ascontiguousarray(difference.reshape(-1, 3).T), axis=1)
+        return np.asarray(np.maximum(scatter / np.sqrt(1.5), 0.33), float)
+
+    def lens_of(self, lens: Lens) -> Lens:
+        """A lens in photo pixels as it is in pixels of the view."""
+        cx, cy = self.from_photo((lens.cx_px, lens.cy_px))
+        return Lens(lens.focal_px / self.reduction, float(cx), float(cy), lens.k1, lens.k2, lens.source)
 
     def to_photo(self, points: ArrayLike) -> Floats:
         """Pixels of the view to photo pixels; both have (0, 0) at the centre of their first pixel."""

@@ -26,37 +26,59 @@ STRIDE_PX = 2.5
 ROW = 256
 
 
-def sample(view: SmallView, points: Floats) -> NDArray[np.float32]:
-    """Channels at `points` (..., 2) of the view, by bilinear interpolation: (..., 3)."""
-    flat = points.reshape(-1, points.shape[-2], 2) if points.ndim > 2 else points[None]
-    p = flat.astype(np.float32)
-    values = cv2.remap(view.channels, p[..., 0], p[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    return np.asarray(values, np.float32).reshape(*points.shape[:-1], 3)
+def sample(picture: NDArray[np.float32], points: Floats) -> NDArray[np.float32]:
+    """The picture (h, w, 3) at `points` (..., 2), by bilinear interpolation: (..., 3)."""
+    return _read(picture, _rows(points)).reshape(*points.shape[:-1], 3)
 
 
-def soft(difference: NDArray[np.floating], view: SmallView) -> Floats:
-    """Differences (..., 3) of channels to -1 .. 1: noise counts little, and a strong edge no more than a clear one."""
-    noise = (HALF_AT * view.noise).astype(np.float32)
-    return np.asarray(difference / (np.abs(difference) + noise))
+def steps_across(view: SmallView, points: Floats, normals: Floats) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Soft steps (..., 3) from the -normal to the +normal side at `points` (..., 2): near and far.
+
+    Soft: -1 to 1, so that noise counts little, and a strong edge no more than a clear one.
+    """
+    at, across = _rows(points), _rows(np.broadcast_to(normals, points.shape))
+    best = _soft_step(view, at, across, SLIDE_PX[0], NEAR_PX)
+    largest = _squared(best)
+    for slide in SLIDE_PX[1:]:
+        step = _soft_step(view, at, across, slide, NEAR_PX)
+        size = _squared(step)
+        cv2.copyTo(step, np.asarray(size > largest, np.uint8), best)
+        largest = np.maximum(largest, size)
+    far = _soft_step(view, at, across, 0.0, FAR_PX)
+    shape = (*points.shape[:-1], 3)
+    return best.reshape(shape), far.reshape(shape)
 
 
-def steps_across(view: SmallView, points: Floats, normals: Floats) -> tuple[Floats, Floats]:
-    """Soft steps (..., 3) from the -normal to the +normal side at `points` (..., 2): near and far."""
-    near = [
-        sample(view, points + (slide + NEAR_PX) * normals) - sample(view, points + (slide - NEAR_PX) * normals)
-        for slide in SLIDE_PX
-    ]
-    stacked = soft(np.stack(near), view)
-    best = np.argmax((stacked * stacked).sum(-1), axis=0)
-    chosen = np.take_along_axis(stacked, best[None, ..., None], axis=0)[0]
-    far = soft(sample(view, points + FAR_PX * normals) - sample(view, points - FAR_PX * normals), view)
-    return chosen, far
+def _rows(points: Floats) -> NDArray[np.float32]:
+    """Points (..., n, 2) as rows (k, n, 2), as OpenCV reads them."""
+    return np.ascontiguousarray(points, np.float32).reshape(-1, points.shape[-2], 2)
 
 
-def lasting(near: Floats, far: Floats) -> Floats:
+def _read(picture: NDArray[np.float32], rows: NDArray[np.float32]) -> NDArray[np.float32]:
+    values = cv2.remap(picture, rows, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)  # type: ignore[call-overload]
+    return np.asarray(values, np.float32)
+
+
+def _soft_step(
+    view: SmallView, at: NDArray[np.float32], across: NDArray[np.float32], slide: float, apart: float
+) -> NDArray[np.float32]:
+    """Soft steps (k, n, 3) over `apart` pixels to both sides of places that lie `slide` across."""
+    difference = _read(view.by_noise, at + np.float32(slide + apart) * across)
+    difference -= _read(view.by_noise, at + np.float32(slide - apart) * across)
+    limit = np.abs(difference)
+    limit += HALF_AT
+    return np.divide(difference, limit, out=difference)
+
+
+def _squared(steps: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Squared lengths (k, n) of steps (k, n, 3)."""
+    return np.asarray(cv2.transform(steps * steps, np.ones((1, 3), np.float32)), np.float32)
+
+
+def lasting(near: NDArray[np.floating], far: NDArray[np.floating]) -> Floats:
     """Mean steps (..., 3) of a side, shrunk where the colour does not last: a drawn line parts nothing."""
     agreement = (near * far).sum(-1) / np.maximum((near * near).sum(-1), 1e-6)
-    return near * np.clip(1.3 * agreement, 0, 1)[..., None]
+    return np.asarray(near * np.clip(1.3 * agreement, 0, 1)[..., None])
 
 
 @dataclass(frozen=True)

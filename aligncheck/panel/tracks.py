@@ -149,15 +149,16 @@ def is_drawn_line(band: Band, depth_px: float, slope: float) -> bool:
     reach = LINE_MM * band.px_per_mm + SPREAD_PX
     beyond = reach + max(BEYOND_MM * band.px_per_mm, 6.0)
     rows = np.flatnonzero(np.abs(at) < beyond)
-    at, profile = at[rows], medians(_shifted(band.values, band, slope, rows), axis=1)
+    at = at[rows]
     inner, outer, near = at > reach, at < -reach, np.abs(at) <= reach
     if inner.sum() < 2 or outer.sum() < 2 or near.sum() < 2:
         return False
-    inside, outside = profile[inner].mean(0), profile[outer].mean(0)
-    level = (inside[0] + outside[0]) / 2
-    peak = float(np.abs(profile[near, 0] - level).max())
-    step = np.abs(inside - outside)
-    colour = max(2.5, 0.12 * peak)
+    luminance = medians(_shifted(band.values[..., :1], band, slope, rows), axis=1)[:, 0]
+    inside, outside = luminance[inner].mean(), luminance[outer].mean()
+    peak = float(np.abs(luminance[near] - (inside + outside) / 2).max())
+    if peak <= LINE_PEAK or abs(inside - outside) >= peak / 3.5:
+        return False
+    others = medians(_shifted(band.values[..., 1:], band, slope, rows), axis=1)
+    step = np.abs(others[inner].mean(0) - others[outer].mean(0))
     # A strong line's texture reaches further, and its neighbours on a ruled mat differ by chance.
-    texture = max(0.9, peak / 45)
-    return bool(peak > LINE_PEAK and step[0] < peak / 3.5 and step[3] < texture and (step[1:3] < colour).all())
+    return bool((step[:2] < max(2.5, 0.12 * peak)).all() and step[2] < max(0.9, peak / 45))

@@ -75,10 +75,8 @@ class Photo:
         Kept, for several steps look at the whole photo from afar.
         """
         if factor not in self._reduced:
-            width, height = self.width_px // factor, self.height_px // factor
-            whole = self.rgb[: height * factor, : width * factor]
-            small = cv2.resize(whole, (width, height), interpolation=cv2.INTER_AREA) if factor > 1 else whole
-            self._reduced[factor] = np.asarray(small, np.uint8)
+            width, height = self.width_px // factor * factor, self.height_px // factor * factor
+            self._reduced[factor] = area_means(self.rgb[:height, :width], (width // factor, height // factor))
         return self._reduced[factor]
 
     @cached_property
@@ -94,3 +92,16 @@ class Photo:
         if not self.camera.f35_mm:
             return None
         return self.camera.f35_mm / float(np.hypot(36, 24)) * float(np.hypot(self.width_px, self.height_px))
+
+
+def area_means(pixels: Bytes, size: tuple[int, int]) -> Bytes:
+    """A smaller picture of `size` (width, height), each pixel the mean of what it covers.
+
+    By halves as long as that goes: OpenCV means two by two pixels several times as fast as any other number.
+    """
+    while pixels.shape[1] % 2 == 0 == pixels.shape[0] % 2 and pixels.shape[1] >= 2 * size[0]:
+        half = (pixels.shape[1] // 2, pixels.shape[0] // 2)
+        pixels = np.asarray(cv2.resize(pixels, half, interpolation=cv2.INTER_AREA), np.uint8)
+    if pixels.shape[1::-1] != size:
+        pixels = np.asarray(cv2.resize(pixels, size, interpolation=cv2.INTER_AREA), np.uint8)
+    return pixels
