@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.angles import bearing
+from aligncheck.geometry.angles import bearing, outward
 from aligncheck.marks.arms import Arm, blank, cut_patch, find_arm
 from aligncheck.marks.chalk import Chalk
 from aligncheck.marks.detection import Detection
@@ -24,6 +24,8 @@ ARM_MM = 9.0
 LEAST_SHARE, MOST_RIVAL = 0.16, 0.35
 #: What remains unknown of an arm beyond its rows' scatter: the hand's own bend over some millimetres.
 ARM_SD_MM = 0.012
+#: Directions of a cross drawn square, and how near to them the corners' count as the same.
+SQUARE, ALIKE_DEG = (135.0, 225.0), 3.0
 #: However well the spokes agree, a stencil may have lain this far from the mark.
 AIM_SD_MM = 0.2
 
@@ -36,25 +38,30 @@ def measure_centre(
     meeting, aimed = met if met else (None, np.eye(2) * 1.0)
     about = meeting.xy_mm if meeting else detection.centre_mm
     chalk = Chalk(photo, panel, detection.light, spokes.mixture)
-    arms = [
-        arm
-        for arm in (_arm(chalk, detection, spokes, rings, about, float(b), aimed) for b in _bearings(panel, detection))
-        if arm is not None
+    found = [
+        [arm for b in pair if (arm := _arm(chalk, detection, spokes, rings, about, b, aimed)) is not None]
+        for pair in _bearings(panel, detection)
     ]
-    if len(detection.diagonals) == 2 and arms:
-        point, covariance = crossing(*detection.diagonals)
-        return Centre(point, covariance, "mark"), meeting
+    arms = max(found, key=lambda pair: sum(arm.share for arm in pair))
     if not arms:
         return Centre(about, aimed, "spokes" if meeting else "repeat"), meeting
-    return _joined(about, aimed, arms), meeting
+    if len(detection.diagonals) == 2:
+        point, covariance = crossing(*detection.diagonals)
+        known = covariance + bend_of_crossing(panel, detection.diagonals, point, spokes.spokes)
+        return _joined(about, point, known, arms), meeting
+    return _joined(about, about, aimed + AIM_SD_MM**2 * np.eye(2), arms), meeting
 
 
-def _bearings(panel: Panel, detection: Detection) -> list[float]:
-    """Directions in which construction lines run: measured diagonals, else from corner to corner."""
+def _bearings(panel: Panel, detection: Detection) -> list[list[float]]:
+    """Directions in which a cross may run, pair by pair: measured diagonals, else corner to corner; or square.
+
+    A cross that is no rest of the diagonals is drawn square, also on a panel that is not.
+    """
     corners = nominal_corners(panel.width_mm, panel.height_mm)
     plain = [float(bearing(corners[k + 2] - corners[k])) for k in (0, 1)]
     drawn = [line.angle_deg for line in detection.diagonals]
-    return [min(drawn, key=lambda d: abs(d - b)) if drawn and min(abs(d - b) for d in drawn) < 3 else b for b in plain]
+    first = [min(drawn, key=lambda d: abs(d - b)) if drawn and min(abs(d - b) for d in drawn) < 3 else b for b in plain]
+    return [first] if len(drawn) == 2 or abs(plain[0] - SQUARE[0]) < ALIKE_DEG else [first, list(SQUARE)]
 
 
 def _arm(
@@ -78,10 +85,30 @@ def _arm(
     return arm if arm is not None and arm.share >= LEAST_SHARE and arm.rival <= MOST_RIVAL else None
 
 
-def _joined(about: Floats, aimed: Floats, arms: Sequence[Arm]) -> Centre:
-    """Arms as measured lines, the spokes' meeting point as what is known before."""
-    information = np.linalg.inv(aimed + AIM_SD_MM**2 * np.eye(2))
-    pull = np.zeros(2)
+def bend_of_crossing(panel: Panel, diagonals: Sequence[Line], point: Floats, spokes: Sequence[Line]) -> Floats:
+    """Covariance (2, 2) that an unsure bend of the lens adds to where two lines cross that were fitted far out.
+
+    The diagonals are seen beyond the layout only. A wrong bend bows them, and so their middle does not lie where their
+    outer parts, carried on, would cross: by what the lines through the outer parts' displacements say, less what the
+    map does to the point itself, which is told apart.
+    """
+    reach = max((float(np.hypot(*(s.outer_mm - point))) for s in spokes), default=0.0)
+    local, rows = panel.field(point), []
+    for line in diagonals:
+        ends = [float((end - point) @ outward(line.angle_deg)) for end in (line.inner_mm, line.outer_mm)]
+        along = np.concatenate([np.linspace(min(reach, 0.8 * abs(e)) * np.sign(e), e, 6) for e in ends])
+        moved = line.across @ panel.field(point + along[:, None] * outward(line.angle_deg))
+        design = np.column_stack([np.ones_like(along), along])
+        rows.append(np.linalg.lstsq(design, moved, rcond=None)[0][0] - line.across @ local)
+    inverse = np.linalg.inv(np.array([line.across for line in diagonals]))
+    gradient = inverse @ np.array(rows)
+    return np.asarray(gradient @ panel.covariance @ gradient.T, float)
+
+
+def _joined(about: Floats, before: Floats, known: Floats, arms: Sequence[Arm]) -> Centre:
+    """Arms as lines measured about a point; `before`, to `known` (2, 2), is what other marks say of the centre."""
+    information = np.linalg.inv(known)
+    pull = information @ (before - about)
     for arm in arms:
         weight = 1 / (arm.sd_mm**2 + ARM_SD_MM**2)
         information = information + weight * np.outer(arm.normal, arm.normal)

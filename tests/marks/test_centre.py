@@ -1,13 +1,19 @@
 """The centre mark: crossing lines, a short cross between the spokes, or where the spokes meet."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from aligncheck.geometry.student import widening
 from aligncheck.geometry.uncertainty import u95_point
+from aligncheck.lens import Lens
 from aligncheck.marks import find_marks
+from aligncheck.marks.centre import bend_of_crossing
 from aligncheck.marks.marks import Line
 from aligncheck.marks.meeting import crossing, spokes_meet
+from aligncheck.panel import Panel
+from aligncheck.panel.panel import nominal_corners
 from tests.closeness import assert_within
 from tests.marks.layouts import DrawnLayout, even_rings, photograph
 
@@ -86,6 +92,51 @@ def test_whole_diagonals_cross_at_the_centre():
     assert marks.centre.source == "mark"
     error = float(np.hypot(*(marks.centre.xy_mm - (p + k * (q - p)))))
     assert_within(error, u95_point(marks.centre.covariance), 0.0, at_most=0.05)
+
+
+def test_a_square_cross_on_a_panel_that_is_not_square():
+    """A short cross drawn by itself stands square; on a long panel it does not point to the corners."""
+    layout = DrawnLayout(
+        10,
+        centre_mm=(1.0, -0.7),
+        inner_mm=12.0,
+        rings=even_rings(6, 14.0),
+        lines=cross(1.35, -0.9, arm=4.5),
+        errors_deg=(0.3, -0.2, 0.25),
+    )
+    photo, square = photograph(layout)
+    # The same photo of a lower panel: its corners stand at 51 degrees.
+    panel = Panel.from_corners(300.0, 240.0, square.lens, square.to_photo(nominal_corners(300.0, 240.0)))
+    marks = find_marks(photo, panel)
+    assert marks.centre.source == "mark"
+    error = float(np.hypot(*(marks.centre.xy_mm - (1.35, -0.9))))
+    assert_within(error, u95_point(marks.centre.covariance), 0.0, at_most=0.15)
+
+
+def test_a_wrong_bend_moves_the_crossing_as_claimed():
+    """Diagonals seen beyond the layout through a lens bent wrongly cross elsewhere: by what is claimed for it."""
+    corners, wrong_k1 = np.array([[700.0, 420], [3400, 500], [3300, 2900], [800, 2700]]), 0.01
+    lens = Lens(3000.0, 2015.5, 1511.5, 0.02, 0.0)
+    true = Panel.from_corners(304.8, 304.8, lens, corners)
+    found = Panel.from_corners(
+        304.8, 304.8, replace(lens, k1=0.02 - wrong_k1), corners, np.diag([0.0] * 8 + [wrong_k1**2, 0.0])
+    )
+    drawn = [(np.array([-150.0, -149]), np.array([150.0, 151])), (np.array([150.0, -150]), np.array([-149.0, 151]))]
+    t = np.concatenate([np.linspace(0, 0.23, 50), np.linspace(0.77, 1, 50)])[:, None]
+    seen = []
+    for start, end in drawn:
+        points = found.to_panel(true.to_photo(start + t * (end - start)))
+        middle = points.mean(0)
+        along = np.linalg.svd(points - middle)[2][0] * 200
+        along *= np.sign(along @ (end - start))
+        seen.append(line(middle - along, middle + along))
+    point, _ = crossing(*seen)
+    centre, _ = crossing(*(line(*ends) for ends in drawn))
+    # What the map does to the centre itself is told apart, by the map's own covariance.
+    moved = point - found.to_panel(true.to_photo(centre))
+    claimed = bend_of_crossing(found, seen, point, [line((0, 0), (0, 115.0))])
+    assert np.hypot(*moved) > 0.03
+    np.testing.assert_allclose(claimed, np.outer(moved, moved), atol=0.15 * (moved @ moved))
 
 
 def test_without_a_mark_the_spokes_decide_and_a_note_says_so():
