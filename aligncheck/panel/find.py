@@ -21,6 +21,8 @@ from aligncheck.photo.sharpness import panel_blur_px
 
 #: An edge wider than this (px at 4032 px width; sharp ones take 2 to 9) hides a chalk line.
 MOST_BLUR_PX = 20.0
+#: Where a drawing shows but no sides can be believed, sides wider than any sharp photo's are the reason.
+SOFT_PX = 10.0
 
 
 def find_panel(
@@ -73,7 +75,8 @@ def find_panel(
             if turned:
                 return turned
         best = findings.best
-        if best and panel_blur_px(photo.grey, best.corners_px) > MOST_BLUR_PX:
+        most_px = SOFT_PX if refused.code == "outline_doubtful" else MOST_BLUR_PX
+        if best and panel_blur_px(photo.grey, best.corners_px) > most_px:
             raise PhotoError("photo_blurred") from refused
         raise more_exact(refused, search, findings) from refused
 

@@ -3,11 +3,12 @@
 from dataclasses import replace
 from types import SimpleNamespace
 
+import cv2
 import numpy as np
 import pytest
 
-from aligncheck.errors import PanelError
-from aligncheck.panel import refusal
+from aligncheck.errors import PanelError, PhotoError
+from aligncheck.panel import find, refusal
 from aligncheck.panel.cut_off import _leaves
 from aligncheck.panel.drawing_sign import DrawingSign
 from aligncheck.panel.evidence import Evidence
@@ -84,3 +85,24 @@ def test_where_a_drawing_shows_a_panel_is_not_said_to_be_missing(view, monkeypat
     drawn, bare = Findings(wheels=find_wheels(view)), Findings(wheels=[])
     assert refusal.more_exact(missing, search, drawn).code == "outline_doubtful"
     assert refusal.more_exact(missing, search, bare).code == "no_panel"
+
+
+def test_sides_in_doubt_are_blamed_on_blur_only_where_they_are_soft(monkeypatch):
+    """A search that ends in doubt: soft sides are the reason, sharp ones are not."""
+
+    def in_doubt(search, findings):
+        findings.candidates.append(candidate(trust=-1.0, pattern=0.9, corners=shot.panel.corners_px))
+        raise PanelError("outline_doubtful")
+
+    shot = taken(1)
+    monkeypatch.setattr(find, "search_panel", in_doubt)
+    monkeypatch.setattr(find, "more_exact", lambda refused, *given: refused)
+    unit = max(shot.photo.width_px, shot.photo.height_px) / 4032
+    # An edge blurred by s takes 2.5 s: 15 px of a phone's photo, where twenty hide the drawing too.
+    soft = replace(shot.photo, rgb=cv2.GaussianBlur(shot.photo.rgb, (0, 0), 15 * unit / 2.5))
+    with pytest.raises(PhotoError) as blurred:
+        find.find_panel(soft, 304.8, 304.8)
+    assert blurred.value.code == "photo_blurred"
+    with pytest.raises(PanelError) as doubtful:
+        find.find_panel(shot.photo, 304.8, 304.8)
+    assert doubtful.value.code == "outline_doubtful"
