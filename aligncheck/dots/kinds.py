@@ -47,8 +47,8 @@ def dots_among(
     every = measured(view, first, np.zeros(2))
     pivot = find_pivot(every.xy_mm, every.radius_mm, every.colour, every.quality, order, centre, SAME_COLOUR)
     centre = centre if pivot is None else pivot.xy_mm
-    folded = beside(lambda: measured(view, grown(view, folded_seeds(view, centre, order)), centre))
     found = circles(view, every.about(centre), centre, order)
+    folded = beside(lambda: measured(view, grown(view, folded_seeds(view, centre, order)), centre))
     slots = kinds(view, found, chalk_of(view, marks, centre), centre, order)
     rest = unclaimed(folded(), slots)
     if len(rest):

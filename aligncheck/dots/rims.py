@@ -16,8 +16,8 @@ from aligncheck.side_by_side import all_at_once
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 
-#: Circles worked at a time, which bounds memory.
-CHUNK = 512
+#: So many samples are worked at a time, which bounds memory: some megabytes an array.
+SAMPLES = 250_000
 #: A step away from the panel's colour is hardly a dot's rim: what lies outside counts this much less.
 OUTWARD_SHARE = 0.35
 #: A colour this many times as far from the panel as the dot's own is half of all there is.
@@ -84,8 +84,9 @@ def fit_rims(image: Singles, rims: Rims, look: Look) -> Rims:
         Where to look.
     look : Look
     """
-    starts = range(0, len(rims), CHUNK)
-    parts = all_at_once(lambda k: _fit(image, rims.take(np.arange(k, min(k + CHUNK, len(rims)))), look), starts)
+    size = max(1, SAMPLES // (look.rays * look.samples))
+    starts = range(0, len(rims), size)
+    parts = all_at_once(lambda k: _fit(image, rims.take(np.arange(k, min(k + size, len(rims)))), look), starts)
     if not parts:
         return rims
     return Rims(

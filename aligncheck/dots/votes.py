@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from aligncheck.dots.orbits import turns
 from aligncheck.dots.view import DotView
 from aligncheck.geometry.small import median
-from aligncheck.side_by_side import all_at_once
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -48,8 +47,7 @@ def folded_seeds(view: DotView, centre_mm: Floats, order: int) -> Floats:
     sector = _Sector(centre_mm * scale + origin, scale, order, shape)
     radii = SMALLEST_MM * STEP ** np.arange(int(np.log(LARGEST_MM / SMALLEST_MM) / np.log(STEP)) + 1)
     # Of a rim there are as many edges as pixels in the finer picture.
-    votes = all_at_once(lambda r: sector.mean(_votes(x, y, way, r * scale, shape, r * scale * COARSER)), radii.tolist())
-    stack = np.stack(votes)
+    stack = np.stack([sector.mean(_votes(x, y, way, r * scale, shape, r * scale * COARSER)) for r in radii])
     found = _peaks(stack)[:MOST]
     points = sector.points_mm(found[:, 1], found[:, 2])
     seeds = [

@@ -12,7 +12,7 @@ Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 #: So many pairs at a time are worked on, which bounds memory.
-MOST_PAIRS = 1 << 20
+MOST_PAIRS = 1 << 18
 
 
 class Near:
