@@ -12,7 +12,8 @@ RUNS = "{what} in each segment, of {dots} dots; each dot about {step} of the one
 GAPS = "Gaps within the rings are even to ± {even} mm; least even: ring at {mm} mm, {place}, {off} mm {way}."
 WIDER, NARROWER = "wider than its like", "narrower than its like"
 PAINTS = "{what} of paint: {each}."
-PAINT = "{name} {count}"
+PAINT = "{what} in {name}"
+NAME_THEM = " Give your list of paints with --paints to name them."
 
 #: Gaps that stray less than this, mm, are as even as anyone sees.
 EVEN_MM = 0.2
@@ -61,5 +62,6 @@ def _runs(a: Arrangement) -> list[str]:
 def _paints(a: Arrangement) -> list[str]:
     if not a.paints:
         return []
-    each = phrases.listed([PAINT.format(name=paint.name or paint.rgb, count=paint.count) for paint in a.paints])
-    return [PAINTS.format(what=phrases.count(len(a.paints), "colour"), each=each)]
+    each = [PAINT.format(what=phrases.count(p.count, "dot"), name=p.name or p.rgb) for p in a.paints]
+    unnamed = not any(p.name for p in a.paints)
+    return [PAINTS.format(what=phrases.count(len(a.paints), "colour"), each=phrases.listed(each)) + NAME_THEM * unnamed]

@@ -22,7 +22,7 @@ OTHER_PAINT = "{where}: dot in {paint}, its like are {usual}."
 THIS_PAINT = "the colour {rgb}"
 #: So many dots of one fault get a line each; of more, the rest is counted.
 NAMED = 12
-MORE = "{count} more of these are in the result file."
+MORE = "{count} more of these in the result file."
 
 HEADLINE_MISSING, HEADLINE_BIG, HEADLINE_OFF = "missing", "too big", "off place"
 HEADLINE_MERGED, HEADLINE_OTHER = "run together", "in another colour"

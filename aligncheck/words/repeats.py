@@ -9,7 +9,7 @@ SEGMENTS = (
 )
 COLOURS = "Its colours repeat {order} times."
 PLACE = "Unlike the other segments: {place}, {radius} mm from the centre, about {across} mm across."
-MORE = "{count} smaller places are in the result file."
+MORE = "{what} more, less unlike, in the result file."
 MIRRORED = "The flanks of a segment mirror each other and were compared too."
 ONE_FLANK = "On one flank only, in every segment: {radius} mm from the centre, about {across} mm across."
 NOTHING = "Nothing repeats clearly, so no segment could be compared with another."
@@ -34,7 +34,7 @@ def repeat_lines(repeat: Repeat) -> list[str]:
         across, radius = _across(one.area_mm2), phrases.mm(one.radius_mm)
         lines.append(PLACE.format(place=clock(one.angle_deg), radius=radius, across=across))
     if len(repeat.departures) > NAMED:
-        lines.append(MORE.format(count=len(repeat.departures) - NAMED))
+        lines.append(MORE.format(what=phrases.count(len(repeat.departures) - NAMED, "place")))
     lines += [
         ONE_FLANK.format(radius=phrases.mm(o.radius_mm), across=_across(o.area_mm2)) for o in repeat.one_sided[:1]
     ]

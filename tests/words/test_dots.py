@@ -1,6 +1,7 @@
 """What is said of painted dots: by ring and clock position, the fault and how far."""
 
 import re
+from dataclasses import replace
 from types import SimpleNamespace
 
 from aligncheck.words import findings, summarise, table
@@ -37,8 +38,15 @@ def test_how_the_dots_stand_together() -> None:
         "Gaps within the rings are even to ± 0.6 mm; "
         "least even: ring at 30 mm, half past 3, 1.1 mm wider than its like.",
         "1 walked run in each segment, of 3 dots; each dot about 0.80 of the one before it.",
-        "2 colours of paint: poppy 24 and #e7b338 12.",
+        "2 colours of paint: 24 dots in poppy and 12 dots in #e7b338.",
     ]
+
+
+def test_paints_without_a_name_lead_to_the_list_of_paints() -> None:
+    dots = even_dots()
+    bare = tuple(replace(paint, name=None) for paint in dots.arrangement.paints)  # type: ignore[union-attr]
+    nameless = SimpleNamespace(**{**vars(dots), "arrangement": replace(dots.arrangement, paints=bare)})  # type: ignore[type-var]
+    assert count_lines(nameless)[-1].endswith("in #e7b338. Give your list of paints with --paints to name them.")  # type: ignore[arg-type]
 
 
 def test_of_many_faults_the_rest_is_counted() -> None:

@@ -7,8 +7,8 @@ def test_figures_stay_out_of_a_page() -> None:
     lines = [
         "Row 1: draw its tip 6.2 mm further out, ± 0.9 mm.",
         "The design repeats 12 times; edges differ by 0.6 mm on average, colours by 3.9 (1 is just seen).",
-        "10 smaller places are in the result file.",
-        "4 colours of paint: #de3f44 108, #f4d65c 96.",
+        "10 places more, less unlike, in the result file.",
+        "4 colours of paint: 108 dots in #de3f44 and 96 dots in #f4d65c.",
         "Dot #3 is too big.",
     ]
     assert plain_lines(lines) == [lines[0], lines[4]]
