@@ -8,7 +8,10 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass, field, fields
 from pathlib import Path
 from shutil import rmtree
-from typing import Any
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from aligncheck.bench.places import Place
 
 JOB_FILE = "job.json"
 #: Name of a photo in its folder; refusals that name the file say "The photo ...".
@@ -62,6 +65,19 @@ class Job:
     started: float | None = None
     seconds: float | None = None
     version: int = 0
+
+    @classmethod
+    def sent_from(cls, place: "Place", job_id: str) -> "Job":
+        """A photo that has just come from `place`, with the question that is set there."""
+        return cls(
+            id=job_id,
+            place=place.id,
+            panel=place.panel or "",
+            sent=now(),
+            segments=place.segments,
+            tolerance_mm=place.tolerance_mm,
+            piece=place.piece,
+        )
 
     @property
     def is_open(self) -> bool:

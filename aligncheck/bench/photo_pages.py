@@ -10,7 +10,7 @@ from aligncheck.bench import show
 from aligncheck.bench.answers import page, see, wants_json, with_place
 from aligncheck.bench.asking import desk_of, is_host, job_of, place_of, remember
 from aligncheck.bench.compare import since
-from aligncheck.bench.jobs import PHOTO_FILE, Job, now
+from aligncheck.bench.jobs import PHOTO_FILE, Job
 from aligncheck.bench.later import shown_rows
 from aligncheck.bench.places import Place
 from aligncheck.bench.uploads import PhotoSink, Refused, read_form, text
@@ -37,7 +37,7 @@ async def send_photo(request: Request) -> Response:
         rmtree(home, ignore_errors=True)
         raise
     before = desk.jobs.get(text(fields, "before"))
-    job = _job(job_id, place)
+    job = Job.sent_from(place, job_id)
     job.before = before.id if before and before.place == place.id else None
     if slip:
         # The photo is kept; only the slip has to be mended.
@@ -54,18 +54,6 @@ def _slip(request: Request, fields: dict[str, str], place: Place) -> dict[str, A
     except AligncheckError as error:
         return {"code": error.code, "values": {k: str(v) for k, v in error.values.items()}}
     return None
-
-
-def _job(job_id: str, place: Place) -> Job:
-    return Job(
-        id=job_id,
-        place=place.id,
-        panel=place.panel or "",
-        sent=now(),
-        segments=place.segments,
-        tolerance_mm=place.tolerance_mm,
-        piece=place.piece,
-    )
 
 
 async def photo_page(request: Request) -> Response:

@@ -7,7 +7,7 @@ from contextlib import asynccontextmanager, suppress
 from pathlib import Path
 
 from aligncheck.bench.desk import Desk
-from aligncheck.bench.jobs import PHOTO_FILE, Job, now
+from aligncheck.bench.jobs import PHOTO_FILE, Job
 from aligncheck.errors import PhotoError
 from aligncheck.photo.kind import readers_for
 from aligncheck.result.ours import is_our_picture
@@ -62,17 +62,8 @@ async def _measure(desk: Desk, path: Path) -> None:
         shutil.rmtree(home, ignore_errors=True)
         return
     before = next((j for j in map(desk.jobs.get, reversed(place.jobs)) if j and j.answer), None)
-    job = Job(
-        id=job_id,
-        place=place.id,
-        panel=place.panel or "",
-        sent=now(),
-        segments=place.segments,
-        tolerance_mm=place.tolerance_mm,
-        piece=place.piece,
-        before=before.id if before else None,
-        source="watched",
-    )
+    job = Job.sent_from(place, job_id)
+    job.before, job.source = before.id if before else None, "watched"
     desk.measure(job, place)
 
 
