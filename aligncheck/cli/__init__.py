@@ -51,9 +51,18 @@ def run(arguments: Sequence[str]) -> int:
     except Exception as error:
         if os.environ.get("ALIGNCHECK_TRACEBACK"):
             raise
-        # The parser's own complaints (a missing option, an unknown name) know how to say what they mean.
-        tell = getattr(error, "format_message", None)
-        return say(tell() if tell else f"Something went wrong inside aligncheck ({type(error).__name__}: {error}).")
+        return say(_in_words(error))
+
+
+def _in_words(error: Exception) -> str:
+    """What to say of an error that is not ours."""
+    # The parser's complaints (a missing option, an unknown name) know what they mean, and in which command.
+    tell = getattr(error, "format_message", None)
+    if tell is None:
+        reason = f"{type(error).__name__}: {error}"
+        return f"Something went wrong inside aligncheck ({reason}). Please report it with the photo."
+    command = getattr(getattr(error, "ctx", None), "command_path", "aligncheck")
+    return f"{tell()} Help: {command} --help"
 
 
 def say(sentence: str, status: int = NOT_DONE) -> int:

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-Text = str | None
+from aligncheck.cli.shared import Text, Tolerance
 
 
 def bench(
@@ -15,7 +15,7 @@ def bench(
     watch: Annotated[Text, typer.Option(metavar="DIR", help="Measure every new photo in this folder.")] = None,
     panel: Annotated[Text, typer.Option(metavar="SIZE", help="Width x height to begin with: 12x12in.")] = None,
     segments: Annotated[Text, typer.Option(metavar="N", help="Number of spokes to begin with.")] = None,
-    tolerance: Annotated[Text, typer.Option(metavar="MM", help="How far off is still good; 1.0 mm.")] = None,
+    tolerance: Tolerance = None,
     port: Annotated[str, typer.Option(metavar="N", help="Port of the page.")] = "8765",
     workers: Annotated[Text, typer.Option(metavar="N", help="Photos measured at a time; else one a processor.")] = None,
 ) -> int:

@@ -4,28 +4,21 @@ from typing import Annotated
 
 import typer
 
-Text = str | None
+from aligncheck.cli.shared import Corners, Depth, Height, LayoutFile, LensFile, Out, Panel, Segments, Text, Tolerance
 
 
 def check(
     photos: Annotated[list[str], typer.Argument(metavar="PHOTO...", help="Photos of panels of one size.")],
-    panel: Annotated[
-        str, typer.Option(metavar="SIZE", help="Width x height as the panel stands in the photo: 12x12in, 30x40cm.")
-    ],
-    out: Annotated[Text, typer.Option(metavar="DIR", help="Results go here; else into 'aligncheck' beside it.")] = None,
-    segments: Annotated[Text, typer.Option(metavar="N", help="Number of spokes; else found by itself.")] = None,
-    layout: Annotated[Text, typer.Option(metavar="FILE", help="Layout file (TOML): what was meant.")] = None,
-    tolerance: Annotated[Text, typer.Option(metavar="MM", help="How far off is still good; 1.0 mm.")] = None,
-    lens: Annotated[Text, typer.Option(metavar="FILE", help="Lens profile of the phone.")] = None,
-    corners: Annotated[
-        tuple[str, str, str, str] | None,
-        typer.Option(metavar="X,Y X,Y X,Y X,Y", help="The panel's corners in pixels of the upright photo."),
-    ] = None,
+    panel: Panel,
+    out: Out = None,
+    segments: Segments = None,
+    layout: LayoutFile = None,
+    tolerance: Tolerance = None,
+    lens: LensFile = None,
+    corners: Corners = None,
     exact_corners: Annotated[bool, typer.Option("--exact-corners", help="Take --corners as they are.")] = False,
-    depth: Annotated[Text, typer.Option(metavar="MM", help="Thickness of a deep panel.")] = None,
-    height: Annotated[
-        Text, typer.Option(metavar="MM", help="Height of the outer edge of what lies on it: 6mm, or 0-12mm.")
-    ] = None,
+    depth: Depth = None,
+    height: Height = None,
     stage: Annotated[
         Text, typer.Option(metavar="STAGE", help="marked, arranged, rows or painted; else the photo tells.")
     ] = None,

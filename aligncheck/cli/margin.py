@@ -4,23 +4,21 @@ from typing import Annotated
 
 import typer
 
-Text = str | None
+from aligncheck.cli.shared import Height, LayoutFile, LensFile, Out, Panel, Segments, Text
 
 
 def margin(
     photo: Annotated[str, typer.Argument(metavar="PHOTO", help="Photo of the panel, at any stage.")],
-    panel: Annotated[
-        str, typer.Option(metavar="SIZE", help="Width x height as the panel stands in the photo: 12x12in, 30x40cm.")
-    ],
+    panel: Panel,
     rebate: Annotated[Text, typer.Option(metavar="MM", help="How far the frame reaches over each side; 1/4in.")] = None,
-    out: Annotated[Text, typer.Option(metavar="DIR", help="Results go here; else into 'aligncheck' beside it.")] = None,
+    out: Out = None,
     frame_depth: Annotated[Text, typer.Option(metavar="MM", help="Depth of the frame's rebate.")] = None,
     glass: Annotated[bool, typer.Option("--glass", help="Glass goes into the frame.")] = False,
-    height: Annotated[Text, typer.Option(metavar="MM", help="Height of what stands on it: 6mm, or 0-12mm.")] = None,
+    height: Height = None,
     depth: Annotated[Text, typer.Option(metavar="MM", help="Thickness of the panel; 3mm.")] = None,
-    segments: Annotated[Text, typer.Option(metavar="N", help="Number of spokes; else found by itself.")] = None,
-    layout: Annotated[Text, typer.Option(metavar="FILE", help="Layout file (TOML): what was meant.")] = None,
-    lens: Annotated[Text, typer.Option(metavar="FILE", help="Lens profile of the phone.")] = None,
+    segments: Segments = None,
+    layout: LayoutFile = None,
+    lens: LensFile = None,
 ) -> int:
     """Say what is clear on each side of the design, what the frame would hide, and how far off the middle it sits."""
     from aligncheck.checking import measure_margin

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-Text = str | None
+from aligncheck.cli.shared import Depth, LayoutFile, LensFile, Out, Panel, Segments, Text
 
 
 def place(
@@ -12,19 +12,17 @@ def place(
     like: Annotated[
         list[str], typer.Option(metavar="EARLIER", help="The photo that shows it in its place; again for further ones.")
     ],
-    panel: Annotated[
-        str, typer.Option(metavar="SIZE", help="Width x height as the panel stands in PHOTO: 12x12in, 30x40cm.")
-    ],
+    panel: Panel,
     more: Annotated[
         list[str] | None,
         typer.Argument(metavar="[PHOTO]...", help="The same from other sides: sharper."),
     ] = None,
-    out: Annotated[Text, typer.Option(metavar="DIR", help="Results go here; else into 'aligncheck' beside it.")] = None,
+    out: Out = None,
     height: Annotated[Text, typer.Option(metavar="MM", help="Height of the piece's outer edge: sharper.")] = None,
-    segments: Annotated[Text, typer.Option(metavar="N", help="Number of spokes; else found by itself.")] = None,
-    layout: Annotated[Text, typer.Option(metavar="FILE", help="Layout file (TOML): what was meant.")] = None,
-    lens: Annotated[Text, typer.Option(metavar="FILE", help="Lens profile of the phone, for both photos.")] = None,
-    depth: Annotated[Text, typer.Option(metavar="MM", help="Thickness of a deep panel.")] = None,
+    segments: Segments = None,
+    layout: LayoutFile = None,
+    lens: LensFile = None,
+    depth: Depth = None,
 ) -> int:
     """Say how to put the centrepiece back; nudge it, photograph again, ask again, until it lies where it lay."""
     from aligncheck.checking import place as measure

@@ -4,25 +4,23 @@ from typing import Annotated
 
 import typer
 
-Text = str | None
+from aligncheck.cli.shared import Depth, Height, LayoutFile, LensFile, Out, Panel, Segments, Text
 
 
 def reach(
     photo: Annotated[str, typer.Argument(metavar="PHOTO", help="Photo of the panel with the centrepiece on it.")],
-    panel: Annotated[
-        str, typer.Option(metavar="SIZE", help="Width x height as the panel stands in the photo: 12x12in, 30x40cm.")
-    ],
+    panel: Panel,
     more: Annotated[
         list[str] | None, typer.Argument(metavar="[PHOTO]...", help="The same from other sides: less in doubt.")
     ] = None,
-    out: Annotated[Text, typer.Option(metavar="DIR", help="Results go here; else into 'aligncheck' beside it.")] = None,
-    height: Annotated[Text, typer.Option(metavar="MM", help="Height of its outer edge: 6mm, or 0-12mm.")] = None,
+    out: Out = None,
+    height: Height = None,
     before: Annotated[Text, typer.Option(metavar="PHOTO", help="The same panel, marked, with nothing on it.")] = None,
     clearance: Annotated[Text, typer.Option(metavar="MM", help="Kept free before the first row; 2mm.")] = None,
-    segments: Annotated[Text, typer.Option(metavar="N", help="Number of spokes; else found by itself.")] = None,
-    layout: Annotated[Text, typer.Option(metavar="FILE", help="Layout file (TOML): what was meant.")] = None,
-    lens: Annotated[Text, typer.Option(metavar="FILE", help="Lens profile of the phone.")] = None,
-    depth: Annotated[Text, typer.Option(metavar="MM", help="Thickness of a deep panel.")] = None,
+    segments: Segments = None,
+    layout: LayoutFile = None,
+    lens: LensFile = None,
+    depth: Depth = None,
 ) -> int:
     """Say how far what lies on the panel reaches, which ring it stays inside, and where the first row may start."""
     from aligncheck.checking import reach as measure

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from aligncheck.cli.record_describe import describe
+from aligncheck.cli.shared import Corners, Depth, Height, LensFile, Segments, Text, Tolerance
 
 if TYPE_CHECKING:
     from aligncheck.record import Stage
 
 app = typer.Typer(no_args_is_help=False, help="Keep every stage of a piece: photos, figures, pictures; compare, show.")
-Text = str | None
 Folder = Annotated[str, typer.Argument(metavar="FOLDER", help="The record of one piece.")]
 Which = Annotated[str, typer.Argument(metavar="STAGE", help="Its number in the list, its name or its title.")]
 
@@ -25,8 +25,8 @@ def new(
     panel: Annotated[str, typer.Option(metavar="SIZE", help="Width x height: 12x12in, 30x40cm.")],
     name: Annotated[Text, typer.Option(metavar="TEXT", help="What the piece is called; else as the folder.")] = None,
     about: Annotated[str, typer.Option(metavar="TEXT", help="A sentence or two for page and handout.")] = "",
-    segments: Annotated[Text, typer.Option(metavar="N", help="Number of spokes; else found by itself.")] = None,
-    tolerance: Annotated[Text, typer.Option(metavar="MM", help="How far off is still good; 1.0 mm.")] = None,
+    segments: Segments = None,
+    tolerance: Tolerance = None,
     layout: Annotated[Text, typer.Option(metavar="FILE", help="Layout file; a copy goes into the record.")] = None,
 ) -> int:
     """Begin the record of a piece."""
@@ -56,13 +56,10 @@ def add(
     title: Annotated[Text, typer.Option(metavar="TEXT", help="What this stage is called.")] = None,
     note: Annotated[str, typer.Option(metavar="TEXT", help="Anything worth keeping with it.")] = "",
     taken: Annotated[Text, typer.Option(metavar="DATE", help="When, if the photo does not know: 2026-05-12.")] = None,
-    lens: Annotated[Text, typer.Option(metavar="FILE", help="Lens profile of the phone.")] = None,
-    corners: Annotated[
-        tuple[str, str, str, str] | None,
-        typer.Option(metavar="X,Y X,Y X,Y X,Y", help="The panel's corners in pixels of the upright photo."),
-    ] = None,
-    depth: Annotated[Text, typer.Option(metavar="MM", help="Thickness of a deep panel.")] = None,
-    height: Annotated[Text, typer.Option(metavar="MM", help="Height of the outer edge of what lies on it.")] = None,
+    lens: LensFile = None,
+    corners: Corners = None,
+    depth: Depth = None,
+    height: Height = None,
 ) -> int:
     """Check photos and keep them, also those that cannot be measured. A photo that is there already is kept once."""
     from aligncheck.cli import options

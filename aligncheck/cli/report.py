@@ -1,9 +1,11 @@
 """One photo checked, written and told; this is what runs in each worker process."""
 
 from dataclasses import dataclass, fields
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from aligncheck.cli.ahead import Ahead
 from aligncheck.errors import AligncheckError
 
 if TYPE_CHECKING:
@@ -46,12 +48,9 @@ class Report:
 
 def report(photo: Path, asked: Asked, target: "Target", one_thread: bool) -> Report:
     """Check one photo and write its results."""
-    from aligncheck.checking import check
     from aligncheck.files import require_writable
+    from aligncheck.photo import read_photo
     from aligncheck.result.ours import is_ours
-    from aligncheck.result.rows import rows_of
-    from aligncheck.result.write import write_results
-    from aligncheck.words import findings, table
 
     if one_thread:
         import cv2
@@ -60,7 +59,14 @@ def report(photo: Path, asked: Asked, target: "Target", one_thread: bool) -> Rep
         cv2.setNumThreads(1)
     try:
         require_writable(target.files, is_ours)
-        done = check(photo, **asked.for_check())
+        # The photo is decoded while the stages are loaded.
+        reading = Ahead(partial(read_photo, photo))
+        from aligncheck.checking import check
+        from aligncheck.result.rows import rows_of
+        from aligncheck.result.write import write_results
+        from aligncheck.words import findings, table
+
+        done = check(reading.outcome(), **asked.for_check())
         write_results(done, target)
     except AligncheckError as error:
         # Sentences about files name the photo; those about what it shows are told under its name.

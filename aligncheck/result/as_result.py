@@ -2,16 +2,17 @@
 
 from typing import TYPE_CHECKING, Any, Protocol
 
-from aligncheck.drift import Drift, RingDrift, SpokeDrift
 from aligncheck.geometry.uncertainty import u95_number
-from aligncheck.marks import Marks
-from aligncheck.notes import Note
-from aligncheck.panel import Panel
-from aligncheck.photo import Photo
 from aligncheck.result.numbers import number, pair
 
 if TYPE_CHECKING:
+    # What is written is only read here: whoever names files and tables need not load what measures.
     from aligncheck.centrepiece import Centrepiece
+    from aligncheck.drift import Drift, RingDrift, SpokeDrift
+    from aligncheck.marks import Marks
+    from aligncheck.notes import Note
+    from aligncheck.panel import Panel
+    from aligncheck.photo import Photo
     from aligncheck.placement import Placement
 
 SCHEMA_NAME = "aligncheck-result-1"
@@ -21,17 +22,17 @@ class Checked(Protocol):
     """What a finished check must have; :class:`aligncheck.Check` does."""
 
     @property
-    def photo(self) -> Photo: ...  # noqa: D102
+    def photo(self) -> "Photo": ...  # noqa: D102
     @property
-    def panel(self) -> Panel: ...  # noqa: D102
+    def panel(self) -> "Panel": ...  # noqa: D102
     @property
-    def marks(self) -> Marks: ...  # noqa: D102
+    def marks(self) -> "Marks": ...  # noqa: D102
     @property
-    def drift(self) -> Drift: ...  # noqa: D102
+    def drift(self) -> "Drift": ...  # noqa: D102
     @property
     def stage(self) -> str: ...  # noqa: D102
     @property
-    def notes(self) -> tuple[Note, ...]: ...  # noqa: D102
+    def notes(self) -> "tuple[Note, ...]": ...  # noqa: D102
 
 
 def as_result(check: Checked) -> dict[str, Any]:
@@ -86,7 +87,7 @@ def later_parts(check: Checked) -> dict[str, Any]:
     return parts
 
 
-def photo_part(photo: Photo) -> dict[str, Any]:
+def photo_part(photo: "Photo") -> dict[str, Any]:
     """The photo by name, content and what its camera said."""
     return {
         "file": photo.path.name if photo.path else None,
@@ -98,7 +99,7 @@ def photo_part(photo: Photo) -> dict[str, Any]:
     }
 
 
-def lens_part(panel: Panel) -> dict[str, Any]:
+def lens_part(panel: "Panel") -> dict[str, Any]:
     """The lens through which the panel was seen."""
     lens = panel.lens
     return {
@@ -113,7 +114,7 @@ def lens_part(panel: Panel) -> dict[str, Any]:
     }
 
 
-def panel_part(panel: Panel) -> dict[str, Any]:
+def panel_part(panel: "Panel") -> dict[str, Any]:
     """Size, corners and map."""
     return {
         "width_mm": number(panel.width_mm),
@@ -187,7 +188,7 @@ def _point_part(point: tuple[float, float] | None, u95_mm: float | None) -> dict
     return {"x_mm": number(x), "y_mm": number(y), "u95_mm": number(u95_mm)}
 
 
-def _spoke_part(spoke: SpokeDrift) -> dict[str, Any]:
+def _spoke_part(spoke: "SpokeDrift") -> dict[str, Any]:
     strokes = [
         {
             "inner_mm": pair(s.inner_mm),
@@ -214,7 +215,7 @@ def _spoke_part(spoke: SpokeDrift) -> dict[str, Any]:
     }
 
 
-def _ring_part(ring: RingDrift) -> dict[str, Any]:
+def _ring_part(ring: "RingDrift") -> dict[str, Any]:
     return {
         "number": ring.number,
         "centre_mm": pair(ring.ring.centre_mm),

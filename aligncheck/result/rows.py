@@ -3,10 +3,14 @@
 import io
 from collections.abc import Iterable, Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from aligncheck.drift import RingDrift, SpokeDrift
 from aligncheck.files import write_all
-from aligncheck.result.as_result import Checked, number
+from aligncheck.result.numbers import number
+
+if TYPE_CHECKING:
+    from aligncheck.drift import RingDrift, SpokeDrift
+    from aligncheck.result.as_result import Checked
 
 COLUMNS = (
     "photo", "taken", "mark", "number", "angle_deg", "angle_u95_deg", "ideal_deg", "drift_deg", "drift_u95_deg",
@@ -27,7 +31,7 @@ RING_FIGURES = (
 Row = dict[str, object]
 
 
-def rows_of(check: Checked) -> Iterator[Row]:
+def rows_of(check: "Checked") -> Iterator[Row]:
     """The rows of one photo: spokes clockwise, counted from 12 o'clock, then rings outward."""
     about = {"photo": check.photo.path.name if check.photo.path else None, "taken": check.photo.taken}
     for place, spoke in enumerate(check.drift.spokes, 1):
@@ -62,5 +66,5 @@ def is_our_table(path: Path) -> bool:
         return False
 
 
-def _figures(mark: SpokeDrift | RingDrift, names: tuple[str, ...]) -> Row:
+def _figures(mark: "SpokeDrift | RingDrift", names: tuple[str, ...]) -> Row:
     return {name: number(getattr(mark, name)) for name in names}
