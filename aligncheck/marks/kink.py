@@ -21,7 +21,7 @@ Floats = NDArray[np.float64]
 TURNS = (float(np.radians(0.2)), float(np.radians(0.6)))
 JUMPS_MM = (0.03, 0.15)
 #: How strongly hands bow, mm; a bow's higher orders are smaller, and so are those of a short second stroke.
-BOWS_MM = (0.004, 0.01, 0.025, 0.06, 0.15)
+BOWS_MM = (0.004, 0.01, 0.025, 0.06, 0.15, 0.4)
 ORDERS = np.array([1.0, 0.6, 0.4, 0.3])
 SECOND = 0.5
 #: Bows of one piece that are told from its turn and jump.
@@ -32,8 +32,8 @@ OWN_MM = (1.0, 3.0)
 SPAN, TRIED = (0.25, 0.86), 24
 #: Less than this of a first stroke, mm, shows no direction (a centrepiece may cover the rest).
 FIRST_STROKE_MM = 12.0
-#: About two layouts in five are drawn in two strokes.
-PRIOR_ODDS = 2 / 3
+#: About one layout in three is drawn in two strokes.
+PRIOR_ODDS = 1 / 2
 #: Neither model knows rubbed chalk or strays: their log evidence counts by this part.
 BELIEF = 0.5
 #: Rows hang together a little more than the grain's length says: their precision is divided by this.

@@ -19,6 +19,9 @@ Floats = NDArray[np.float64]
 SHARED = 0.3
 #: The joint fit's variance, widened: its model of chalk is cruder than that of a stroke alone.
 WIDEN = 3.0
+#: Chalk of two strokes that lie upon each other is one stroke whose edges may be either's, ragged by about this, mm; it
+#: fades as their distance grows beyond a stroke's width.
+SHARED_EDGE_MM = 0.1
 
 
 def part_overlapping(scene: Scene, reading: Reading, pieces: Pieces) -> tuple[Pieces, NDArray[np.bool_]]:
@@ -38,9 +41,31 @@ def part_overlapping(scene: Scene, reading: Reading, pieces: Pieces) -> tuple[Pi
         if union is None:
             shared[s] = False
         else:
-            coefficients[s], covariance[s] = union.coefficients, union.covariance * WIDEN
+            coefficients[s] = union.coefficients
+            covariance[s] = union.covariance * WIDEN + _shared_edges(int(s), union, strong, reading, pieces)
     fit = replace(pieces.fit, coefficients=coefficients, covariance=covariance)
     return replace(pieces, fit=fit), shared
+
+
+def _shared_edges(s: int, union: Union, lines: tuple[Stretch, ...], reading: Reading, pieces: Pieces) -> Floats:
+    """Covariance (P, P) of the spoke's line from not knowing whose edge it is where another line lies upon it.
+
+    Each end is unsure by itself: along one stroke the strokes part, along another they cross.
+    """
+    ends = np.array([pieces.inner_mm[s], pieces.outer_mm[s]])
+    along = reading.paths.along_mm
+    middle, half = ends.mean(), max((ends[1] - ends[0]) / 2, 1e-6)
+    path = piece_basis(along, *(np.array([v]) for v in (ends[0], ends[1], pieces.hinge_mm[s])))[0] @ union.coefficients
+    one = Paths.straight(reading.paths.centre_mm, reading.paths.angle_deg[s], reading.paths.miss_mm[s], along)
+    sd = np.zeros(2)
+    for line in lines:
+        away = np.interp(ends, along, np.nan_to_num(one.offsets_of(line.start_mm, line.end_mm)[0], nan=1e3) - path)
+        sd = np.maximum(sd, SHARED_EDGE_MM * np.exp(-0.5 * (away / union.width_mm) ** 2))
+    at = np.array([[1.0, (end - middle) / half] for end in ends])
+    line_of_ends = np.linalg.inv(at)
+    covariance = np.zeros((len(union.coefficients),) * 2)
+    covariance[:2, :2] = line_of_ends @ np.diag(sd**2) @ line_of_ends.T
+    return covariance
 
 
 def _fit_one(

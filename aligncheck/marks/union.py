@@ -21,6 +21,8 @@ Bools = NDArray[np.bool_]
 ROUNDS, SMALL_MM = 8, 2e-3
 #: A second start is followed where its cost is less than this many times the first's.
 RIVAL = 1.3
+#: The model of overlapping chalk is crude: its log evidence counts by one over this.
+UNBELIEF = 4.0
 #: Coarse search: offsets tried at either end of the spoke, mm.
 TRIED_MM = np.arange(-2.4, 2.41, 0.6)
 
@@ -79,7 +81,8 @@ def fit_union(
     # A second start much worse than the first does not end better.
     picked = [k for k in order if costs[k] < RIVAL * costs[order[0]]]
     ends_of = [_descend(model, starts[k], pictures[k]) for k in picked]
-    return _result(model, *min(ends_of, key=lambda end: model.plain_cost(end[1], end[0])))
+    ends_of.sort(key=lambda end: model.plain_cost(end[1], end[0]))
+    return _in_doubt(_result(model, *ends_of[0]), [_chance(model, ends_of[0], end) for end in ends_of[1:]])
 
 
 def _coarse(model: StripModel, end_basis: Floats) -> list[Floats]:
@@ -115,6 +118,20 @@ def _descend(model: StripModel, theta: Floats, picture: Picture) -> tuple[Floats
             if damping > 1e4:
                 break
     return theta, picture
+
+
+def _chance(model: StripModel, best: tuple[Floats, Picture], other: tuple[Floats, Picture]) -> tuple[float, Floats]:
+    """How likely the `other` place where a descent ended is, and how far off its coefficients are."""
+    step = model.linearised(best[1])
+    worse = model.cost(other[1], other[0], step) - model.cost(best[1], best[0], step)
+    odds = float(np.exp(-0.5 * np.clip(worse / UNBELIEF, 0.0, 100.0)))
+    return odds / (1 + odds), other[0][: model.paths] - best[0][: model.paths]
+
+
+def _in_doubt(union: Union, others: list[tuple[float, Floats]]) -> Union:
+    """The fit, as much less sure as other places explain the strip nearly as well."""
+    spread = sum((p * (1 - p) * np.outer(away, away) for p, away in others), np.zeros_like(union.covariance))
+    return replace(union, covariance=union.covariance + spread)
 
 
 def _result(model: StripModel, theta: Floats, picture: Picture) -> Union:

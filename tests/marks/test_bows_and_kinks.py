@@ -83,13 +83,12 @@ def test_strokes_that_all_turn_at_one_distance_are_two():
     assert np.abs(np.array(ends) - turns * 47).max() < 0.08
 
 
-@pytest.mark.parametrize("bow", [0.0, 0.05, 0.15])
+@pytest.mark.parametrize("bow", [0.0, 0.05, 0.15, 0.4])
 def test_bows_are_no_kinks(bow):
     rng = np.random.default_rng(6)
     chances = [kink_of(bowed(12, bow, rng), rng)[0].chance for _ in range(6)]
-    # One layout in six may raise doubt, which widens its intervals; none is taken for sure.
     assert np.median(chances) < 0.15
-    assert max(chances) < 0.8
+    assert max(chances) < 0.5
 
 
 def test_strokes_that_hardly_turn_but_start_aside_are_two():
