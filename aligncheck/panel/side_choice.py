@@ -1,7 +1,5 @@
 """Which track of each side: the four that are clear and that one camera could see as the panel's rectangle."""
 
-from itertools import pairwise, product
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -36,8 +34,8 @@ MOST_CHI2 = 40.0
 
 def crossings(ends: Ends, tracks: list[Track], lens: Lens) -> Floats:
     """Corners (4, 2) in px where one track of each side crosses the next."""
-    lines = [_straight_lines(pair, [track], lens)[0] for pair, track in zip(ends, tracks, strict=True)]
-    return lens.bend(_crossed(np.array(lines)))
+    lines = [_straight_lines(pair, [track], lens) for pair, track in zip(ends, tracks, strict=True)]
+    return lens.bend(np.array([_met(lines[i - 1], lines[i])[0, 0] for i in range(4)]))
 
 
 def _straight_lines(pair: tuple[Floats, Floats], tracks: list[Track], lens: Lens) -> Floats:
@@ -50,10 +48,10 @@ def _straight_lines(pair: tuple[Floats, Floats], tracks: list[Track], lens: Lens
     return cross(ends[0], ends[1])
 
 
-def _crossed(lines: Floats) -> Floats:
-    """Where each of four lines (4, 3) crosses the one before: (4, 2)."""
-    points = cross(lines[[3, 0, 1, 2]], lines)
-    return np.asarray(points[:, :2] / points[:, 2:], float)
+def _met(before: Floats, after: Floats) -> Floats:
+    """Where lines (k, 3) meet the lines (m, 3) of the next side: (k, m, 2)."""
+    points = cross(before[:, None], after[None])
+    return np.asarray(points[..., :2] / points[..., 2:], float)
 
 
 def choose_tracks(
@@ -69,24 +67,19 @@ def choose_tracks(
 ) -> list[Track]:
     """The best combination of one track a side (`lens` already bent as the tracks are)."""
     worth = [side_worth(s, c, b) + start_worth(c, reach_px) for s, c, b in zip(strips, candidates, bows, strict=True)]
-    choices = [list(range(len(c))) for c in candidates]
-    if all(len(c) == 1 for c in choices):
+    if all(len(c) == 1 for c in candidates):
         return [c[0] for c in candidates]
     lines = [_straight_lines(pair, tracks, lens) for pair, tracks in zip(ends, candidates, strict=True)]
-    best, chosen = -np.inf, [0, 0, 0, 0]
-    inverse = None
-    for pick in product(*choices):
-        value = sum(w[k] for w, k in zip(worth, pick, strict=True))
-        if value <= best:
-            continue
-        straight = _crossed(np.array([one[k] for one, k in zip(lines, pick, strict=True)]))
-        if inverse is None:
-            inverse = np.linalg.inv(shape_spread(lens.bend(straight), lens, camera, size_mm, COARSE_SD * unit))
-        r = shape_of(straight, *size_mm)
-        value -= min(float(r @ inverse @ r), MOST_CHI2) / 2
-        if value > best:
-            best, chosen = value, list(pick)
-    return [c[k] for c, k in zip(candidates, chosen, strict=True)]
+    # Each corner hangs on two sides only: all that there are, before they are put together.
+    corners = [_met(lines[i - 1], lines[i]) for i in range(4)]
+    a, b, c, d = (pick.ravel() for pick in np.meshgrid(*(np.arange(len(w)) for w in worth), indexing="ij"))
+    straight = np.stack([corners[0][d, a], corners[1][a, b], corners[2][b, c], corners[3][c, d]], axis=1)
+    spread = shape_spread(lens.bend(straight[0]), lens, camera, size_mm, COARSE_SD * unit)
+    r = shape_of(straight, *size_mm)
+    chi2 = (r @ np.linalg.inv(spread) * r).sum(axis=1)
+    value = worth[0][a] + worth[1][b] + worth[2][c] + worth[3][d] - np.minimum(chi2, MOST_CHI2) / 2
+    best = int(np.argmax(np.where(np.isnan(value), -np.inf, value)))
+    return [tracks[pick[best]] for tracks, pick in zip(candidates, (a, b, c, d), strict=True)]
 
 
 def start_worth(tracks: list[Track], reach_px: float) -> Floats:
@@ -122,10 +115,11 @@ def side_worth(strip: CoarseStrip, tracks: list[Track], bow: Floats) -> Floats:
     worth += np.maximum(HEIGHT_WORTH * np.log(heights / heights.max()), -HEIGHT_LIMIT)
     order = np.argsort([np.median(line) for line in lines])
     gained = 0.0
-    for inner, outer in pairwise(order):
-        foreign = foreignness(strip, lines[inner], lines[outer])
-        gained -= float(np.clip(FOREIGN_WORTH * np.log(foreign / FOREIGN), *FOREIGN_LIMITS))
-        worth[outer] += gained
+    if len(tracks) > 1:
+        foreign = foreignness(strip, np.array(lines)[order[:-1]], np.array(lines)[order[1:]])
+        for outer, unlike in zip(order[1:], foreign, strict=True):
+            gained -= float(np.clip(FOREIGN_WORTH * np.log(unlike / FOREIGN), *FOREIGN_LIMITS))
+            worth[outer] += gained
     return np.asarray(worth, float)
 
 
@@ -135,24 +129,25 @@ def _height(strip: CoarseStrip, line: Floats) -> float:
     return float(np.median(np.linalg.norm(steps, axis=1))) + 0.5
 
 
-def foreignness(strip: CoarseStrip, inner: Floats, outer: Floats) -> float:
-    """How unlike the panel (inside `inner`) the strip between two tracks (PIECES,) is, in scatters of the panel."""
+def foreignness(strip: CoarseStrip, inner: Floats, outer: Floats) -> Floats:
+    """How unlike the panel (inside `inner`) the strips between two tracks (k, PIECES) are, in scatters of the panel."""
     unit = strip.unit_px
     gap = np.minimum(1.5 * unit, (outer - inner) / 3)
-    between = medians(_band(strip, inner + gap, outer - gap, 6), axis=1)
+    between = medians(_band(strip, inner + gap, outer - gap, 6))
     panel_pixels = _band(strip, inner - 16 * unit, inner - 3 * unit, 14)
-    panel = medians(panel_pixels, axis=1)
-    beyond = medians(_band(strip, outer + 3 * unit, outer + 10 * unit, 8), axis=1)
-    scatter = 1.48 * medians(np.abs(panel_pixels - panel[:, None]).reshape(-1, 3), axis=0)
-    scatter = np.maximum(scatter, FLOORS)
-    differs = medians(np.abs(between - panel) / scatter, axis=0)
-    reaches = medians(np.abs(beyond - panel) / scatter, axis=0)
+    panel = medians(panel_pixels)
+    beyond = medians(_band(strip, outer + 3 * unit, outer + 10 * unit, 8))
+    scatter = 1.48 * medians(np.abs(panel_pixels - panel[..., None]).reshape(3, len(inner), -1))
+    scatter = np.maximum(scatter, FLOORS[:, None])
+    differs = medians(np.abs(between - panel) / scatter[..., None])
+    reaches = medians(np.abs(beyond - panel) / scatter[..., None])
     # The colour of what lies beyond bleeds inwards through JPEG's coarse colour: only more than that counts.
     differs[1:] = np.maximum(differs[1:] - BLEED * reaches[1:], 0)
-    return max(float(np.linalg.norm(differs)), 0.1)
+    return np.maximum(np.sqrt((differs * differs).sum(axis=0)), 0.1)
 
 
 def _band(strip: CoarseStrip, low: Floats, high: Floats, count: int) -> Singles:
-    """`count` samples of each piece from offsets `low` to `high` (PIECES,): (PIECES, count, 3)."""
-    lines = low[:, None] + (high - low)[:, None] * np.linspace(0, 1, count)
-    return strip.log_light[np.arange(PIECES)[:, None], strip.index(lines)]
+    """`count` samples of each piece from offsets `low` to `high` (k, PIECES): (3, k, PIECES, count)."""
+    lines = low[..., None] + (high - low)[..., None] * np.linspace(0, 1, count)
+    # Each channel's values side by side, so that a sort finds their medians.
+    return np.ascontiguousarray(strip.log_light[np.arange(PIECES)[:, None], strip.index(lines)].transpose(3, 0, 1, 2))

@@ -17,7 +17,7 @@ from aligncheck.panel.pattern import LinePixels, agreement
 from aligncheck.panel.polish import PLACES as POLISHED
 from aligncheck.panel.polish import PRICE, clearest_track
 from aligncheck.panel.rim import sides_of
-from aligncheck.panel.side_choice import _crossed, _straight_lines, crossings
+from aligncheck.panel.side_choice import _met, _straight_lines, crossings
 from aligncheck.panel.side_search import BENDS, PLACES, Track, _bows
 from aligncheck.panel.small import SmallView
 from aligncheck.panel.steps import FAR_PX, HALF_AT, NEAR_PX, SLIDE_PX, lasting, sample, steps_across
@@ -103,14 +103,15 @@ def test_bows_are_what_each_lens_does_to_a_straight_side() -> None:
     assert np.abs(_bows(corners, lens, BENDS)).max() > 1
 
 
-def test_corners_of_tracks_from_lines_made_beforehand() -> None:
+def test_corners_of_tracks_are_where_neighbouring_lines_meet() -> None:
     lens = Lens(900.0, 210.0, 200.0, 0.03)
     ends = [(SQUARE[i], SQUARE[(i + 1) % 4]) for i in range(4)]
     tracks = [[Track(0.0, 0.0, 1.0), Track(2.0 + i, -1.0, 1.0)] for i in range(4)]
     lines = [_straight_lines(pair, both, lens) for pair, both in zip(ends, tracks, strict=True)]
-    for pick in ((0, 0, 0, 0), (1, 0, 1, 1)):
-        corners = lens.bend(_crossed(np.array([one[k] for one, k in zip(lines, pick, strict=True)])))
-        assert corners == pytest.approx(crossings(ends, [t[k] for t, k in zip(tracks, pick, strict=True)], lens))
+    met = _met(lines[0], lines[1])
+    for first, second in product((0, 1), (0, 1)):
+        corners = crossings(ends, [tracks[0][first], tracks[1][second], tracks[2][0], tracks[3][0]], lens)
+        assert lens.bend(met[first, second]) == pytest.approx(corners[1])
     assert crossings(ends, [t[0] for t in tracks], lens) == pytest.approx(SQUARE, abs=1e-6)
     assert crossings(ends, [t[1] for t in tracks], lens)[0] != pytest.approx(SQUARE[0], abs=1)
 
