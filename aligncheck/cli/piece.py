@@ -8,6 +8,7 @@ import typer
 
 if TYPE_CHECKING:
     from aligncheck.checking import Check
+    from aligncheck.notes import Note
     from aligncheck.result.names import Target
 
 
@@ -34,6 +35,13 @@ def write_and_tell(done: "Check", target: "Target", lines: Sequence[str]) -> Non
         return
     summary = summarise_placing(moved) if moved else summarise_piece(piece)
     write_results(done, target, draw_close_ups(CloseUp(done.photo, done.drift, piece, summary, moved)))
-    remarks = [note.text for note in done.notes if note.code.startswith(("centrepiece", "placement", "centre_hidden"))]
-    for line in dict.fromkeys([*lines, *remarks]):
+    for line in dict.fromkeys([*lines, *_remarks(done.notes)]):
         typer.echo(line)
+
+
+def _remarks(notes: Sequence["Note"]) -> list[str]:
+    """The notes that concern the piece; its height is asked for once."""
+    codes = {note.code for note in notes}
+    told_better = {"centrepiece_height"} if "placement_height" in codes else set()
+    about = ("centrepiece", "placement", "centre_hidden")
+    return [note.text for note in notes if note.code.startswith(about) and note.code not in told_better]
