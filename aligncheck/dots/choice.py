@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from aligncheck.dots.chalk import Chalk
 from aligncheck.dots.slots import Slots
 from aligncheck.dots.support import overlapping
+from aligncheck.dots.view import FINER
 
 Floats = NDArray[np.float64]
 
@@ -17,6 +18,9 @@ LEAST_FILLED, LEAST_COVERAGE, LEAST_FIGURE, LEAST_CONTRAST = 0.55, 0.74, 0.07, 3
 MOST_SPREAD = 0.2
 #: Nothing smaller is a dot, mm: tools begin at 1 mm, and what shows of less is a highlight.
 LEAST_MM = 0.85
+#: Nor is anything smaller than so many pixels of the photo: lens and sensor blur each rim over two, so that a disc has
+#: no inside, and a blot or a crossing of lines looks the same. Views are at most so much finer than the photo.
+LEAST_PX = 4.0 * FINER
 #: From this diameter on size says no more against a grain or a crossing of chalk, mm: lines are about 1 mm wide.
 GRAIN_MM = 2.2
 #: A kind of chalk's own colour (share of its strength) whose places lie on the very middle of known lines (mm, median)
@@ -129,7 +133,8 @@ def standing(slots: Slots) -> NDArray[np.bool_]:
     On a portrait of grains or highlights each place finds something else: sizes scatter, or they slip onto dots.
     """
     t = traits(slots)
-    good = (t.filled >= LEAST_FILLED) & (t.spread <= MOST_SPREAD) & (t.diameter_mm >= LEAST_MM)
+    seen = _middles(slots, 2 * slots.circles.rims.r) >= LEAST_PX
+    good = (t.filled >= LEAST_FILLED) & (t.spread <= MOST_SPREAD) & (t.diameter_mm >= LEAST_MM) & seen
     return _uncovered(slots, good, t.quality * t.filled * t.diameter_mm**0.3)
 
 

@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.dots.choice import LEAST_PX
 from aligncheck.dots.measured import Measured
 from aligncheck.dots.slots import Slots
 from aligncheck.dots.support import OVERLAP
@@ -23,6 +24,7 @@ def lone_circles(found: Measured, slots: Slots | None) -> Measured:
         & (found.contrast >= LEAST_CONTRAST)
         & (found.roughness <= MOST_ROUGHNESS)
         & (2 * found.radius_mm >= LEAST_MM)
+        & (2 * found.rims.r >= LEAST_PX)
     )
     # A dot in the very middle is its own like in every segment, so that its rim may be half hidden.
     middle = (
