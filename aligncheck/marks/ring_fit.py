@@ -32,7 +32,8 @@ TUKEY = 4.0
 LEAST_SCATTER_MM = 0.01
 #: Rows of less weight are hardly drawn.
 DRAWN = 0.05
-ROUNDS = 5
+#: Rounds of weighing outliers, at most, and the change below which they stop, mm.
+ROUNDS, STILL_MM = 5, 2e-4
 TAILS = 3.0
 PIECE_MM = 8.0
 
@@ -143,7 +144,9 @@ def fit(path: RingPath, rows: Rows, free: NDArray[np.bool_], wave_sd: Floats) ->
         one = scatter**2 * max(GRAIN_MM / path.step_mm, 1.0)
         weighted = matrix * (kept / one)[:, None]
         normal, right = weighted.T @ matrix, weighted.T @ rows.offset_mm
-        change = np.asarray(np.linalg.solve(normal + prior, right - prior @ path.terms), float)
+        before, change = change, np.asarray(np.linalg.solve(normal + prior, right - prior @ path.terms), float)
+        if np.abs(change - before).max() < STILL_MM:
+            break
     rest = rows.offset_mm - matrix @ change
     return replace(
         path,
