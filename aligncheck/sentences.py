@@ -173,6 +173,7 @@ NOTES: dict[str, str] = {
     "dots_too_small": "This photo is too coarse for dots of less than {mm} mm: some may not be found. Go closer.",
     "dots_unjudged": "{what} could not be judged, {where}: light or other paint hides whether one is there.",
     "dots_unpainted": "Not painted yet: {what}, {where}. They do not count as missing.",
+    "petals_absent": "Row {row}: {count} of {of} petals do not show, {where}. Not drawn yet, or light hides them.",
     "repeat_glare": "Glare hides {percent} % of the painting, from {start} to {stop}: nothing is said of it.",
     "repeat_unfinished": "{count} of {of} segments are not finished: they were not compared with the others.",
     "clock_behind": "This computer's clock is behind: the record was last added to on {last}. Set it right.",

@@ -10,6 +10,7 @@ from aligncheck.geometry.angles import bearing
 from aligncheck.geometry.uncertainty import u95_point
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
+from aligncheck.rows.absent import absent, hidden
 from aligncheck.rows.chalk_map import ChalkMap, chalk_map
 from aligncheck.rows.finish import finish_rows
 from aligncheck.rows.fit import RowFit, fit_quickly, frame_of, sides
@@ -69,8 +70,8 @@ def find_petals(photo: Photo, drift: Drift, *, short_mm: float = SHORT_MM, insis
     chosen = [likely[i] for i in choose_rows(chalk, likely, np.pi / segments)]
     kept = _finished(chalk, [fit for fit in chosen if _is_row(fit)], likely, np.pi / segments)
     kept.sort(key=lambda fit: float(np.median(fit.numbers[:, 1])))
-    rows = tuple(_row(k, fit, drift, short_mm) for k, fit in enumerate(kept, 1))
-    return Rows(rows, short_mm) if rows else None
+    rows = tuple(_row(k, fit, photo, drift, short_mm) for k, fit in enumerate(kept, 1))
+    return Rows(rows, short_mm, absent(rows, segments, drift.rotation_deg)) if rows else None
 
 
 def _finished(chalk: ChalkMap, rough: list[RowFit], likely: list[RowFit], half_rad: float) -> list[RowFit]:
@@ -95,11 +96,13 @@ def _is_row(fit: RowFit) -> bool:
     return bool(np.median(fit.support) > LEAST_SUPPORT and _there(fit).mean() > ROW_SHARE)
 
 
-def _row(number: int, fit: RowFit, drift: Drift, short_mm: float) -> Row:
+def _row(number: int, fit: RowFit, photo: Photo, drift: Drift, short_mm: float) -> Row:
     """One row with its petals in panel mm."""
     panel, centre = drift.marks.panel, np.array(drift.centre_mm)
     tips = fit.frame.to_panel(fit.numbers[:, None, 0:2])[:, 0]
     there = _there(fit)
+    clear = there & ~hidden(photo, panel, tips)
+    there = clear if clear.any() else there
     radii = np.hypot(*(tips - centre).T)
     middle = float(np.median(radii[there]))
     petals = tuple(_petal(int(k), number, fit, tips[k], middle, panel, short_mm) for k in np.flatnonzero(there))

@@ -52,8 +52,9 @@ def draw(
     seed: int = 3,
     panel_rgb: tuple[int, int, int] = (40, 40, 44),
     chalk_rgb: tuple[int, int, int] = (225, 225, 225),
+    untraced: frozenset[tuple[int, int]] = frozenset(),
 ) -> PetalPanel:
-    """Draw it: `short` is row, segment and how many mm its tip lies too far in."""
+    """Draw it: `short` is row, segment and how many mm its tip lies too far in; `untraced` are rows and segments."""
     rng = np.random.default_rng(seed)
     n = round(SIZE_MM * PX_PER_MM)
     fine = np.zeros((n, n), np.float32)
@@ -80,6 +81,8 @@ def draw(
 
             tip = at(tip_mm - inward, axis, 0.5)
             tips[row, k] = tip
+            if (row, k) in untraced:
+                continue
             for turn in (1.0, -1.0):
                 line(side(tip, at(base_mm, axis + turn * half, 0.4), kind, turn), 0.9)
     # Grain: chalk takes on the tips of the ground only.

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from aligncheck.photo import Photo
 from aligncheck.rows import Rows, find_petals
 from tests.rows.petal_panel import PLAN, SEGMENTS, PetalPanel, draw
 
@@ -89,3 +90,36 @@ def test_a_marked_panel_has_no_petals() -> None:
     drawn = draw(rows=0)
     assert find_petals(drawn.photo, drawn.drift) is None
     assert find_petals(drawn.photo, drawn.drift, insist=True) is None
+
+
+def test_petals_that_are_not_traced_yet_are_said_and_not_short() -> None:
+    """Three of ten of the outer row are left out: the rest are measured, and where the three belong is told."""
+    drawn = draw("pointed", seed=4, untraced=frozenset({(1, 2), (1, 3), (1, 4)}))
+    rows = found_on(drawn)
+    assert [len(row.petals) for row in rows.rows] == [SEGMENTS, SEGMENTS - 3]
+    assert not rows.short
+    assert {petal.segment for petal in rows.rows[1].petals} == set(range(1, SEGMENTS + 1)) - {3, 4, 5}
+    (note,) = rows.notes
+    # Rays halfway at 94, 130 and 166 degrees.
+    assert note.text.startswith("Row 2: 3 of 10 petals do not show, from 3 o'clock to ")
+
+
+def test_rows_that_all_show_leave_nothing_open(pointed: tuple[PetalPanel, Rows]) -> None:
+    assert pointed[1].notes == ()
+
+
+def test_glare_over_a_third_of_the_panel_hides_petals_and_makes_none_short() -> None:
+    """Where all is white no petal is seen or called short, and what does not show is said."""
+    drawn = draw("pointed", seed=4)
+    x = np.linspace(-1, 1, drawn.photo.rgb.shape[1])[:, None]
+    veil = np.clip((x - 0.2) * 8, 0, 1)
+    wet = Photo(np.round(drawn.photo.rgb + (252 - drawn.photo.rgb.astype(float)) * veil).astype(np.uint8))
+    rows = find_petals(wet, drawn.drift)
+    assert rows is not None
+    assert not rows.short
+    for row in rows.rows:
+        hidden = SEGMENTS - len(row.petals)
+        assert 1 <= hidden <= SEGMENTS // 2
+    assert [note.code for note in rows.notes] == ["petals_absent"] * len(rows.rows)
+    # All is white from 39 mm on: the last tip that is told lies no farther than what still shows of its sides.
+    assert all(petal.tip_mm[0] < 45 for petal in rows.petals)
