@@ -8,21 +8,24 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.channels import lengths
 from aligncheck.geometry.legendre import legendre
-from aligncheck.geometry.small import medians
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 
 #: Side of the blocks whose medians are fitted, mm: chalk covers less than half of such a block, so the median is panel.
 BLOCK_MM = 4.0
-#: Every second row and column of a block tells its median as well.
-SPARSE = 2
+#: What to put in order, two by two, so that the fifth of nine numbers is their median.
+EXCHANGES = (
+    (1, 2), (4, 5), (7, 8), (0, 1), (3, 4), (6, 7), (1, 2), (4, 5), (7, 8), (0, 3),
+    (5, 8), (4, 7), (3, 6), (1, 4), (2, 5), (4, 7), (4, 2), (6, 4), (4, 2),
+)  # fmt: skip
 #: The sides' surroundings are bare on nearly every panel, its middle is what is asked about.
 OUTER_SHARE, INNER_WEIGHT = 0.2, 0.35
 #: Degrees of the surface, one after the other: a stiff one first finds what is panel, the last follows the light.
 DEGREES = (1, 2, 3, 4)
-#: Rounds of reweighting at each degree, and the least spread that counts as noise (of cube-root colours).
-ROUNDS, LEAST_SPREAD = 4, 0.006
+#: Rounds of reweighting at the last degree and at those before it, and the least spread that counts as noise (of
+#: cube-root colours).
+ROUNDS, FIRST_ROUNDS, LEAST_SPREAD = 4, 2, 0.006
 #: Holds terms of high degree down where a piece hides the panel, in units of blocks.
 STIFFNESS = 0.3
 
@@ -55,9 +58,9 @@ class Ground:
         h, w = -(-shape[0] // coarse) + 2, -(-shape[1] // coarse) + 2
         xs = ((np.arange(w) - 0.5) * coarse - 0.5 - origin_px[0]) / px_per_mm
         ys = ((np.arange(h) - 0.5) * coarse - 0.5 - origin_px[1]) / px_per_mm
-        nodes = self.at(np.stack(np.meshgrid(xs, ys), -1)).astype(np.float32)
+        nodes = np.maximum(self.at(np.stack(np.meshgrid(xs, ys), -1)), 0.02).astype(np.float32)
         full = cv2.resize(nodes, (w * coarse, h * coarse), interpolation=cv2.INTER_LINEAR)
-        return np.maximum(full[coarse : coarse + shape[0], coarse : coarse + shape[1]], 0.02)
+        return np.asarray(full[coarse : coarse + shape[0], coarse : coarse + shape[1]], np.float32)
 
 
 def fit_ground(
@@ -82,11 +85,11 @@ def fit_ground(
     coefficients, spread = np.zeros((terms.shape[-1], 3)), 0.0
     for degree in DEGREES:
         # The stiff surfaces only prepare the last one: a quarter of the blocks tells them as well.
-        step = 1 if degree == DEGREES[-1] else 2
+        step, rounds = (1, ROUNDS) if degree == DEGREES[-1] else (2, FIRST_ROUNDS)
         values = blocks[::step, ::step].reshape(-1, 3)
         own, trust = terms[::step, ::step].reshape(-1, terms.shape[-1]), base[::step, ::step].ravel()
         count = len(_powers(degree))
-        for _ in range(ROUNDS):
+        for _ in range(rounds):
             weight = trust if spread == 0 else trust / (1 + (_away(values, own, coefficients) / (2 * spread)) ** 2) ** 2
             coefficients[:count] = _solved(values, own[:, :count], weight, degree)
             spread = max(_weighted_median(_away(values, own, coefficients), trust), LEAST_SPREAD)
@@ -107,15 +110,15 @@ def _solved(values: Singles, terms: Floats, weight: Floats, degree: int) -> Floa
 
 
 def _block_medians(colours: Singles, block: int, hidden: NDArray[np.bool_] | None) -> tuple[Singles, Floats]:
-    """Median colour of each block and the share of it that may be panel."""
+    """Colour (median of nine places) of each block, and the share of it that may be panel."""
     rows, columns = colours.shape[0] // block, colours.shape[1] // block
     cut = colours[: rows * block, : columns * block].reshape(rows, block, columns, block, 3)
-    # Each block's values side by side, so that their median needs no jumps through memory.
-    values = medians(cut[:, ::SPARSE, :, ::SPARSE].transpose(0, 2, 4, 1, 3).reshape(rows, columns, 3, -1))
+    places = [block // 6, block // 2, block - 1 - block // 6]
+    values = _median_of_nine([cut[:, i, :, j].copy() for i in places for j in places])
     if hidden is None:
-        return values.astype(np.float32), np.ones((rows, columns))
+        return values, np.ones((rows, columns))
     covered = hidden[: rows * block, : columns * block].reshape(rows, block, columns, block).mean((1, 3))
-    return values.astype(np.float32), (covered < 0.02).astype(float)
+    return values, (covered < 0.02).astype(float)
 
 
 def _powers(degree: int) -> list[tuple[int, int]]:
@@ -130,7 +133,24 @@ def _terms(x: Floats, y: Floats, degree: int) -> Floats:
     return np.stack([px[..., i] * py[..., j] for i, j in _powers(degree)], axis=-1)
 
 
+def _median_of_nine(values: list[Singles]) -> Singles:
+    """Median (...) of nine pictures (...) place by place: all places at once, so ten times as fast as sorting each."""
+    for i, j in EXCHANGES:
+        values[i], values[j] = np.minimum(values[i], values[j]), np.maximum(values[i], values[j])
+    return values[4]
+
+
 def _weighted_median(values: Floats, weights: Floats) -> float:
-    order = np.argsort(values)
-    total = np.cumsum(weights[order])
-    return float(values[order][np.searchsorted(total, total[-1] / 2)])
+    """The value (n,) up to which half of the weight (n,) lies, for weights of a few sizes: sorting alone is fast."""
+    sizes = [w for w in (1.0, INNER_WEIGHT) if (weights == w).any()]
+    groups = [(w, np.sort(values[weights == w].astype(np.float32))) for w in sizes]
+    every = np.sort(np.concatenate([group for _, group in groups]))
+    half = sum(w * len(group) for w, group in groups) / 2
+    low, high = 0, len(every) - 1
+    while low < high:
+        middle = (low + high) // 2
+        if sum(w * np.searchsorted(group, every[middle], "right") for w, group in groups) < half:
+            low = middle + 1
+        else:
+            high = middle
+    return float(every[low])

@@ -19,8 +19,9 @@ from aligncheck.photo import Photo
 
 #: Coarse pixels per mm, fewer on panels so large that this would be more than so many pixels across.
 SCALE, MOST_PX = 2.0, 800
-#: The photo is reduced before it is seen from above, at most to this share of the view's own scale.
-LEAST_SHARE = 0.85
+#: The photo is reduced before it is seen from above, but stays so many times finer than the view: coarser, it would
+#: make chalk broad enough to pass for something solid.
+FINER = 1.7
 #: What lies beside a line, this far (sd, mm), says whether it is covered.
 BESIDE_MM = 1.5
 
@@ -76,7 +77,7 @@ def overview(photo: Photo, marks: Marks, px_per_mm: float = SCALE, cells: Cells 
     """Look at the whole panel."""
     panel = marks.panel
     scale = min(px_per_mm, MOST_PX / max(panel.width_mm, panel.height_mm))
-    finer = float(panel.px_per_mm()) / (LEAST_SHARE * scale)
+    finer = float(panel.px_per_mm()) / (FINER * scale)
     factor = int(np.clip(2 ** np.floor(np.log2(max(finer, 1.0))), 1, 8))
     # Means of pixels, so that chalk is not skipped.
     view = flat_view(photo.reduced(factor), panel, scale, reduction=factor)

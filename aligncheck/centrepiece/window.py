@@ -65,11 +65,21 @@ class Window:
         _, both, bare = self._products
         return np.asarray(both / bare, np.float32)
 
-    def away(self, shade: Singles) -> Singles:
-        """Distance (h, w) of the colours from the bare ones times `shade` (h, w)."""
+    def away(self, darkest: float, lightest: float) -> tuple[Singles, Singles]:
+        """Distance (h, w) of the colours from the bare ones in their best shade between two, and that shade."""
         own, both, bare = self._products
-        square = own + shade * (shade * bare - 2 * both)
-        return np.asarray(np.sqrt(np.maximum(square, 0, out=square), out=square), np.float32)
+        shade, distance = np.empty(self.shape, np.float32), np.empty(self.shape, np.float32)
+        for top in range(0, len(own), STRIP):
+            part = np.s_[top : top + STRIP]
+            s, d = shade[part], distance[part]
+            np.clip(self.best_shade[part], np.float32(darkest), np.float32(lightest), out=s)
+            # |c - s b|^2, as a polynomial in s; rounding may leave it a little below nought.
+            np.multiply(s, bare[part], out=d)
+            d -= 2 * both[part]
+            d *= s
+            d += own[part]
+            np.sqrt(np.maximum(d, 0, out=d), out=d)
+        return distance, shade
 
     def radius_mm(self, centre_mm: ArrayLike) -> Singles:
         """Distance (h, w) of every pixel from a point of the panel."""
@@ -91,5 +101,4 @@ def shaded_distance(window: Window, darkest: float = 0.4) -> tuple[Singles, Sing
 
     The shade is held between `darkest` and 1.05: light that is blocked darkens, and nothing brightens much.
     """
-    shade = np.clip(window.best_shade, np.float32(darkest), np.float32(1.05))
-    return window.away(shade), shade
+    return window.away(darkest, 1.05)
