@@ -31,7 +31,7 @@ REBATE = (
 )
 USUAL = " (a usual quarter of an inch; measure yours and give --rebate)"
 READY = "Frames for {wide:g} x {high:g} in are sold ready made."
-TO_MEASURE = "No usual frame is made for this size: have one cut to measure."
+TO_MEASURE = "This size is none of the usual ready-made ones: look for one, or have it cut to measure."
 DEPTH = "A panel of {panel} mm with the piece{glass} takes {least} to {most} mm of the frame's depth."
 DEPTH_ONE = "A panel of {panel} mm with the piece{glass} takes {most} mm of the frame's depth."
 USUAL_DEPTH = "Usual frames are {from_mm} to {to_mm} mm deep."

@@ -67,5 +67,6 @@ def test_ready_made_frames() -> None:
     assert ready_made(203.2, 254.0) == (8, 10)
     assert ready_made(255.0, 203.0) == (10, 8)
     assert ready_made(*SIZE) is None
-    assert "No usual frame is made for this size: have one cut to measure." in margin_lines(made(20.0), SIZE, Frame())
+    own = "This size is none of the usual ready-made ones: look for one, or have it cut to measure."
+    assert own in margin_lines(made(20.0), SIZE, Frame())
     assert "Frames for 8 x 10 in are sold ready made." in margin_lines(made(20.0), (203.2, 254.0), Frame())
