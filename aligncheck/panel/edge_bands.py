@@ -22,6 +22,9 @@ Floats = NDArray[np.float64]
 USUAL_DEPTH_MM = 3.0
 #: Flatter than this (tangent) a side face is lost in the rounding of its edge.
 LEAST_SLANT, LEAST_FACE_SLANT = 0.02, 0.03
+#: Where the thickness is told and a side face shows at least so wide (px), flatter sides are looked at, too; the dark
+#: seam at the foot makes their band wider by so many px.
+LEAST_TOLD_PX, SEAMS_PX = 0.6, (1.0, 2.0)
 #: Narrower bands are not told from the blur, wider ones are two edges far apart, px.
 NARROWEST_PX, WIDEST_PX = 1.2, 6.0
 #: What shows of the rounding of canvas around a bar, mm.
@@ -41,16 +44,20 @@ MOST_MISFIT = 3.0
 
 @dataclass(frozen=True)
 class Band:
-    """A band that may show beside a side: `width_px`, whether it lies inside the panel's edge (its rounding), and how
-    much of what one step leaves unexplained it must explain."""
+    """A band that may show beside a side: `width_px`, whether it lies inside the panel's edge (its rounding), how much
+    of what one step leaves unexplained it must explain, and whether it must be clearly darker than the face."""
 
     width_px: float
     inside: bool
     least_gain: float = 0.35
+    dips: bool = False
 
     def believed(self, gain: float, first: float, second: float, face: float) -> bool:
         """Whether its two steps (outward, linear light) are those of such a band beside a `face` of that light."""
         if gain < self.least_gain or second < LEAST_RISE * face:
+            return False
+        # A blur that is not quite the lens's looks like two steps, too, but not like a dip that keeps some light.
+        if self.dips and not -face <= first < -LEAST_CHANGE * face:
             return False
         # The rounding must lack the face's sheen. A side face may get as much light as the face, but where the first
         # step outward is the large one, it is the panel's whole edge and the second only a shadow beside it.
@@ -62,15 +69,18 @@ def bands_beside(slant: float, px_per_mm: float, depth_mm: float | None, follows
 
     Another strong edge that `follows` outside is the foot of the side face: then only the rounding is left between.
     """
-    if slant < LEAST_SLANT:
-        return []
     bands = []
-    usual = Band(slant * px_per_mm * (USUAL_DEPTH_MM if depth_mm is None else depth_mm), False, FACE_GAIN)
-    if slant >= LEAST_FACE_SLANT and NARROWEST_PX <= usual.width_px <= WIDEST_PX:
-        bands.append(usual)
-    if follows:
+    usual = slant * px_per_mm * (USUAL_DEPTH_MM if depth_mm is None else depth_mm)
+    if slant < LEAST_SLANT and (depth_mm is None or usual < LEAST_TOLD_PX):
+        return []
+    if slant >= LEAST_FACE_SLANT and NARROWEST_PX <= usual <= WIDEST_PX:
+        bands.append(Band(usual, False, FACE_GAIN))
+    elif depth_mm is not None and slant < LEAST_FACE_SLANT and usual >= LEAST_TOLD_PX:
+        widths = [max(usual, NARROWEST_PX), *(usual + seam for seam in SEAMS_PX)]
+        bands += [Band(width, False, ANY_FACE_GAIN, dips=True) for width in widths if width <= WIDEST_PX]
+    if follows and slant >= LEAST_SLANT:
         rounding = Band(ROUNDING_MM * px_per_mm, True, ROUNDING_GAIN)
-        if usual.width_px < NARROWEST_PX <= rounding.width_px and (depth_mm is None or depth_mm > USUAL_DEPTH_MM):
+        if usual < NARROWEST_PX <= rounding.width_px and (depth_mm is None or depth_mm > USUAL_DEPTH_MM):
             bands.append(rounding)
     elif depth_mm is None and slant >= LEAST_FACE_SLANT:
         thinnest, thickest = (slant * px_per_mm * depth for depth in DEPTHS_MM)
@@ -140,11 +150,8 @@ def _heights(profiles: Singles, line: Floats, width: float, blur_px: float) -> t
     o = _samples(profiles)
     q, r = np.linalg.qr(_columns(o, line, width, blur_px))
     products = q.transpose(0, 2, 1) @ (profiles * _window(o))[..., None]
-    try:
-        first, second = np.median(np.linalg.solve(r, products)[:, 3:, 0], axis=0)
-    except np.linalg.LinAlgError:
-        # A step that lies outside the window has no height.
-        return 0.0, 0.0
+    # Where a step lies at the window's end there is next to nothing of it in the profile.
+    first, second = np.median(np.linalg.solve(r + 1e-9 * np.eye(r.shape[-1]), products)[:, 3:, 0], axis=0)
     return float(first), float(second)
 
 

@@ -21,7 +21,13 @@ ANY_RADIUS_MM = (0.15, 0.14)
 #: 0.3 under an open sky; with its spread from side to side.
 SHADED, SHADED_SD = 0.5, 0.2
 #: A seen side face narrower than this, mm, merges with the front in half of the cases.
-MERGED_FACE_MM = 0.5
+MERGED_FACE_MM = 1.0
+#: Where a dark panel's side is seen edge-on, the seam of shadow at its foot goes on where the panel ends: spread, mm. A
+#: panel that leans over its seam hides it, from this slant on wholly; a side face seen at more than the last one parts
+#: the two.
+SEAM_MM, SEAM_HIDDEN_SLANT, EDGE_ON = 0.15, -0.03, 0.1
+#: Thickness of the boards that this was seen on, mm.
+THIN_MM = 3.0
 #: Thickness unknown: boards of 3 mm mostly, one canvas in five or six of 19 to 38, and half of the dark ones merge: the
 #: spread that this leaves per seen slant, mm, and at most (wider faces are seen for what they are).
 ANY_MERGED_MM, MOST_MERGED_MM = 6.0, 0.5
@@ -85,10 +91,13 @@ def rounding(panel: Panel, depth_mm: float | None, outshines: ArrayLike = 0.0) -
 
 def _merged_sd(slant: Floats, depth_mm: float | None, outshines: Floats) -> Floats:
     """Spread (4,) in mm: a dark side face before a brighter ground looks like the front's continuation."""
-    seen = np.maximum(slant, 0)
+    seen, dark = np.maximum(slant, 0), 1 - outshines
+    seam = SEAM_MM * dark * np.clip(1 - slant / SEAM_HIDDEN_SLANT, 0, 1) * (seen < EDGE_ON)
     if depth_mm is None:
-        return np.minimum(ANY_MERGED_MM * seen, MOST_MERGED_MM) * (1 - outshines)
-    return np.where(seen * depth_mm < MERGED_FACE_MM, 0.5 * seen * depth_mm, 0.0)
+        return np.hypot(np.minimum(ANY_MERGED_MM * seen, MOST_MERGED_MM) * dark, seam)
+    # A seam is about as wide as the panel is thick.
+    seam = seam * min(depth_mm / THIN_MM, 1.0)
+    return np.where(seen * depth_mm < MERGED_FACE_MM, np.hypot(0.5 * seen * depth_mm, seam), 0.0)
 
 
 def px_per_mm_across(panel: Panel) -> Floats:

@@ -7,7 +7,9 @@ from scipy.special import ndtr
 from aligncheck.lens import Lens
 from aligncheck.panel.edge_bands import ANY_FACE_GAIN, Band, bands_beside, with_band
 from aligncheck.panel.edges import PIECES, Edges, locate_edges
+from aligncheck.panel.rounded import SEAM_MM, rounding
 from aligncheck.panel.strips import side_between
+from tests.panel.drawn import Pose, true_panel
 
 STRAIGHT = Lens(1200.0, 399.5, 299.5)
 OFFSETS = np.arange(-7, 7.01, 0.5)
@@ -85,3 +87,29 @@ def test_bands_follow_from_where_the_camera_stands():
     assert bands_beside(0.03, 7.0, 3.0, True) == []
     # So wide that they are two edges far apart.
     assert bands_beside(0.6, 7.0, None, False) == []
+
+
+def test_where_the_thickness_is_told_flatter_side_faces_are_looked_at():
+    assert bands_beside(0.01, 7.0, None, False) == []
+    assert bands_beside(0.01, 7.0, 3.0, False) == []
+    told = bands_beside(0.01, 7.0, 18.0, False)
+    # The side face itself is 1.3 px wide, the seam at its foot makes it wider; nothing so narrow is taken on little.
+    assert [b.width_px for b in told] == pytest.approx([1.26, 2.26, 3.26])
+    assert {b.least_gain for b in told} == {ANY_FACE_GAIN}
+    plain, banded = found((0.08, 0.04, 0.40), (-1.2, 1.0), *told)
+    assert np.median(plain.offsets_px) > 0.7
+    assert banded is not None
+    assert np.median(banded.offsets_px) == pytest.approx(-1.2, abs=0.5)
+    # One step, of a blur a little other than the lens's, stays one.
+    assert found((0.08, 0.40, 0.40), (0.3, 2.0), *told)[1] is None
+
+
+def test_a_dark_panels_seam_is_said_where_it_is_seen():
+    # The camera stands above the left side.
+    panel = true_panel(Pose(turn_deg=0, tilt_deg=0, shift_mm=(150.0, 0.0)))
+    dark, bright = (rounding(panel, 3.0, outshines) for outshines in (0.0, 1.0))
+    assert dark.slant[3] == pytest.approx(0, abs=1e-6)
+    assert dark.merged_sd_mm[3] == pytest.approx(SEAM_MM)
+    assert bright.merged_sd_mm[3] == pytest.approx(0, abs=1e-9)
+    # The other sides lean over theirs.
+    assert (dark.merged_sd_mm[:3] == 0).all()
