@@ -150,8 +150,11 @@ def _heights(profiles: Singles, line: Floats, width: float, blur_px: float) -> t
     o = _samples(profiles)
     q, r = np.linalg.qr(_columns(o, line, width, blur_px))
     products = q.transpose(0, 2, 1) @ (profiles * _window(o))[..., None]
-    # Where a step lies at the window's end there is next to nothing of it in the profile.
-    first, second = np.median(np.linalg.solve(r + 1e-9 * np.eye(r.shape[-1]), products)[:, 3:, 0], axis=0)
+    try:
+        first, second = np.median(np.linalg.solve(r, products)[:, 3:, 0], axis=0)
+    except np.linalg.LinAlgError:
+        # A step that lies outside the window has no height.
+        return 0.0, 0.0
     return float(first), float(second)
 
 
