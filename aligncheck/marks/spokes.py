@@ -29,6 +29,9 @@ Floats = NDArray[np.float64]
 
 #: A direction with this standard deviation is no measurement.
 UNKNOWN_DEG = 15.0
+#: What no scatter of rows shows, in pixels, at either end: a line that crosses the pixels' rows slowly meets them at
+#: one phase for centimetres, and interpolation, sharpening and coding are off by some hundredths of a pixel there.
+PIXEL_SD = 0.035
 #: Below this chance a second stroke is out of the question.
 NO_KINK = 0.03
 
@@ -59,7 +62,8 @@ def measure_spokes(photo: Photo, panel: Panel, detection: Detection) -> SpokeSet
     pieces, joint = part_overlapping(scene, reading, pieces)
     tips = find_tips(scene, reading, pieces, joint)
     pieces = _refit(reading, pieces, tips, joint)
-    measured = (_spoke(s, k, reading, pieces, tips) for s, k in enumerate(places))
+    px_mm = 1 / float(panel.px_per_mm(reading.paths.centre_mm))
+    measured = (_spoke(s, k, reading, pieces, tips, px_mm) for s, k in enumerate(places))
     spokes = tuple(spoke for spoke in measured if _is_known(spoke))
     if kink is not None and np.isfinite(pieces.hinge_mm).any():
         kink = float(np.median(pieces.hinge_mm[np.isfinite(pieces.hinge_mm)]))
@@ -140,8 +144,8 @@ def _refit(reading: Reading, pieces: Pieces, tips: Tips, joint: NDArray[np.bool_
     return replace(pieces, inner_mm=inner, outer_mm=outer, fit=fit)
 
 
-def _spoke(s: int, place: int, reading: Reading, pieces: Pieces, tips: Tips) -> Spoke:
-    """The spoke that the fitted model `s` describes."""
+def _spoke(s: int, place: int, reading: Reading, pieces: Pieces, tips: Tips, px_mm: float) -> Spoke:
+    """The spoke that the fitted model `s` describes; `px_mm` is the size of the photo's pixels."""
     inner, outer = float(tips.inner_mm[s]), float(tips.outer_mm[s])
     ends = np.array([inner, outer])
     whole = np.stack([pieces.end_rows(s, ends[:1], False)[0], pieces.end_rows(s, ends[1:], True)[0]])
@@ -152,7 +156,7 @@ def _spoke(s: int, place: int, reading: Reading, pieces: Pieces, tips: Tips) -> 
         strokes = tuple(_line(s, at, pieces.end_rows(s, at, second), reading, pieces) for at, second in parts)
     line = _line(s, ends, whole, reading, pieces)
     sd = (float(tips.sd_mm[s, 0]), float(tips.sd_mm[s, 1]))
-    covariance = line.across_covariance + pieces.end_shift(s, tips.sd_mm[s])
+    covariance = line.across_covariance + pieces.end_shift(s, tips.sd_mm[s]) + (PIXEL_SD * px_mm) ** 2 * np.eye(2)
     return Spoke(line.inner_mm, line.outer_mm, covariance, line.width_mm, sd, place, strokes)
 
 
