@@ -23,8 +23,8 @@ PIECES, TRIMMED = 44, 9
 CLOSE, GAP, LASTING = 3, 3, 9
 #: Least scatter of each band (codes; texture in its own units).
 LEAST_SCATTER = np.array([0.4, 0.3, 0.3, 0.25], np.float32)
-#: Widest rectified picture, and how wide in terms of the photo's own pixels.
-MOST_PX, FINENESS = 1300, 0.75
+#: Widest rectified picture.
+MOST_PX = 1300
 
 
 @dataclass(frozen=True)
@@ -58,13 +58,9 @@ def bands_of(
     depth: float,
     most_px: int = MOST_PX,
     outside: int = 12,
-    fineness: float = FINENESS,
 ) -> list[Band]:
-    """Bands along the top, right, bottom and left side, reaching inwards by `depth` times the shorter side.
-
-    A side is `fineness` times as long as in `pixels`, at most `most_px`.
-    """
-    side_px = fineness * float(np.linalg.norm(panel.corners_px - np.roll(panel.corners_px, 1, 0), axis=1).mean())
+    """Bands along the top, right, bottom and left side, reaching inwards by `depth` times the shorter side."""
+    side_px = 0.75 * float(np.linalg.norm(panel.corners_px - np.roll(panel.corners_px, 1, 0), axis=1).mean())
     mean_mm = (panel.width_mm + panel.height_mm) / 2
     per_mm = min(side_px, most_px) / mean_mm
     rows = round(depth * min(panel.width_mm, panel.height_mm) * per_mm) + outside

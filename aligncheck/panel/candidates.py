@@ -32,9 +32,9 @@ LED, LED_FINDS, LED_WITHIN = 3, 6, 1.6
 LED_OFF_MM = 6.0
 #: How many outlines inside another one are refined.
 NESTED_FINDS = 3
-#: Fast look for nested outlines in a plain case, in the small view, whose pixels are means; and the score from which
-#: the full one follows.
-QUICK_PX, QUICK_FINENESS, QUICK_LEAST = 650, 1.1, 4.2
+#: Fast look for nested outlines in a plain case, and the score from which the full one follows. In the small view it
+#: would cost half, but see sides of small panels too coarsely.
+QUICK_PX, QUICK_LEAST = 650, 4.2
 
 
 @dataclass(frozen=True)
@@ -105,16 +105,13 @@ def refine_outline(search: Search, outline: Outline) -> Candidate | None:
 
 def looks_nested(search: Search, candidate: Candidate) -> bool:
     """Whether a fast look finds a hint of another outline inside."""
-    view = search.view
-    lens, corners_px = view.lens_of(candidate.fit.lens), view.from_photo(candidate.corners_px)
     quick = nested_outlines(
-        view.rgb,
-        Panel.from_corners(search.width_mm, search.height_mm, lens, corners_px),
+        search.photo.rgb,
+        candidate.fit.panel(search.width_mm, search.height_mm),
         depth=0.1,
         turn_deg=2.8,
         turn_step_deg=0.4,
         most_px=QUICK_PX,
-        fineness=QUICK_FINENESS,
         trimmed=0,
         least=QUICK_LEAST,
     )

@@ -12,7 +12,7 @@ from aligncheck.panel.candidates import (
     tested_for_lines,
 )
 from aligncheck.panel.findings import Findings
-from aligncheck.panel.inside import innermost, is_border, outside_border
+from aligncheck.panel.inside import innermost, is_border, lies_under, outside_border
 from aligncheck.panel.outlines import Outline, corner_distance, different, plain_outlines
 from aligncheck.panel.segments import Lines, line_pool
 from aligncheck.panel.trust import is_plain, trusted
@@ -84,7 +84,8 @@ def _close_calls(search: Search, outlines: list[Outline]) -> list[Candidate]:
 def decide(search: Search, findings: Findings) -> Candidate:
     """The most trusted outline; a refusal where it is not trusted enough, or another one as much.
 
-    A border on the panel and the panel itself are no two panels: the outer one is it.
+    A border on the panel and the panel itself are no two panels: the outer one is it; nor are the panel and a sheet
+    under it.
     """
     best = findings.best
     if best is None:
@@ -94,6 +95,8 @@ def decide(search: Search, findings: Findings) -> Candidate:
     same = SAME_SHARE * float(np.ptp(best.corners_px, axis=0).max())
     for rival in findings.candidates:
         as_good = rival.trust > best.trust - OPEN_CHOICE and corner_distance(rival.corners_px, best.corners_px) > same
-        if as_good and not (is_border(search, rival, best) or is_border(search, best, rival)):
+        if not as_good or is_border(search, rival, best) or is_border(search, best, rival):
+            continue
+        if not lies_under(search, rival, best):
             raise PanelError("outline_doubtful")
     return best

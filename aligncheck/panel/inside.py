@@ -75,12 +75,22 @@ def is_border(search: Search, inner: Candidate, outer: Candidate) -> bool:
     A border is drawn or painted so; a panel laid on a sheet seldom lies so straight and so much in the middle, and
     where it does, its shadow tells.
     """
-    return _even(outer, inner.corners_px, -1.0, BORDER_EVEN_MM) and not stands_out(search, inner)
+    return _even(outer, inner.corners_px, -1.0, BORDER_EVEN_MM) and not stands_out(search, inner, outer.corners_px)
 
 
-def stands_out(search: Search, candidate: Candidate) -> bool:
-    """Whether an outline's sides shade what lies outside them."""
-    return throws_shadow(search.photo.rgb, candidate.fit.panel(*candidate.size_mm))
+def lies_under(search: Search, sheet: Candidate, panel: Candidate) -> bool:
+    """Whether an outline all round another one is a sheet's or a board's under it.
+
+    It is what it would be if the inner one had been found inside it; and the panel has to shade it.
+    """
+    seen = sheet.fit.panel(*sheet.size_mm).to_panel(panel.corners_px)
+    within = bool((np.abs(seen) < np.array(sheet.size_mm) / 2).all())
+    return within and believed_inside(search, panel, sheet) and stands_out(search, panel, sheet.corners_px)
+
+
+def stands_out(search: Search, candidate: Candidate, outer_px: Floats) -> bool:
+    """Whether an outline's sides shade what lies between them and those of another one (4, 2) around it."""
+    return throws_shadow(search.photo.rgb, candidate.fit.panel(*candidate.size_mm), outer_px)
 
 
 def _even(one: Candidate, other_px: Floats, sign: float, even_mm: float) -> bool:
@@ -100,10 +110,10 @@ def outside_border(search: Search, best: Candidate, findings: Findings) -> Candi
         if outline.score < BORDERED_SCORE:
             break
         # What the best was refined from is no other outline. Starts are rough by some pixels of the small view.
-        other = corner_distance(outline.corners, own) > SAME_PX
-        if other and _even(best, search.view.to_photo(outline.corners), 1.0, 3 * BORDER_EVEN_MM):
-            if stands_out(search, best):
-                break
+        if corner_distance(outline.corners, own) <= SAME_PX:
+            continue
+        around = search.view.to_photo(outline.corners)
+        if _even(best, around, 1.0, 3 * BORDER_EVEN_MM) and not stands_out(search, best, around):
             outer = refine_outline(search, outline)
             if outer and trusted(outer) and is_border(search, best, outer):
                 findings.candidates = [outer]

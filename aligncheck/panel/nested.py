@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.small import cross
-from aligncheck.panel.bands import FINENESS, MOST_PX, TRIMMED, Band, bands_of
+from aligncheck.panel.bands import MOST_PX, TRIMMED, Band, bands_of
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.rectangle import shape_misfit
 from aligncheck.panel.tracks import Track, find_tracks
@@ -38,7 +38,6 @@ def nested_outlines(
     turn_deg: float = 3.6,
     turn_step_deg: float = 0.15,
     most_px: int = MOST_PX,
-    fineness: float = FINENESS,
     given: bool = True,
     lines_out: bool = True,
     trimmed: int = TRIMMED,
@@ -49,7 +48,7 @@ def nested_outlines(
     `given`: the panel's present sides are edges themselves, and up to two of them may be right; without it all four
     are looked for (a rough, widened outline).
     """
-    bands = bands_of(pixels, panel, depth=depth, most_px=most_px, fineness=fineness)
+    bands = bands_of(pixels, panel, depth=depth, most_px=most_px)
     blind = 4 if given else 0
     tracks = []
     for band in bands:

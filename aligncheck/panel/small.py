@@ -104,11 +104,6 @@ class SmallView:
         scatter = 1.48 * np.median(np.ascontiguousarray(difference.reshape(-1, 3).T), axis=1)
         return np.asarray(np.maximum(scatter / np.sqrt(1.5), 0.33), float)
 
-    def lens_of(self, lens: Lens) -> Lens:
-        """A lens in photo pixels as it is in pixels of the view."""
-        cx, cy = self.from_photo((lens.cx_px, lens.cy_px))
-        return Lens(lens.focal_px / self.reduction, float(cx), float(cy), lens.k1, lens.k2, lens.source)
-
     def to_photo(self, points: ArrayLike) -> Floats:
         """Pixels of the view to photo pixels; both have (0, 0) at the centre of their first pixel."""
         return (np.asarray(points, float) + 0.5) * self.reduction - 0.5

@@ -3,11 +3,12 @@
 from dataclasses import replace
 from itertools import product
 
+import cv2
 import numpy as np
 import pytest
 
 from aligncheck.lens import Lens
-from aligncheck.panel import inside
+from aligncheck.panel import Panel, inside
 from aligncheck.panel.bands import Band
 from aligncheck.panel.edge_bands import _heights
 from aligncheck.panel.findings import Findings
@@ -17,6 +18,7 @@ from aligncheck.panel.pattern import LinePixels, agreement
 from aligncheck.panel.polish import PLACES as POLISHED
 from aligncheck.panel.polish import PRICE, clearest_track
 from aligncheck.panel.rim import sides_of
+from aligncheck.panel.shadow import throws_shadow
 from aligncheck.panel.side_choice import _met, _straight_lines, crossings
 from aligncheck.panel.side_search import BENDS, PLACES, Track, _bows
 from aligncheck.panel.small import SmallView
@@ -170,8 +172,30 @@ def test_other_sizes_are_means_as_well() -> None:
     assert small[60, :, 0] == pytest.approx(np.linspace(0, 250, 300), abs=1.5)
 
 
-def test_lens_in_pixels_of_the_view_shows_the_same() -> None:
-    view = replace(noisy_view(), reduction=4.0)
-    lens = Lens(2900.0, 840.0, 800.5, 0.02)
-    pixels = np.array([[100.0, 200], [1500, 1300]])
-    assert view.lens_of(lens).unbend(view.from_photo(pixels)) == pytest.approx(lens.unbend(pixels))
+@pytest.mark.parametrize(("moved", "shaded", "under"), [(0.0, True, True), (0.0, False, False), (70.0, True, False)])
+def test_a_sheet_under_the_panel_is_no_rival(
+    monkeypatch: pytest.MonkeyPatch, moved: float, shaded: bool, under: bool
+) -> None:
+    monkeypatch.setattr(inside, "believed_inside", lambda *_: True)
+    monkeypatch.setattr(inside, "stands_out", lambda *_: shaded)
+    lens = Lens(900.0, 210.0, 200.0)
+    fit = type("Fit", (), {"panel": lambda _, *size: Panel.from_corners(*size, lens, SQUARE)})()
+    sheet = type("Candidate", (), {"fit": fit, "size_mm": (200.0, 200.0), "corners_px": SQUARE})
+    best = type("Candidate", (), {"corners_px": 200 + 0.8 * (SQUARE - 200) + moved})
+    assert inside.lies_under(None, sheet, best) is under  # type: ignore[arg-type]
+
+
+def test_the_table_beyond_a_dark_panel_is_no_shadow_of_its_border() -> None:
+    """The border runs 21 px inside the panel's own side: further out it gets bright, but not as a shadow ends."""
+    panel_px, border_px = (500 + half * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) for half in (350.0, 329.0))
+    picture = np.full((1000, 1000, 3), 190, np.uint8)
+    picture[150:851, 150:851] = 40
+    border = Panel.from_corners(200, 200, Lens(900.0, 499.5, 499.5), border_px)
+    assert throws_shadow(picture, border)
+    assert not throws_shadow(picture, border, panel_px)
+    # A panel of that size would shade the sheet under it at once.
+    for away in range(12):
+        cv2.rectangle(picture, (171 - away, 171 - away), (829 + away, 829 + away), [20 + 2 * away] * 3, 1)
+    assert throws_shadow(picture, border, panel_px)
+    far = 500 + 480.0 * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
+    assert throws_shadow(picture, border, far)
