@@ -29,7 +29,9 @@ LIGHT_PHONE = Style(LIGHT, growth=1.0)
 
 def warm_up() -> None:
     """Load what the first photo would have to wait for."""
-    import skimage.measure  # noqa: F401
+    import aligncheck.dots.find
+    import aligncheck.repeat.find
+    import aligncheck.rows.find  # noqa: F401
 
     cv2.resize(np.zeros((64, 64, 3), np.uint8), (32, 32), interpolation=cv2.INTER_AREA)
 
