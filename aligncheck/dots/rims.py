@@ -16,8 +16,8 @@ from aligncheck.side_by_side import all_at_once
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 
-#: So many samples are worked at a time, which bounds memory: some megabytes an array.
-SAMPLES = 250_000
+#: So many samples are worked at a time, which bounds memory: a megabyte an array, and arrays are many.
+SAMPLES = 80_000
 #: A step away from the panel's colour is hardly a dot's rim: what lies outside counts this much less.
 OUTWARD_SHARE = 0.35
 #: A colour this many times as far from the panel as the dot's own is half of all there is.

@@ -5,15 +5,23 @@ from types import SimpleNamespace
 
 import pytest
 
-from aligncheck.cli.memory import KEPT, LARGE, M_MMAP_THRESHOLD, M_TRIM_THRESHOLD, reuse_freed_memory
+from aligncheck.cli.memory import (
+    KEPT,
+    LARGE,
+    M_ARENA_MAX,
+    M_MMAP_THRESHOLD,
+    M_TRIM_THRESHOLD,
+    STORES,
+    reuse_freed_memory,
+)
 
 
-def test_both_limits_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_every_limit_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     told = {}
     library = SimpleNamespace(mallopt=lambda name, value: told.update({name: value}))
     monkeypatch.setattr(ctypes, "CDLL", lambda _: library)
     reuse_freed_memory()
-    assert told == {M_MMAP_THRESHOLD: LARGE, M_TRIM_THRESHOLD: KEPT}
+    assert told == {M_MMAP_THRESHOLD: LARGE, M_TRIM_THRESHOLD: KEPT, M_ARENA_MAX: STORES}
 
 
 @pytest.mark.parametrize("trouble", [OSError, AttributeError, TypeError])
