@@ -23,9 +23,9 @@ EXCHANGES = (
 OUTER_SHARE, INNER_WEIGHT = 0.2, 0.35
 #: Degrees of the surface, one after the other: a stiff one first finds what is panel, the last follows the light.
 DEGREES = (1, 2, 3, 4)
-#: Rounds of reweighting at the last degree and at those before it, and the least spread that counts as noise (of
-#: cube-root colours).
-ROUNDS, FIRST_ROUNDS, LEAST_SPREAD = 4, 2, 0.006
+#: Rounds of reweighting at each degree (with fewer, glare over a third of the panel passes for panel), and the least
+#: spread that counts as noise (of cube-root colours).
+ROUNDS, LEAST_SPREAD = 4, 0.006
 #: Holds terms of high degree down where a piece hides the panel, in units of blocks.
 STIFFNESS = 0.3
 
@@ -85,11 +85,11 @@ def fit_ground(
     coefficients, spread = np.zeros((terms.shape[-1], 3)), 0.0
     for degree in DEGREES:
         # The stiff surfaces only prepare the last one: a quarter of the blocks tells them as well.
-        step, rounds = (1, ROUNDS) if degree == DEGREES[-1] else (2, FIRST_ROUNDS)
+        step = 1 if degree == DEGREES[-1] else 2
         values = blocks[::step, ::step].reshape(-1, 3)
         own, trust = terms[::step, ::step].reshape(-1, terms.shape[-1]), base[::step, ::step].ravel()
         count = len(_powers(degree))
-        for _ in range(rounds):
+        for _ in range(ROUNDS):
             weight = trust if spread == 0 else trust / (1 + (_away(values, own, coefficients) / (2 * spread)) ** 2) ** 2
             coefficients[:count] = _solved(values, own[:, :count], weight, degree)
             spread = max(_weighted_median(_away(values, own, coefficients), trust), LEAST_SPREAD)

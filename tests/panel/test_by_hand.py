@@ -56,5 +56,5 @@ def test_exact_corners_are_taken_as_they_are():
 
 
 def test_a_corner_outside_the_picture_is_named():
-    with pytest.raises(PanelError, match=r"2000,640 lies outside the picture, which is 1000 x 800"):
+    with pytest.raises(PanelError, match=r"2000,640 lies outside the picture of 1000 x 800 pixels"):
         find_panel(blank(), 300, 200, corners_px=[[210, 130], [880, 170], [2000, 640], [190, 610]], exact_corners=True)
