@@ -51,7 +51,7 @@ def carried(xy: Floats, size: Floats, order: int, reach_mm: float) -> Iterator[C
     # Each class of sizes lies on a strip of its own and looks at those beside it.
     next_strip = np.array([0.0, 2 * arm.max(initial=0.0) + 4 * reach_mm])
     strip = np.floor(size / reach_mm)[:, None] * next_strip
-    near = Near(_turned(arm[point], there[turn, point]) + strip[point], reach_mm)
+    near = Near(_turned(arm[point], there[turn, point]) + strip[point])
     for k in (-1, 0, 1):
         for one, which, apart in near.parts(home + strip + k * next_strip, reach_mm):
             other, by = point[which], (-segment[one] - turn[which]) % order

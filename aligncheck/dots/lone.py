@@ -44,7 +44,7 @@ def lone_circles(found: Measured, slots: Slots | None) -> Measured:
 def _touching(lone: Measured, dots: Measured) -> NDArray[np.bool_]:
     """Whether each lone circle overlaps a dot."""
     reach = OVERLAP * (lone.radius_mm + dots.radius_mm.max(initial=0))
-    i, j, apart = Near(dots.xy_mm, float(reach.max())).pairs(lone.xy_mm, reach)
+    i, j, apart = Near(dots.xy_mm).pairs(lone.xy_mm, reach)
     on = np.zeros(len(lone), bool)
     on[i[apart < OVERLAP * (lone.radius_mm[i] + dots.radius_mm[j])]] = True
     return on

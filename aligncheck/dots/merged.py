@@ -66,7 +66,7 @@ def _neighbours(dots: Dots, places: Places) -> _Pairs:
     """All pairs of places so near that wet dots could meet; each kind of pair once, in all segments."""
     order, size = places.dot.shape[1], places.diameter_mm
     reach = (size + size.max()) / 2 + MOST_GAP_MM
-    a, near, apart = Near(places.xy_mm.reshape(-1, 2), float(reach.max())).pairs(places.xy_mm[:, 0], reach)
+    a, near, apart = Near(places.xy_mm.reshape(-1, 2)).pairs(places.xy_mm[:, 0], reach)
     b, turn = np.divmod(near, order)
     gap, small = apart - (size[a] + size[b]) / 2, np.minimum(size[a], size[b])
     # Pairs within one kind are met twice: from both ends.

@@ -148,7 +148,7 @@ class _Circles:
             own = nanmedians(np.ascontiguousarray(there.transpose(0, 2, 1)))
             limit = np.repeat(_limit(np.exp(own[:, 0] * OFF_SIZE / OFF_PLACE_MM)), self.order)
             loose = np.flatnonzero(free)
-            place, which, apart = Near(self.xy[loose], GATE * OFF_PLACE_MM).pairs(
+            place, which, apart = Near(self.xy[loose]).pairs(
                 self.places(some).reshape(-1, 2), np.minimum(limit, GATE * OFF_PLACE_MM)
             )
             which = loose[which]

@@ -85,7 +85,7 @@ def _votes(xy: Floats, spread: Floats, order: int) -> tuple[Floats, Floats]:
         carried = 2 * np.sin(angle / 2)
         # A centre off by e carries a circle `carried` times e away from its like.
         gate = carried * REACH_MM
-        i, j, off = Near(xy, gate).pairs(xy @ turn.T, gate)
+        i, j, off = Near(xy).pairs(xy @ turn.T, gate)
         unlike = (off / gate) ** 2 + ((spread[i] - spread[j]) ** 2).sum(1) / SAME**2
         i, j, number = _likest(i[unlike < 1], j[unlike < 1], unlike[unlike < 1], len(xy))
         solve = np.linalg.inv(np.eye(2) - turn)

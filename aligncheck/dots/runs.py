@@ -64,7 +64,7 @@ def _links(places: Places) -> tuple[_Links, _Links]:
     """Pairs of places that stand as one dot and the next: what comes after each kind, and what before it."""
     order, size = places.dot.shape[1], places.diameter_mm
     reach = FARTHEST * size
-    near = Near(places.xy_mm.reshape(-1, 2), float(reach.max(initial=0.0)))
+    near = Near(places.xy_mm.reshape(-1, 2))
     kind, spot, _ = near.pairs(places.xy_mm[:, 0], reach)
     other, turn = np.divmod(spot, order)
     ratio = size[other] / size[kind]

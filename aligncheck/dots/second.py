@@ -39,7 +39,7 @@ def unclaimed(circles: Measured, known: Slots | None) -> Measured:
         return circles
     dots = known.circles.take(np.flatnonzero(known.filled))
     reach = WITHIN * float(dots.radius_mm.max())
-    which, near, apart = Near(dots.xy_mm, reach).pairs(circles.xy_mm, reach)
+    which, near, apart = Near(dots.xy_mm).pairs(circles.xy_mm, reach)
     radius = dots.radius_mm[near]
     ratio = circles.radius_mm[which] / radius
     nearest = np.full(len(circles), np.inf)

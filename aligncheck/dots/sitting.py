@@ -138,7 +138,7 @@ def _on_others(xy: Floats, radius: Floats, filled: Mask, new: Mask) -> Mask:
         return clash
     fresh = np.flatnonzero(new)
     reach = np.maximum(radius[fresh], radius[known].max())
-    i, j, apart = Near(xy[known], float(reach.max())).pairs(xy[fresh], reach)
+    i, j, apart = Near(xy[known]).pairs(xy[fresh], reach)
     i, j = fresh[i], known[j]
     clash[i[apart < APART * np.maximum(radius[j], radius[i])]] = True
     return clash

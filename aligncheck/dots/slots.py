@@ -139,7 +139,7 @@ def _with_odd_ones(
     if not len(empty) or not len(loose):
         return members
     reach = OFF_MM + OFF_DIAMETER * 2 * radius[empty]
-    i, j, _ = Near(found.xy_mm[loose], float(reach.max())).pairs(place[empty], reach)
+    i, j, _ = Near(found.xy_mm[loose]).pairs(place[empty], reach)
     i, j = empty[i], loose[j]
     like = (np.abs(np.log(found.radius_mm[j] / radius[i])) < ODD_SIZE) & (
         _unlike(found.colour[j], colour[i]) < ODD_COLOUR

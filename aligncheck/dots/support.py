@@ -80,7 +80,7 @@ def overlapping(xy: Floats, radius: Floats) -> tuple[NDArray[np.int64], NDArray[
         for large in np.unique(octave):
             mine, smaller = np.flatnonzero(octave == large), np.flatnonzero(octave <= large)
             reach = OVERLAP * (radius[mine].max() + radius[smaller])
-            i, j, apart = Near(xy[mine], float(reach.max())).pairs(xy[smaller], reach)
+            i, j, apart = Near(xy[mine]).pairs(xy[smaller], reach)
             one, other = smaller[i], mine[j]
             both = (rank[one] < rank[other]) & (apart < OVERLAP * (radius[one] + radius[other]))
             found.append((one[both], other[both]))

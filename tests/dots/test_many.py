@@ -30,7 +30,7 @@ def many() -> tuple[Drawing, Dots]:
 def test_nearly_all_are_found_and_nothing_else(many: tuple[Drawing, Dots]) -> None:
     drawing, dots = many
     true, size = (np.array([getattr(d, k) for d in drawing.dots]) for k in ("centre_mm", "diameter_mm"))
-    found, which, off = Near(true, 2.0).pairs([d.centre_mm for d in dots.dots], 1.0)
+    found, which, off = Near(true).pairs([d.centre_mm for d in dots.dots], 1.0)
     assert len(drawing.dots) > COUNT - 4
     assert len(np.unique(which)) > 0.98 * len(true)
     assert len(np.unique(found)) > 0.99 * len(dots.dots)
@@ -50,7 +50,7 @@ def test_they_stand_in_the_rings_that_were_drawn(many: tuple[Drawing, Dots]) -> 
 def test_every_missing_one_is_named_or_told_to_be_unsure_and_no_other(many: tuple[Drawing, Dots]) -> None:
     drawing, dots = many
     gone = np.array([d.centre_mm for d in drawing.missing_dots])
-    named, which, _ = Near(gone, 2.0).pairs([m.centre_mm for m in dots.missing], 1.0)
+    named, which, _ = Near(gone).pairs([m.centre_mm for m in dots.missing], 1.0)
     assert len(named) == len(dots.missing)
     unsure = sum(int(note.values["what"].split()[0]) for note in dots.notes if note.code == "dots_unjudged")
     assert len(set(which.tolist())) + unsure == len(gone)
