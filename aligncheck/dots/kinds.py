@@ -7,6 +7,7 @@ from aligncheck.dots.arrange import arranged
 from aligncheck.dots.candidates import colours_inside, grown, refined
 from aligncheck.dots.chalk import Chalk, chalk_of
 from aligncheck.dots.choice import choose, line_doubt, standing
+from aligncheck.dots.domes import whole
 from aligncheck.dots.dots import Dots
 from aligncheck.dots.judge import judge
 from aligncheck.dots.lone import lone_circles
@@ -77,6 +78,6 @@ def kinds(view: DotView, found: Measured, chalk: Chalk, centre: Floats, order: i
     good = choose(slots, line_doubt(slots, unlike, chalk))
     if not good.any():
         return None
-    slots = sit(view, slots.of(np.flatnonzero(good)), centre)
+    slots = sit(view, *whole(view, slots.of(np.flatnonzero(good)), centre), centre)
     good = standing(slots)
     return slots.of(np.flatnonzero(good)) if good.any() else None

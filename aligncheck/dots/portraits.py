@@ -152,7 +152,7 @@ def lay(
     xy, ratio, light = laid.xy_mm.copy(), laid.ratio.copy(), laid.light.copy()
     limit, information = 0.25 * r, np.tile(np.diag(prior), (len(xy), 1, 1))
     for _ in range(steps):
-        left = _seen(view, portrait, xy, ratio, ring)
+        left = seen_about(view, portrait, xy, ratio, ring)
         left /= noise
         left -= light.astype(np.float32)[:, None, None] * on_ring
         weight = _alike(left)
@@ -170,7 +170,7 @@ def lay(
 
 def _painted(view: DotView, portrait: Portrait, laid: Laid, first: bool) -> Portrait:
     """The mean of the dots as laid: the middle one at each point, then the mean of those that agree with it."""
-    seen = _seen(view, portrait, laid.xy_mm, laid.ratio)
+    seen = seen_about(view, portrait, laid.xy_mm, laid.ratio)
     seen /= laid.light.astype(np.float32)[:, None, None, None]
     picture = medians(seen, axis=0)
     left = np.abs(seen - picture)
@@ -184,12 +184,29 @@ def _painted(view: DotView, portrait: Portrait, laid: Laid, first: bool) -> Port
 def _likeness(view: DotView, portrait: Portrait, xy: Floats, ratio: Floats, light: Floats, far: Floats) -> Floats:
     """How much better the portrait explains each place than the bare panel does."""
     near = far < portrait.radius_mm + portrait.step_mm
-    seen = _seen(view, portrait, xy, ratio, near)
+    seen = seen_about(view, portrait, xy, ratio, near)
     wanted = portrait.picture[near]
     noise = portrait.noise.astype(np.float32)
     left = seen - light.astype(np.float32)[:, None, None] * wanted
     bare, dot = _unlike(seen / noise), _unlike(left / noise)
     return np.asarray((bare - dot).sum(1) / max(float(_unlike(wanted / portrait.noise).sum()), 1e-9), float)
+
+
+def bare_share(view: DotView, portrait: Portrait, xy_mm: Floats) -> Floats:
+    """Of what tells a dot from the bare panel at each place (n,), the share of points that look more like the panel.
+
+    A line of chalk or a neighbour's shadow across a bare place outvotes nothing.
+    """
+    if not len(xy_mm):
+        return np.zeros(0)
+    near = np.hypot(*np.moveaxis(portrait.offsets_mm, -1, 0)) < portrait.radius_mm
+    noise = portrait.noise.astype(np.float32)
+    wanted = portrait.picture[near] / noise
+    seen = seen_about(view, portrait, xy_mm, np.ones(len(xy_mm)), near) / noise
+    telling = summed(wanted * wanted) > 1
+    left = seen - wanted
+    bare = summed(seen * seen) < summed(left * left)
+    return np.asarray(bare[:, telling].mean(1) if telling.any() else np.zeros(len(xy_mm)), float)
 
 
 def _unlike(left: NDArray[np.floating]) -> NDArray[np.floating]:
@@ -203,7 +220,7 @@ def _alike(left: NDArray[np.floating]) -> NDArray[np.floating]:
     return 1 / (1 + summed(left * left) / np.float32(OTHER**2)) ** 2
 
 
-def _seen(
+def seen_about(
     view: DotView, portrait: Portrait, xy: Floats, ratio: Floats, which: NDArray[np.bool_] | None = None
 ) -> Singles:
     """The view (n, m, m, 3) about each place, its size brought to the portrait's; of some points (n, k, 3)."""

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from aligncheck.dots.measured import measured
 from aligncheck.dots.outlines import outline
-from aligncheck.dots.portraits import Laid, Portrait, lay, paint
+from aligncheck.dots.portraits import Laid, Portrait, bare_share, lay, paint
 from aligncheck.dots.slots import OFF_DIAMETER, OFF_MM, Slots, put
 from aligncheck.dots.view import DotView
 from aligncheck.geometry.near import Near
@@ -26,6 +26,8 @@ START_STEP, STARTS = 0.6, 2
 LEAST_LIKENESS, LEAST_OF_USUAL = 0.2, 0.45
 #: A place is bare from this likeness down: the bare panel explains it better.
 BARE = -0.3
+#: Or where so many of its points look bare: shadows and chalk that cross a place weigh much beside a faint dome.
+BARE_SHARE = 0.75
 #: Dots may have run together, but the middle of one lies outside the other, nearly.
 APART = 0.9
 
@@ -42,7 +44,7 @@ class Sitting:
     middle_mm: Floats
 
 
-def sit(view: DotView, slots: Slots, centre_mm: Floats) -> Slots:
+def sit(view: DotView, slots: Slots, grown: Mask, centre_mm: Floats) -> Slots:
     """Measure the dots of each kind by their portrait.
 
     Parameters
@@ -50,10 +52,13 @@ def sit(view: DotView, slots: Slots, centre_mm: Floats) -> Slots:
     view : DotView
     slots : Slots
         Places of kinds that are believed, with circles as first seen.
+    grown : ndarray (kinds,) of bool
+        Kinds that are lit and shaded about the panel's own brightness: their circles are their rims already.
     centre_mm : ndarray (2,)
         What the design turns about.
     """
-    found = all_at_once(lambda mine: (mine, _one(view, slots, mine, centre_mm)), _kinds(slots))
+    kinds = list(enumerate(_kinds(slots)))
+    found = all_at_once(lambda one: (one[1], _one(view, slots, one[1], centre_mm, bool(grown[one[0]]))), kinds)
     filled = slots.filled.copy()
     xy = slots.circles.xy_mm + centre_mm
     radius, radius_sd = slots.circles.radius_mm.copy(), slots.circles.radius_sd_mm.copy()
@@ -78,7 +83,7 @@ def _kinds(slots: Slots) -> list[NDArray[np.int64]]:
     return [np.flatnonzero(slots.orbit == k) for k in range(int(slots.orbit.max(initial=-1)) + 1)]
 
 
-def _one(view: DotView, slots: Slots, mine: NDArray[np.int64], centre_mm: Floats) -> Sitting | None:
+def _one(view: DotView, slots: Slots, mine: NDArray[np.int64], centre_mm: Floats, grown: bool) -> Sitting | None:
     """One kind; None where too few of its dots were seen for a portrait."""
     here = slots.filled[mine]
     if here.sum() < LEAST_SITTERS:
@@ -101,11 +106,17 @@ def _one(view: DotView, slots: Slots, mine: NDArray[np.int64], centre_mm: Floats
     bare = empty.copy()
     if empty.any():
         there = Laid.at(slots.place_mm[mine[empty]] + centre_mm, np.ones(int(empty.sum())))
-        bare[empty] = lay(view, portrait, there, steps=0).likeness < BARE
+        likeness = lay(view, portrait, there, steps=0).likeness
+        # The kind's own dots look nothing like bare places, or a portrait of light and shade tells nothing.
+        telling = filled.any() and bare_share(view, portrait, laid.xy_mm[filled]).max(initial=0.0) < 1 - BARE_SHARE
+        bare[empty] = (likeness < BARE) & (telling or not grown)
+        if telling:
+            bare[empty] |= bare_share(view, portrait, there.xy_mm) > BARE_SHARE
         again = _sought(view, portrait, slots.place_mm[mine[empty]] + centre_mm)
         _put(laid, empty, again)
         filled[empty] = again.likeness >= least
-    rim, middle = outline(portrait, view)
+    # A rim between shade and shadow does not show: there the pattern of light tells more.
+    rim, middle = (portrait.radius_mm, np.zeros(2)) if grown else outline(portrait, view)
     return Sitting(portrait, laid, filled, bare, rim, middle)
 
 
