@@ -20,6 +20,8 @@ INTERRUPTED = 130
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command and leave with its status; never a traceback unless ALIGNCHECK_TRACEBACK is set."""
     gc.set_threshold(OBJECTS)
+    # Our matrices are small: threads of the linear algebra wait for one another, a sixth of a check's processor time.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     for stream in (sys.stdout, sys.stderr):
         # A terminal without our signs (an old code page) shows a question mark; it must not stop the work.
         if isinstance(stream, io.TextIOWrapper):

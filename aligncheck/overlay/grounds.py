@@ -49,20 +49,18 @@ class PhotoGround:
     def render(self, width: int, top: int) -> tuple[Bytes, View]:
         """Draw the ground at `width`; the view counts its rows from `top`."""
         height, (q, scale, gutters) = self.height_px(width), self._measures(width)
-        start = np.floor(self._least - np.array(gutters) * q / scale).astype(int)
+        first = np.floor(self._least - np.array(gutters) * q / scale).astype(int)
         size = np.ceil(np.array([width, height]) / scale).astype(int)
-        # The cut is whole pixels, so the two scales differ a trifle from `scale` and from each other.
-        scales = np.array([width, height]) / size
+        image, start, scales, corner = _cut(self._photo.rgb, first, size, (width, height))
 
         def to_px(points_mm: ArrayLike) -> Floats:
             # Pixel centres are whole numbers on both sides: hence the halves.
-            return (self._panel.to_photo(points_mm) - start + 0.5) * scales - 0.5 + (0, top)
+            return (self._panel.to_photo(points_mm) - start + 0.5) * scales - 0.5 + corner + (0, top)
 
         panel = self._panel
         frame = (0.0, float(top), float(width), float(top + height))
         view = View(to_px, panel.width_mm, panel.height_mm, q, frame, self.style, on_photo=True)
-        cut = _cut(self._photo.rgb, start, size)
-        return _darken_outside(_resized(cut, width, height), view.outline_px - (0, top)), view
+        return _darken_outside(image, view.outline_px - (0, top)), view
 
 
 class FlatGround:
@@ -128,22 +126,31 @@ def _resized(image: Bytes, width: int, height: int) -> Bytes:
     return np.asarray(cv2.resize(image, (width, height), interpolation=method), np.uint8)
 
 
-def _cut(pixels: Bytes, start: NDArray[np.int_], size: NDArray[np.int_]) -> Bytes:
-    """Cut `size` (w, h) pixels from `start` (x, y), with ink beyond the picture's own edges."""
-    height, width = pixels.shape[:2]
-    x0, y0 = (int(v) for v in start)
-    x1, y1 = (int(v) for v in start + size)
-    inside = pixels[max(y0, 0) : min(y1, height), max(x0, 0) : min(x1, width)]
-    beyond = (max(-y0, 0), max(y1 - height, 0), max(-x0, 0), max(x1 - width, 0))
-    if not any(beyond):
-        return inside
-    return np.asarray(cv2.copyMakeBorder(inside, *beyond, cv2.BORDER_CONSTANT, value=INK), np.uint8)
+def _cut(
+    pixels: Bytes, first: NDArray[np.int_], size: NDArray[np.int_], wanted: tuple[int, int]
+) -> tuple[Bytes, Floats, Floats, Floats]:
+    """Cut `size` (w, h) pixels from `first` (x, y), brought to `wanted` (w, h), ink beyond the picture's edges.
+
+    Only what the picture holds is resized, to whole pixels: hence its first pixel, its own scales and the corner where
+    it lies, each (2,), from the pixels there are.
+    """
+    low = np.clip(first, 0, np.array(pixels.shape[1::-1]) - 1)
+    high = np.clip(first + size, low + 1, pixels.shape[1::-1])
+    left, top = np.round((low - first) * wanted / size).astype(int)
+    right, bottom = np.round((high - first) * wanted / size).astype(int)
+    inside = _resized(pixels[low[1] : high[1], low[0] : high[0]], right - left, bottom - top)
+    scales, corner = np.array([right - left, bottom - top]) / (high - low), np.array([left, top], float)
+    if inside.shape[1::-1] == wanted:
+        return inside, low.astype(float), scales, corner
+    image = plain(*wanted, INK)
+    image[top:bottom, left:right] = inside
+    return image, low.astype(float), scales, corner
 
 
 def _darken_outside(image: Bytes, outline_px: Floats) -> Bytes:
     """Lay ink over all but the panel."""
-    ink = plain(image.shape[1], image.shape[0], INK)
-    dark = np.asarray(cv2.addWeighted(image, OUTSIDE_LEFT, ink, 1 - OUTSIDE_LEFT, 0, dst=ink), np.uint8)
+    mixed = OUTSIDE_LEFT * np.arange(256)[:, None] + (1 - OUTSIDE_LEFT) * np.array(INK)
+    dark = np.asarray(cv2.LUT(image, np.round(mixed).astype(np.uint8)[:, None]), np.uint8)
     inside = np.zeros(image.shape[:2], np.uint8)
     cv2.fillPoly(inside, [np.round(outline_px * (1 << SHIFT)).astype(np.int32)], 255, cv2.LINE_8, SHIFT)
     cv2.copyTo(image, inside, dark)
