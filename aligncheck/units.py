@@ -1,6 +1,7 @@
 """Sizes, lengths and clock positions as people write and say them; everything inside is in mm and degrees."""
 
 import re
+from collections.abc import Iterable
 
 from aligncheck.errors import InputError
 
@@ -17,6 +18,9 @@ SIGNS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝
 
 #: Sides of a panel that can be meant. A dozen millimetres is a forgotten "in", and 12 m a forgotten "mm".
 PANEL_RANGE_MM = (40.0, 3000.0)
+
+#: Places that lie farther apart than this on every side are all around, degrees.
+ALL_AROUND_DEG = 120.0
 
 NUMBER = r"(?:(\d+)[ -]+)?(\d+)/(\d+)|(\d+(?:[.,]\d+)?|[.,]\d+)"
 LENGTH = re.compile(rf"\s*([-+]?)(?:{NUMBER})\s*([a-z]+|\"|″|”|'')?\.?\s*", re.IGNORECASE)
@@ -96,3 +100,20 @@ def clock(angle_deg: float) -> str:
     half_hours = int((angle_deg % 360.0) / 15.0 + 0.5) % 24
     hour = half_hours // 2 or 12
     return f"half past {hour}" if half_hours % 2 else f"{hour} o'clock"
+
+
+def clock_span(angles_deg: Iterable[float]) -> str:
+    """Where places lie: "at 4 o'clock", "from 3 o'clock to 5 o'clock" (the shortest span of all), or "all around".
+
+    Parameters
+    ----------
+    angles_deg : one or more float
+        Clockwise from 12 o'clock.
+    """
+    ordered = sorted(float(a) % 360.0 for a in angles_deg)
+    gaps = [after - before for before, after in zip(ordered, [*ordered[1:], ordered[0] + 360.0], strict=True)]
+    k = gaps.index(max(gaps))
+    start, stop = clock(ordered[(k + 1) % len(ordered)]), clock(ordered[k])
+    if start == stop:
+        return f"at {start}"
+    return f"from {start} to {stop}" if gaps[k] > ALL_AROUND_DEG else "all around"

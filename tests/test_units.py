@@ -3,7 +3,7 @@
 import pytest
 
 from aligncheck.errors import InputError
-from aligncheck.units import clock, parse_length, parse_size
+from aligncheck.units import clock, clock_span, parse_length, parse_size
 
 
 @pytest.mark.parametrize(
@@ -77,3 +77,17 @@ def test_clock_positions(angle: float, words: str) -> None:
 def test_24_spokes_have_24_names_however_turned() -> None:
     for turn in range(15):
         assert len({clock(turn + 15 * k) for k in range(24)}) == 24
+
+
+@pytest.mark.parametrize(
+    ("angles", "words"),
+    [
+        ([120], "at 4 o'clock"),
+        ([118, 122], "at 4 o'clock"),
+        ([150, 90, 120], "from 3 o'clock to 5 o'clock"),
+        ([330, 30], "from 11 o'clock to 1 o'clock"),
+        ([0, 90, 180, 270], "all around"),
+    ],
+)
+def test_spans_of_the_clock(angles: list[float], words: str) -> None:
+    assert clock_span(angles) == words

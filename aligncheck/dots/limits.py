@@ -11,7 +11,7 @@ from aligncheck.dots.sample import inside
 from aligncheck.dots.view import DotView
 from aligncheck.geometry.angles import bearing
 from aligncheck.notes import Note
-from aligncheck.units import clock
+from aligncheck.units import clock_span
 
 Floats = NDArray[np.float64]
 
@@ -44,13 +44,13 @@ def with_limits(dots: Dots, places: Places, bare: NDArray[np.bool_], px_per_mm: 
     unpainted = _unpainted(at, bare, dots.order)
     missing = tuple(gap for gap in dots.missing if not _nearest(unpainted, dots, places, gap.centre_mm))
     if unpainted.any():
-        notes.append(Note("dots_unpainted", {"what": _count(unpainted, "place"), "where": _where(at[unpainted])}))
+        notes.append(Note("dots_unpainted", {"what": _count(unpainted, "place"), "where": clock_span(at[unpainted])}))
     gone = np.zeros(empty.shape, bool)
     for gap in missing:
         gone[_index(places, gap.centre_mm - dots.centre_mm)] = True
     doubtful = empty & ~unpainted & ~gone
     if doubtful.any():
-        notes.append(Note("dots_unjudged", {"what": _count(doubtful, "dot"), "where": _where(at[doubtful])}))
+        notes.append(Note("dots_unjudged", {"what": _count(doubtful, "dot"), "where": clock_span(at[doubtful])}))
     return replace(dots, missing=missing, notes=tuple(notes))
 
 
@@ -82,17 +82,6 @@ def _index(places: Places, xy_mm: Floats) -> tuple[int, int]:
 
 def _nearest(which: NDArray[np.bool_], dots: Dots, places: Places, xy_mm: Floats) -> bool:
     return bool(which[_index(places, xy_mm - dots.centre_mm)])
-
-
-def _where(at_deg: Floats) -> str:
-    """ "at 4 o'clock", or "from 3 o'clock to 5 o'clock": the shortest span that holds them all."""
-    ordered = np.sort(at_deg % 360)
-    gaps = np.diff(np.append(ordered, ordered[0] + 360))
-    k = int(gaps.argmax())
-    start, stop = clock(float(ordered[(k + 1) % len(ordered)])), clock(float(ordered[k]))
-    if start == stop:
-        return f"at {start}"
-    return f"from {start} to {stop}" if gaps[k] > 120 else "all around"
 
 
 def _count(which: NDArray[np.bool_], name: str) -> str:

@@ -9,14 +9,12 @@ from aligncheck.notes import Note
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
 from aligncheck.rows.petals import Row
-from aligncheck.units import clock
+from aligncheck.units import clock_span
 
 Floats = NDArray[np.float64]
 
 #: White in all channels from this code on; a tip is hidden if all is white so far about it, mm, which no stroke is.
 WHITE, ABOUT_MM = 250, 2.5
-#: Places that lie farther apart than this on every side are all around, degrees.
-ALL_AROUND_DEG = 120.0
 
 
 def absent(rows: Sequence[Row], segments: int, rotation_deg: float) -> tuple[Note, ...]:
@@ -27,7 +25,7 @@ def absent(rows: Sequence[Row], segments: int, rotation_deg: float) -> tuple[Not
         gone = np.array([k for k in range(segments) if k + 1 not in shown])
         if len(gone):
             between = row.place == "between spokes"
-            where = _where(rotation_deg + 360.0 / segments * (gone + between / 2))
+            where = clock_span(rotation_deg + 360.0 / segments * (gone + between / 2))
             notes.append(Note("petals_absent", {"row": row.number, "count": len(gone), "of": segments, "where": where}))
     return tuple(notes)
 
@@ -46,14 +44,3 @@ def _white(photo: Photo, panel: Panel, points_mm: Floats) -> NDArray[np.bool_]:
     pixels = np.rint(panel.to_photo(points_mm)).astype(np.int64)
     x, y = np.clip(pixels[..., 0], 0, photo.width_px - 1), np.clip(pixels[..., 1], 0, photo.height_px - 1)
     return np.asarray(photo.rgb[y, x].min(-1) >= WHITE, bool)
-
-
-def _where(at_deg: Floats) -> str:
-    """ "at 4 o'clock", or "from 3 o'clock to 5 o'clock": the shortest span that holds them all."""
-    ordered = np.sort(at_deg % 360)
-    gaps = np.diff(np.append(ordered, ordered[0] + 360))
-    k = int(gaps.argmax())
-    start, stop = clock(float(ordered[(k + 1) % len(ordered)])), clock(float(ordered[k]))
-    if start == stop:
-        return f"at {start}"
-    return f"from {start} to {stop}" if gaps[k] > ALL_AROUND_DEG else "all around"
