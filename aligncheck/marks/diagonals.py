@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import median
 from aligncheck.marks.marks import Line
 from aligncheck.marks.sampling import sample_rows, straight
 from aligncheck.marks.windows import Windows, ridge_response
@@ -112,9 +113,8 @@ def _fit(
             normal = (design * weight[:, None]).T @ design + 1e-9 * np.eye(2)
             change = np.linalg.solve(normal, (design * weight[:, None]).T @ rows.offset_mm)
             rest = rows.offset_mm - design @ change
-            spread = (
-                1.4826 * float(np.median(np.abs(rest[rows.amplitude > 0.3]))) if (rows.amplitude > 0.3).any() else 1.0
-            )
+            strong = rows.amplitude > 0.3
+            spread = 1.4826 * median(np.abs(rest[strong])) if strong.any() else 1.0
             weight = rows.weight * np.clip(1 - (rest / (4 * max(spread, 0.02))) ** 2, 0, 1) ** 2
         line = line + change
     seen = (rows.amplitude > 0.2) & (np.abs(rest) < 0.5 + width_mm / 2)

@@ -18,7 +18,7 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 #: Rounds of Gauss-Newton, at most, and the step (mm) below which they stop.
-ROUNDS, SMALL_MM = 8, 2e-3
+ROUNDS, SMALL_MM = 8, 4e-3
 #: A second start is followed where its cost is less than this many times the first's.
 RIVAL = 1.3
 #: The model of overlapping chalk is crude: its log evidence counts by one over this.

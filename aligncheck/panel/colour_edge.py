@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import median
 from aligncheck.panel.colour_channels import colour_shares
 from aligncheck.panel.colour_place import colour_places
 from aligncheck.panel.edges import CLEAR, Edges
@@ -76,7 +77,7 @@ def faint_colour(light: Singles) -> Channel:
 def scatter_about_line(offsets_px: Floats, sureness: Floats) -> float:
     """Robust scatter of places about a straight line along the side; those that hardly see a step count less."""
     half = len(offsets_px) // 2
-    slope = float(np.median(offsets_px[-half:] - offsets_px[:half])) / (len(offsets_px) - half)
+    slope = median(offsets_px[-half:] - offsets_px[:half]) / (len(offsets_px) - half)
     level = offsets_px - slope * np.arange(len(offsets_px))
     weights = sureness**2 / (sureness**2 + SURE**2)
     middle = _weighted_median(level, weights)

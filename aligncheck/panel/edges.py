@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import median
 from aligncheck.lens import Lens
 from aligncheck.panel.colour_channels import DARK
 from aligncheck.panel.step_fit import STEP_PX, WINDOW_PX, Channel, fit_steps
@@ -94,7 +95,7 @@ def sharpest(
     Sureness is the step over the misfit's noise: highest where the model fits best.
     """
     channels = [Channel(profiles, blur, least_px) for blur in blurs_px]
-    sureness = [float(np.median(fit_steps([one], search_px, next_edge)[2])) for one in channels]
+    sureness = [median(fit_steps([one], search_px, next_edge)[2]) for one in channels]
     return channels[int(np.argmax(sureness))] if max(sureness) >= CLEAR else None
 
 
@@ -121,7 +122,7 @@ def locate_edges(
     points = side.points_px + place[:, None] * side.outward
     sureness = np.where(known, sureness, 0)
     outshines = _outshines(light[known] @ LUMINANCE)
-    return Edges(points, side.outward, variance * unit**2, sureness, place, float(np.median(ramp)) / unit, outshines)
+    return Edges(points, side.outward, variance * unit**2, sureness, place, median(ramp) / unit, outshines)
 
 
 def _outshines(profiles: Singles) -> float:

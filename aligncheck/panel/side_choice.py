@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.small import cross, medians
+from aligncheck.geometry.small import cross, median, medians
 from aligncheck.lens import Lens
 from aligncheck.panel.edges import PIECES as FINE_PIECES
 from aligncheck.panel.known_camera import KnownCamera
@@ -113,7 +113,7 @@ def side_worth(strip: CoarseStrip, tracks: list[Track], bow: Floats) -> Floats:
     # Strength tells a side from a spot of glare; the height tells the edge from its bleeding colour beside it.
     worth = STRENGTH_WORTH * (strength - strength.max())
     worth += np.maximum(HEIGHT_WORTH * np.log(heights / heights.max()), -HEIGHT_LIMIT)
-    order = np.argsort([np.median(line) for line in lines])
+    order = np.argsort([median(line) for line in lines])
     gained = 0.0
     if len(tracks) > 1:
         foreign = foreignness(strip, np.array(lines)[order[:-1]], np.array(lines)[order[1:]])
@@ -126,7 +126,7 @@ def side_worth(strip: CoarseStrip, tracks: list[Track], bow: Floats) -> Floats:
 def _height(strip: CoarseStrip, line: Floats) -> float:
     """Median over the pieces of the step along a track, in scatters of the panel."""
     steps = strip.heights[np.arange(PIECES), strip.index(line)] / strip.scatter
-    return float(np.median(np.linalg.norm(steps, axis=1))) + 0.5
+    return median(np.linalg.norm(steps, axis=1)) + 0.5
 
 
 def foreignness(strip: CoarseStrip, inner: Floats, outer: Floats) -> Floats:

@@ -77,7 +77,7 @@ def test_board_too_small() -> None:
     """Squares of a few pixels are refused with their size and the next step."""
     sheet = plain_sheet(12, 9, margin_mm=20)
     far = photo(sheet, camera(sheet, fill=0.13), noise=0.5)
-    with pytest.raises(InputError, match=r"only 14 px wide. Go closer"):
+    with pytest.raises(InputError, match=r"only 14 pixels wide. Go closer"):
         find_board(far)
 
 
