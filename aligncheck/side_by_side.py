@@ -4,7 +4,8 @@ As many threads as OpenCV may use: where it is told to use one (a process for ev
 """
 
 from collections.abc import Callable, Sequence
-from typing import TypeVar
+from threading import Thread
+from typing import Generic, TypeVar
 
 import cv2
 
@@ -27,13 +28,31 @@ def all_at_once(work: Callable[[Item], Made], items: Sequence[Item]) -> list[Mad
         return list(pool.map(work, items))
 
 
+class Ahead(Thread, Generic[Made]):
+    """One call in a thread of its own, begun at once."""
+
+    def __init__(self, work: Callable[[], Made]):
+        super().__init__(daemon=True)
+        self._work = work
+        self._value: list[Made] = []
+        self._error: BaseException | None = None
+        self.start()
+
+    def run(self) -> None:
+        """Do the work; the thread's own."""
+        try:
+            self._value.append(self._work())
+        except BaseException as error:
+            self._error = error
+
+    def outcome(self) -> Made:
+        """What the call returned, waited for; or what it raised."""
+        self.join()
+        if self._error is not None:
+            raise self._error
+        return self._value[0]
+
+
 def beside(work: Callable[[], Made]) -> Callable[[], Made]:
     """Begin `work` beside what follows; what comes back waits for it and gives what it made."""
-    if cv2.getNumThreads() < 2:
-        return work
-    from concurrent.futures import ThreadPoolExecutor
-
-    pool = ThreadPoolExecutor(1)
-    made = pool.submit(work)
-    pool.shutdown(wait=False)
-    return made.result
+    return work if cv2.getNumThreads() < 2 else Ahead(work).outcome

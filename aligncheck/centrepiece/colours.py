@@ -5,6 +5,8 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.srgb import coded, linear
+
 Singles = NDArray[np.float32]
 
 
@@ -12,8 +14,7 @@ Singles = NDArray[np.float32]
 def _table() -> Singles:
     """Cube root of linear light for every sRGB code (IEC 61966-2-1)."""
     code = np.arange(256) / 255
-    linear = np.where(code <= 0.04045, code / 12.92, ((code + 0.055) / 1.055) ** 2.4)
-    return np.cbrt(linear).astype(np.float32)
+    return np.cbrt(linear(code)).astype(np.float32)
 
 
 def cube_root_colours(rgb: NDArray[np.uint8]) -> Singles:
@@ -31,6 +32,5 @@ def lab_of(cube_roots: Singles) -> Singles:
     """CIELAB (h, w, 3) of cube-root colours (h, w, 3)."""
     import cv2
 
-    linear = np.clip(cube_roots, 0, 1.2).astype(np.float32) ** 3
-    codes = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 1e-9) ** (1 / 2.4) - 0.055)
+    codes = coded(np.clip(cube_roots, 0, 1.2).astype(np.float32) ** 3)
     return np.asarray(cv2.cvtColor(codes.astype(np.float32), cv2.COLOR_RGB2Lab), np.float32)

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.channels import lengths
 from aligncheck.geometry.legendre import legendre
+from aligncheck.geometry.small import weighted_median
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -92,7 +93,7 @@ def fit_ground(
         for _ in range(ROUNDS):
             weight = trust if spread == 0 else trust / (1 + (_away(values, own, coefficients) / (2 * spread)) ** 2) ** 2
             coefficients[:count] = _solved(values, own[:, :count], weight, degree)
-            spread = max(_weighted_median(_away(values, own, coefficients), trust), LEAST_SPREAD)
+            spread = max(weighted_median(_away(values, own, coefficients), trust), LEAST_SPREAD)
     return Ground(coefficients, half_mm, spread)
 
 
@@ -138,19 +139,3 @@ def _median_of_nine(values: list[Singles]) -> Singles:
     for i, j in EXCHANGES:
         values[i], values[j] = np.minimum(values[i], values[j]), np.maximum(values[i], values[j])
     return values[4]
-
-
-def _weighted_median(values: Floats, weights: Floats) -> float:
-    """The value (n,) up to which half of the weight (n,) lies, for weights of a few sizes: sorting alone is fast."""
-    sizes = [w for w in (1.0, INNER_WEIGHT) if (weights == w).any()]
-    groups = [(w, np.sort(values[weights == w].astype(np.float32))) for w in sizes]
-    every = np.sort(np.concatenate([group for _, group in groups]))
-    half = sum(w * len(group) for w, group in groups) / 2
-    low, high = 0, len(every) - 1
-    while low < high:
-        middle = (low + high) // 2
-        if sum(w * np.searchsorted(group, every[middle], "right") for w, group in groups) < half:
-            low = middle + 1
-        else:
-            high = middle
-    return float(every[low])

@@ -7,7 +7,7 @@ colour steps at its border. Reach is a maximum: one whisker would ruin it.
 import cv2
 import numpy as np
 
-from aligncheck.centrepiece.core import disc
+from aligncheck.centrepiece.core import opened
 from aligncheck.centrepiece.window import Mask, Singles
 
 #: What does not hold a disc of this size, mm, is thin; a thin part counts from this area on, mm^2.
@@ -31,7 +31,7 @@ def without_whiskers(mask: Mask, colours: Singles, lines: Mask, px_per_mm: float
     lines : ndarray (h, w) of bool
         Known lines: they say nothing of a border.
     """
-    body = _opened(mask, px_per_mm)
+    body = opened(mask, px_per_mm, THICK_MM)
     if not body.any():
         return mask
     number, labels, stats, _ = cv2.connectedComponentsWithStats((mask & ~body).astype(np.uint8), connectivity=8)
@@ -69,11 +69,6 @@ def _fades(signed_mm: Singles, colours: Singles) -> bool:
     middle = np.flatnonzero(np.abs(at) < 0.7)
     rise = max(float(along[i + 1] - along[i - 1]) for i in middle if good[i - 1] and good[i + 1])
     return rise < SHARP
-
-
-def _opened(mask: Mask, px_per_mm: float) -> Mask:
-    """What holds a disc of `THICK_MM`."""
-    return cv2.morphologyEx(mask.astype(np.uint8), cv2.MORPH_OPEN, disc(THICK_MM * px_per_mm)) > 0
 
 
 def _signed_mm(mask: Mask, px_per_mm: float) -> Singles:

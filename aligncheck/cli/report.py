@@ -5,7 +5,6 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from aligncheck.cli.ahead import Ahead
 from aligncheck.errors import AligncheckError
 
 if TYPE_CHECKING:
@@ -51,6 +50,7 @@ def report(photo: Path, asked: Asked, target: "Target", one_thread: bool) -> Rep
     from aligncheck.files import require_writable
     from aligncheck.photo import read_photo
     from aligncheck.result.ours import is_ours
+    from aligncheck.side_by_side import beside
 
     if one_thread:
         import cv2
@@ -60,13 +60,13 @@ def report(photo: Path, asked: Asked, target: "Target", one_thread: bool) -> Rep
     try:
         require_writable(target.files, is_ours)
         # The photo is decoded while the stages are loaded.
-        reading = Ahead(partial(read_photo, photo))
+        reading = beside(partial(read_photo, photo))
         from aligncheck.checking import check
         from aligncheck.result.rows import rows_of
         from aligncheck.result.write import write_results
         from aligncheck.words import findings, table
 
-        done = check(reading.outcome(), **asked.for_check())
+        done = check(reading(), **asked.for_check())
         write_results(done, target)
     except AligncheckError as error:
         # Sentences about files name the photo; those about what it shows are told under its name.

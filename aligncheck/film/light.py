@@ -12,6 +12,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.srgb import coded, linear
+
 Floats = NDArray[np.float64]
 Bytes = NDArray[np.uint8]
 
@@ -88,13 +90,12 @@ def _robust(design: Floats, values: Floats) -> Floats:
 
 def _linear_table() -> NDArray[np.float32]:
     codes = np.arange(256) / 255
-    return np.where(codes <= 0.04045, codes / 12.92, ((codes + 0.055) / 1.055) ** 2.4).astype(np.float32)
+    return linear(codes).astype(np.float32)
 
 
 def _code_table(size: int = 16384) -> Bytes:
     light = np.arange(size) / (size - 1)
-    codes = np.where(light <= 0.0031308, 12.92 * light, 1.055 * light ** (1 / 2.4) - 0.055)
-    return np.round(codes * 255).astype(np.uint8)
+    return np.round(coded(light) * 255).astype(np.uint8)
 
 
 _LINEAR = _linear_table()

@@ -43,6 +43,13 @@ def medians(values: NDArray[Any], axis: int = -1) -> NDArray[Any]:
     return np.asarray((ordered[..., middle - 1] + ordered[..., middle]) / 2)
 
 
+def weighted_median(values: Floats, weights: Floats) -> float:
+    """The value (n,) up to which half of the weight (n,) lies; the least where all weigh nothing."""
+    order = np.argsort(values)
+    share = np.cumsum(weights[order])
+    return float(values[order][np.searchsorted(share, share[-1] / 2)])
+
+
 def quantile(values: NDArray[Any], share: float, axis: int = -1) -> NDArray[Any]:
     """The quantile 0..1 of values (...) along one axis, none of them NaN, linear between values as numpy.quantile's."""
     ordered = np.moveaxis(np.sort(values, axis=axis), axis, -1)

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.small import median
+from aligncheck.geometry.small import median, weighted_median
 from aligncheck.panel.colour_channels import colour_shares
 from aligncheck.panel.colour_place import colour_places
 from aligncheck.panel.edges import CLEAR, Edges
@@ -79,15 +79,10 @@ def scatter_about_line(offsets_px: Floats, sureness: Floats) -> float:
     half = len(offsets_px) // 2
     slope = median(offsets_px[-half:] - offsets_px[:half]) / (len(offsets_px) - half)
     level = offsets_px - slope * np.arange(len(offsets_px))
-    weights = sureness**2 / (sureness**2 + SURE**2)
-    middle = _weighted_median(level, weights)
-    return 1.48 * _weighted_median(np.abs(level - middle), weights)
-
-
-def _weighted_median(values: Floats, weights: Floats) -> float:
-    order = np.argsort(values)
-    share = np.cumsum(weights[order] + 1e-9)
-    return float(values[order][np.searchsorted(share, share[-1] / 2)])
+    # All of a side that nowhere shows count alike.
+    weights = sureness**2 / (sureness**2 + SURE**2) + 1e-9
+    middle = weighted_median(level, weights)
+    return 1.48 * weighted_median(np.abs(level - middle), weights)
 
 
 def colour_weights(light: Singles) -> Singles:

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.normal import normal_cdf
 from aligncheck.geometry.small import median
+from aligncheck.geometry.srgb import LUMINANCE, coded
 from aligncheck.panel.step_fit import STEP_PX, TRIAL_PX, lowest
 from aligncheck.panel.strips import Singles
 
@@ -21,8 +22,6 @@ Floats = NDArray[np.float64]
 
 #: JPEG's luma and colour differences (ITU-R BT.601) from R, G, B codes.
 TO_YCC = np.array([[0.299, 0.587, 0.114], [-0.168736, -0.331264, 0.5], [0.5, -0.418688, -0.081312]])
-#: Weights of red, green and blue in luminance (IEC 61966-2-1).
-LUMINANCE = np.array([0.2126, 0.7152, 0.0722])
 #: Blurs (sd) of colour that are tried, in px: full resolution, half of it, and smoothed by the phone.
 BLURS_PX = (0.8, 1.2, 1.7, 2.2, 2.7, 3.3, 4.0)
 #: Less light than this is lost in a phone's black level.
@@ -86,7 +85,7 @@ class _Profiles(NamedTuple):
     @classmethod
     def of(cls, light: Singles, o: Floats) -> "_Profiles":
         luminance = np.maximum(light @ LUMINANCE, LEAST_LIGHT)
-        ycc = _codes(light.astype(float)) @ TO_YCC.T
+        ycc = coded(light.astype(float)) @ TO_YCC.T
         inner = np.median(luminance[:, : len(o) // 3], axis=1)
         window = np.exp(-((o / o[-1] * 1.6) ** 2) / 4)
         return cls(o, luminance, inner, ycc[..., 0], ycc[..., 1:], window)
@@ -117,9 +116,3 @@ class _Profiles(NamedTuple):
         own = np.maximum((outer * outer).sum(axis=-1), 1e-9)
         gained = (np.einsum("xnk,nkc->xnc", outer, y) ** 2).sum(axis=-1) / own
         return _Misfits(np.maximum(without - gained, 0), without)
-
-
-def _codes(light: Floats) -> Floats:
-    """SRGB codes 0 to 1 of linear light (IEC 61966-2-1)."""
-    curve = 1.055 * np.maximum(light, 0.0031308) ** (1 / 2.4) - 0.055
-    return np.asarray(np.where(light <= 0.0031308, 12.92 * light, curve), float)

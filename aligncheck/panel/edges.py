@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry import srgb
 from aligncheck.geometry.small import median
 from aligncheck.lens import Lens
 from aligncheck.panel.colour_channels import DARK
@@ -24,8 +25,8 @@ BLUR_PX = 0.95
 LEAST_PX = 0.06
 #: Blurs that are tried where edges are clear: half-size photos are sharper, soft focus and motion blur more.
 BLURS_PX = (0.6, BLUR_PX, 1.4, 2.0)
-#: Weights of red, green and blue in luminance (IEC 61966-2-1).
-LUMINANCE = np.array([0.2126, 0.7152, 0.0722], np.float32)
+#: In single precision, as profiles are.
+LUMINANCE = srgb.LUMINANCE.astype(np.float32)
 #: Steps that are this sure in the median are clear.
 CLEAR = 8.0
 

@@ -7,6 +7,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.srgb import linear
 from aligncheck.lens import Lens
 
 Floats = NDArray[np.float64]
@@ -19,8 +20,7 @@ LINES_PER_CROP = 64
 def _linear_table() -> NDArray[np.uint16]:
     """sRGB code to linear light, 0 to 65535 (IEC 61966-2-1)."""
     c = np.arange(256) / 255.0
-    linear = np.where(c <= 0.04045, c / 12.92, ((c + 0.055) / 1.055) ** 2.4)
-    return np.round(linear * 65535).astype(np.uint16)
+    return np.round(linear(c) * 65535).astype(np.uint16)
 
 
 LINEAR = _linear_table()

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from aligncheck.geometry.legendre import legendre
-from aligncheck.geometry.small import distinct, median, medians, nanmedians, quantile
+from aligncheck.geometry.small import distinct, median, medians, nanmedians, quantile, weighted_median
 
 RNG = np.random.default_rng(7)
 
@@ -50,3 +50,11 @@ def test_legendre_polynomials() -> None:
     x = RNG.uniform(-1.2, 1.2, (3, 5))
     for degree in range(6):
         assert np.array_equal(legendre(x, degree), np.polynomial.legendre.legvander(x, degree))
+
+
+def test_weighted_median_is_that_of_each_value_so_often() -> None:
+    rng = np.random.default_rng(6)
+    values, times = rng.normal(size=41), rng.integers(1, 6, 41)
+    often = np.sort(np.repeat(values, times))
+    assert weighted_median(values, times.astype(float)) == often[(len(often) - 1) // 2]
+    assert weighted_median(values, np.zeros(41)) == values.min()

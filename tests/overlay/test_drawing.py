@@ -6,7 +6,7 @@ import pytest
 from aligncheck.geometry.angles import bearing, wrap
 from aligncheck.overlay import PHONE, PRINT, SCREEN, draw_flat_overlay, draw_overlays
 from aligncheck.overlay.colours import BONE, INK, MOVE, PLAN
-from aligncheck.overlay.grounds import FlatGround
+from aligncheck.overlay.grounds import FlatGround, PhotoGround
 from aligncheck.overlay.lane import lane_of
 from aligncheck.overlay.scale import BOX_HIGH, SCALE_IN
 from aligncheck.overlay.strip import STRIP_HIGH
@@ -157,3 +157,18 @@ def test_text_grows_with_the_picture():
     assert PHONE.unit_px(390) == PRINT.unit_px(390) == 1.0
     assert PRINT.unit_px(2400) == pytest.approx(3.9, abs=0.02)
     assert PHONE.unit_px(1170) == pytest.approx(3.0)
+
+
+@pytest.mark.parametrize("width_px", [700, 1600])
+@pytest.mark.parametrize("spare_px", [3, 400])
+def test_what_is_drawn_lies_where_the_photo_shows_it(width_px: int, spare_px: int) -> None:
+    """Also where the picture ends close beside the panel and ink stands for what it does not hold."""
+    right, below = np.ceil(PANEL.corners_px.max(0)).astype(int) + spare_px
+    pixels = np.full((below, right, 3), 70, np.uint8)
+    x, y = np.rint(PANEL.to_photo([70.0, 50.0])).astype(int)
+    pixels[y - 9 : y + 10, x - 9 : x + 10] = 250
+    picture, view = PhotoGround(Photo(pixels), PANEL, SCREEN).render(width_px, 0)
+    rows, columns = np.nonzero(picture[..., 0] > 160)
+    wanted = view.to_px(PANEL.to_panel([x, y]))
+    np.testing.assert_allclose([columns.mean(), rows.mean()], wanted, atol=0.3)
+    assert (picture[-1, -1] == INK).all() == (spare_px == 3)

@@ -4,7 +4,7 @@ from threading import Event, get_ident
 
 import pytest
 
-from aligncheck.cli.ahead import Ahead
+from aligncheck.side_by_side import Ahead
 
 
 def test_the_value_is_waited_for() -> None:
