@@ -26,11 +26,11 @@ def worst_marks(results: Sequence[Result | None], histories: Sequence[SpokeHisto
     found = []
     for k, result in enumerate(results):
         points = [p for h in histories if (p := h.points[k]) and p.whole]
-        marks = _dots(result or {})
-        # Once dots are painted, nobody moves the chalk below them any more.
-        if not marks:
-            marks = [Worst("spoke", abs(p.move_mm), p.u95_mm, p.verdict) for p in points]
-            marks += [*_rings(result or {}), *_petals(result or {})]
+        marks = [*_petals(result or {}), *(painted := _dots(result or {}))]
+        # Once dots are painted, nobody moves spokes and rings below them any more; a petal can still be lengthened.
+        if not painted:
+            marks += [Worst("spoke", abs(p.move_mm), p.u95_mm, p.verdict) for p in points]
+            marks += _rings(result or {})
         found.append(max(marks, key=lambda m: (RANK.get(m.verdict, 0), m.mm), default=None))
     return found
 

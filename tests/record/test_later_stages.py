@@ -74,6 +74,20 @@ def test_a_spoke_that_must_move_goes_before_a_petal_that_fits() -> None:
     assert worst and (worst.kind, worst.verdict) == ("spoke", "out")
 
 
+def test_beside_dots_a_short_petal_counts_and_a_spoke_does_not() -> None:
+    """Half-way through painting: the petal can still be lengthened, the spoke below the paint cannot be moved."""
+    spokes = hand_drawn(spread_mm=0.1)
+    spokes[3][1] += 9.0 * outward(180.0)
+    plain = result_of(spokes)
+    stages = [_with_dots(_with_petals(plain, {2: 6.2}), set()), _with_dots(_with_petals(plain, {2: 6.2}), set(), {4})]
+    worst = worst_marks(stages, spoke_histories(stages, _laid(*stages)))
+    assert [w and (w.kind, w.verdict, round(w.mm, 1)) for w in worst] == [("petal", "out", 6.2)] * 2
+    nothing = _with_dots(_with_petals(plain, {}), set())
+    (within,) = worst_marks([nothing], spoke_histories([nothing], _laid(nothing)))
+    assert within and within.kind != "spoke"
+    assert within.verdict == "within"
+
+
 def test_a_stage_tells_its_petals_and_dots_by_name() -> None:
     plain = result_of(hand_drawn())
     assert painted_lines(plain) == []
