@@ -70,11 +70,11 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
     if segments and segments != comb.segments:
         comb = count_places(peaks, _corner_bearings(panel, centre), segments) or comb
     cornered = near_corners(peaks, _corner_bearings(panel, centre))
-    reach = _reach(laid_out, peaks, comb, cornered)
+    reach, outermost = _reach(laid_out, peaks, comb, cornered)
     rings = ring_candidates(laid_out, _outermost_mm(panel, centre, reach))
     if (cornered[comb.peak] | (comb.peak < 0)).all() and len(rings):
         # All spokes may lie under construction lines, which run on to the corners; rings do not.
-        reach = min(reach, PAST_RINGS * float(rings[-1]))
+        reach = outermost = min(reach, PAST_RINGS * float(rings[-1]))
     directions = _directions(peaks, comb, cornered, reach)
     strengths = np.where(comb.peak >= 0, peaks.strength[comb.peak] / comb.unit, 0.0)
     width = stroke_width(photo.grey, panel, centre, directions, strengths, reach, light)
@@ -86,8 +86,9 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
         directions_deg=directions,
         strengths=strengths,
         ring_radii_mm=rings,
-        diagonals=measure_diagonals(photo.grey, panel, centre, reach, width, light),
+        diagonals=measure_diagonals(photo.grey, panel, centre, outermost, width, light),
         reach_mm=reach,
+        outermost_mm=outermost,
         stroke_mm=width,
         others_deg=_others(peaks, comb),
         rival=None if segments else comb.rival,
@@ -163,8 +164,8 @@ def _others(peaks: Peaks, comb: Comb) -> Floats:
     return peaks.bearing_deg[rest]
 
 
-def _reach(laid_out: Polar, peaks: Peaks, comb: Comb, cornered: NDArray[np.bool_]) -> float:
-    """Where the layout ends: the middle one of its spokes' ends, on the lattice."""
+def _reach(laid_out: Polar, peaks: Peaks, comb: Comb, cornered: NDArray[np.bool_]) -> tuple[float, float]:
+    """Where the layout's spokes end, on the lattice: the middle one of their ends, and the last."""
     taken = comb.peak[comb.peak >= 0]
     # Construction lines run on to the corners; they tell where the layout ends only if there is nothing else.
     free = taken[~cornered[taken]]
@@ -177,4 +178,4 @@ def _reach(laid_out: Polar, peaks: Peaks, comb: Comb, cornered: NDArray[np.bool_
         seen = np.max([laid_out.radial[rows, (columns + k) % ANGLES] for k in (-1, 0, 1)], axis=0)
         # Bare ground lowers the sum, a stroke raises it: the sum is highest where the stroke ends.
         ends.append(radii[int(np.argmax(np.cumsum(np.minimum(seen / laid_out.strong_radial, 1.0) - 0.35)))])
-    return float(np.median(ends))
+    return float(np.median(ends)), float(np.max(ends))

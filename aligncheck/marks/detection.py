@@ -33,7 +33,9 @@ class Detection:
     diagonals : tuple of Line
         Measured corner-to-corner construction lines.
     reach_mm : float
-        About how far from the centre the layout ends.
+        About how far from the centre the usual spoke ends.
+    outermost_mm : float
+        About how far from the centre the longest spoke ends: painters draw every second one, or the quarters, longer.
     stroke_mm : float
         Rough width of a stroke.
     others_deg : ndarray (k,)
@@ -51,6 +53,7 @@ class Detection:
     ring_radii_mm: Floats
     diagonals: tuple[Line, ...]
     reach_mm: float
+    outermost_mm: float
     stroke_mm: float
     others_deg: Floats
     rival: int | None = None

@@ -25,7 +25,7 @@ FAINT = 0.25
 def _first_paths(slots: Slots, places: list[int], detection: Detection) -> Paths:
     """Straight paths along the first pass's spokes, from near the centre to beyond the layout."""
     step = float(np.clip(detection.reach_mm / 120, 0.5, 2.0))
-    along = np.arange(step, 1.1 * detection.reach_mm + 6, step)
+    along = np.arange(step, 1.1 * detection.outermost_mm + 6, step)
     found = [slots.lines[k][0] for k in places]
     return Paths.straight(detection.centre_mm, [f.angle_deg for f in found], [f.miss_mm for f in found], along)
 
@@ -36,7 +36,7 @@ def scene_of(pixels: NDArray[np.uint8], panel: Panel, detection: Detection, slot
     first = (1.6 + detection.stroke_mm) / (2 * np.sin(np.radians(min(detection.pitch_deg, 90.0)) / 2))
     lines = [Stretch(d.inner_mm, d.outer_mm, -1, _line_sd(d)) for d in detection.diagonals]
     for s, k in enumerate(places):
-        lines.append(Stretch(paths.points(s, first), paths.points(s, detection.reach_mm), s))
+        lines.append(Stretch(paths.points(s, first), paths.points(s, detection.outermost_mm), s))
         for other in slots.lines[k][1:]:
             faint = other.strength_mm < FAINT * slots.lines[k][0].strength_mm
             one = Paths.straight(detection.centre_mm, other.angle_deg, other.miss_mm, paths.along_mm)

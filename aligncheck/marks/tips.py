@@ -66,8 +66,11 @@ def find_tips(scene: Scene, reading: Reading, pieces: Pieces, joint: Bools) -> T
     # Beside another line, and on grain as strong as chalk, a stroke seems to run on where it has ended.
     doubtful = joint | ~sharp_outer
     if doubtful.any() and not joint.all():
-        usual = float(np.median(end[~doubtful] if (~doubtful).sum() > 2 else end[~joint]))
-        runs_on = doubtful & (end > usual + RUNS_ON_MM)
+        sure = end[~doubtful] if (~doubtful).sum() > 2 else end[~joint]
+        usual = float(np.median(sure))
+        # Where one of the sure strokes is as long, so may this one be.
+        alone = np.abs(end[:, None] - sure).min(1) > RUNS_ON_MM
+        runs_on = doubtful & (end > usual + RUNS_ON_MM) & alone
         end, sharp_outer = np.where(runs_on, usual, end), sharp_outer & ~runs_on
     common, common_sd = common_start(scene, reading, pieces)
     start = np.where(np.abs(pieces.inner_mm - common) < NEAR_COMMON_MM, pieces.inner_mm, common)

@@ -90,6 +90,7 @@ def detection(strokes, segments, *, light=True, rings_mm=(), diagonals=(), reach
         ring_radii_mm=np.asarray(rings_mm, float),
         diagonals=tuple(Line(np.array(d.start_mm), np.array(d.end_mm), 1e-4 * np.eye(2), 1.0) for d in diagonals),
         reach_mm=reach_mm,
+        outermost_mm=reach_mm,
         stroke_mm=width_mm * 1.1,
         others_deg=np.zeros(0),
     )

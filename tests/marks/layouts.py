@@ -59,6 +59,12 @@ class DrawnLayout:
     light: bool = True
     seed: int = 1
     skip: frozenset[int] = field(default_factory=frozenset)
+    #: Reaches in turn, as parts of `reach_mm`.
+    lengths: tuple[float, ...] = (1.0,)
+
+    def reach_of(self, k: int) -> float:
+        """Distance from the centre at which spoke `k` ends."""
+        return self.reach_mm * self.lengths[k % len(self.lengths)]
 
 
 def photograph(layout: DrawnLayout) -> tuple[Photo, Panel]:
@@ -72,7 +78,7 @@ def photograph(layout: DrawnLayout) -> tuple[Photo, Panel]:
         error = layout.errors_deg[k % len(layout.errors_deg)] if layout.errors_deg else 0.0
         u = outward(layout.phase_deg + 360 / layout.segments * k + error)
         c = np.asarray(layout.centre_mm)
-        _draw(chalk, layout, np.array([c + layout.inner_mm * u, c + layout.reach_mm * u]), 1.0)
+        _draw(chalk, layout, np.array([c + layout.inner_mm * u, c + layout.reach_of(k) * u]), 1.0)
     for ring in layout.rings:
         points, keep = ring.points(), ring.kept()
         for piece in np.split(np.arange(len(points)), np.nonzero(np.diff(keep.astype(int)))[0] + 1):
