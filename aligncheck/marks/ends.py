@@ -66,10 +66,11 @@ def rough_extent(
     plain = np.clip((amplitude - threshold) / max(PLAIN - threshold, 1e-6), 0.0, 1.0)
     gain = np.where(marked, gain * plain, gain)
     gain[:, along_mm < first_mm] = 0
+    may_end = _on_chalk(marked, known)
     usual: list[tuple[float, float] | None] = [None, None]
     inner = outer = evidence = np.zeros(len(amplitude))
     for _ in range(2):
-        inner, outer, evidence = _best_span(along_mm, gain, usual)
+        inner, outer, evidence = _best_span(along_mm, gain, usual, may_end)
         seen = evidence > 3
         if not seen.any():
             usual = [(first_mm, LEAST_SD_MM), (reach_mm, LEAST_SD_MM)]
@@ -97,6 +98,15 @@ def _in_gap(marked: Bools, step: float) -> Floats:
     return GAP_REST + (1 - GAP_REST) * np.exp(-depth / GAP_MM)
 
 
+def _on_chalk(marked: Bools, known: Bools) -> Bools:
+    """Rows (S, R) at which a stroke may end: marked ones, and what hides the stroke right after them.
+
+    Without this a stroke that stops early would be carried on over bare panel to where the others end.
+    """
+    last = np.maximum.accumulate(np.where(known, np.arange(marked.shape[1]), 0), axis=1)
+    return np.asarray(np.take_along_axis(marked, last, axis=1), bool)
+
+
 def _usual(ends_mm: Floats) -> tuple[float, float]:
     """Median of the layout's ends and how far a stroke's own end may well be from it."""
     middle = median(ends_mm)
@@ -105,9 +115,9 @@ def _usual(ends_mm: Floats) -> tuple[float, float]:
 
 
 def _best_span(
-    along_mm: Floats, gain: Floats, usual: list[tuple[float, float] | None]
+    along_mm: Floats, gain: Floats, usual: list[tuple[float, float] | None], may_end: Bools
 ) -> tuple[Floats, Floats, Floats]:
-    """The span with the largest sum of `gain` less what unusual ends are charged."""
+    """The span with the largest sum of `gain` less what unusual ends are charged, of those that `may_end` there."""
     charge = [_charge(along_mm, u) for u in usual]
     total = np.cumsum(gain, axis=1)
     before = total - gain
@@ -115,6 +125,8 @@ def _best_span(
     cost = before + charge[0]
     least = np.minimum.accumulate(cost, axis=1)
     score = total - charge[1] - least
+    # Where nothing is marked at all, other lines hide the stroke: it ends where the others do.
+    score = np.where(may_end | ~may_end.any(1, keepdims=True), score, -np.inf)
     end = score.argmax(1)
     rows = np.arange(len(gain))
     start = np.array([int(cost[k, : end[k] + 1].argmin()) for k in rows])
@@ -127,4 +139,4 @@ def _charge(along_mm: Floats, usual: tuple[float, float] | None) -> Floats:
     if usual is None:
         return np.zeros(len(along_mm))
     middle, sd = usual
-    return 0.5 * np.minimum((along_mm - middle) / sd, OWN_END) ** 2 * (np.abs(along_mm - middle) < 1e9)
+    return np.asarray(0.5 * np.minimum(np.abs(along_mm - middle) / sd, OWN_END) ** 2, float)

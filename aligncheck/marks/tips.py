@@ -129,8 +129,10 @@ def _last_chalk(chalk: Floats, outward_mm: Floats, step: float) -> tuple[Floats,
             if place - last > gap:
                 break
             last = int(place)
-        within = smooth[s, max(0, last - round(6 / step)) : max(1, last - round(2 / step))]
-        share = min(threshold / max(float(np.median(within)), threshold), 1.0)
+        # The height of the chalk just within, of a dashed stroke's too.
+        before = slice(max(0, last - round(6 / step)), max(1, last - round(2 / step)))
+        within = smooth[s, before][row[before]]
+        share = min(threshold / float(np.median(within)), 1.0) if len(within) else 1.0
         # The mean over a length crosses half the height at an edge, less of it further out.
         smeared = length * (0.5 - share)
         tapered = TAPER_MM * max(share - TAPER_TO, 0.0) / (1 - TAPER_TO)

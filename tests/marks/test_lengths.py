@@ -1,4 +1,4 @@
-"""Spokes of unequal length: every second one shorter, or only the quarters long."""
+"""Spokes of unequal length: every second one shorter, only the quarters long, or one that stops early."""
 
 import numpy as np
 import pytest
@@ -7,7 +7,10 @@ from aligncheck.marks import find_marks
 from tests.marks.layouts import DrawnLayout, even_rings, photograph
 
 
-@pytest.mark.parametrize("lengths", [(1.0, 0.55), (1.0, 0.6, 0.6), (0.7, 0.7, 1.0, 0.7)])
+ONE_SHORT = (*[1.0] * 11, 0.4)
+
+
+@pytest.mark.parametrize("lengths", [(1.0, 0.55), (1.0, 0.6, 0.6), (0.7, 0.7, 1.0, 0.7), ONE_SHORT])
 def test_every_spoke_keeps_its_own_length(lengths):
     layout = DrawnLayout(12, reach_mm=120.0, lengths=lengths, rings=even_rings(2, 31.0))
     marks = find_marks(*photograph(layout))
