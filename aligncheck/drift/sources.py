@@ -28,13 +28,13 @@ from aligncheck.panel.rounded import DEEP_MM
 Floats = NDArray[np.float64]
 
 #: Standard deviation, mm a corner coordinate, that panels out of square add, and how common each kind is. Boards are
-#: cut by machine, true to some hundredths, which the panel's own covariance holds already; one in twenty was sawn by
-#: hand or has swollen. The bars of a stretched canvas are pushed together by hand and pulled by the cloth: all are off
-#: by tenths. Where the thickness was not given, about one panel in five is a canvas.
+#: cut by machine, true to some hundredths; one in twenty was sawn by hand or has swollen. The bars of a stretched
+#: canvas are pushed together by hand and pulled by the cloth: all are off by tenths. Where the thickness was not given,
+#: about one panel in five is a canvas.
 Kinds = tuple[tuple[float, float], ...]
-BOARD: Kinds = ((0.0, 0.95), (0.2, 0.05))
+BOARD: Kinds = ((0.04, 0.95), (0.2, 0.05))
 CANVAS: Kinds = ((0.2, 1.0),)
-OUT_OF_SQUARE: Kinds = ((0.0, 0.8), (0.2, 0.2))
+OUT_OF_SQUARE: Kinds = ((0.04, 0.8), (0.2, 0.2))
 
 #: The frame's origin is where the true diagonals cross, whatever the shape; how closely the two hang together, mm.
 CROSSING_SD_MM = 0.005

@@ -27,8 +27,6 @@ THREAD_GRAIN, THREAD_DEG = 4.0, 1.5
 OWN_PART = 0.6
 #: Parameters that a stroke's rows carry: its line and about two of its bows.
 PARAMETERS = 4
-#: Grain's scatter differs from stroke to stroke: no interval rests on more than this many degrees of freedom.
-MOST_FREEDOM = 10.0
 
 
 def widening(along_mm: Floats, angle_deg: Floats, inner_mm: Floats, outer_mm: Floats, fit: Fit) -> Floats:
@@ -70,7 +68,11 @@ def _ratios(u: Floats, fit: Fit, step: float, piece_mm: float) -> tuple[Floats, 
 
 
 def _student(fit: Fit, step: float) -> Floats:
-    """Squared ratio (S,) of Student's 95 % point to the normal one."""
+    """Squared ratio (S,) of Student's 95 % point to the normal one.
+
+    A spread by the median is worth a third of the values it rests on, but half of it is the photo's usual one: by
+    Welch and Satterthwaite (Biometrics Bull. 2 (1946) 110) together no less than the stroke's own grains.
+    """
     length = (fit.weights > 0.05).sum(1) * step
-    freedom = np.clip(length / max(GRAIN_MM, step) - PARAMETERS, 2.0, MOST_FREEDOM)
+    freedom = np.maximum(length / max(GRAIN_MM, step) - PARAMETERS, 2.0)
     return np.array([student_widening(f) ** 2 for f in freedom])

@@ -30,9 +30,8 @@ CLEAR_MM = 0.2
 #: The last fit is repeated until no path moves by more than this, at most so often: a window that rides off a
 #: stroke's middle sees only part of its offset.
 STILL_MM, MOST_FINE = 0.03, 3
-#: A ring's own score ratio counts by this part; and the least that any counts, since scatter by the median misses the
-#: tails of the grain (drawn rings of the tests: errors 1.1 times what the median says).
-OWN_RATIO, LEAST_RATIO = 0.6, 1.25
+#: A ring's own score ratio counts by this part.
+OWN_RATIO = 0.6
 #: What no scatter shows: the grey's own curve, and that a hand or a stencil lays a curve in short straight dabs,
 #: which lie inside it (dabs of d mm by d^2 / 12 r: 0.1 / r for d = 1.1 mm).
 RADIUS_SD_MM, INSET_MM2 = 0.003, 0.1
@@ -169,7 +168,7 @@ def _as_ring(path: RingPath, wave_sd: Floats, pooled: float, width_mm: float, bl
     """The value that later stages see; `pooled` is the score ratio of the photo's rings together."""
     covariance = np.linalg.inv(path.normal + ring_fit.prior_precision(wave_sd) + 1e-9 * np.eye(ring_fit.TERMS))[:3, :3]
     # One ring's own ratio rests on few pieces, so it only counts where it is far beyond the others'.
-    covariance = covariance * max(LEAST_RATIO, pooled, OWN_RATIO * path.score_ratio) * path.few_ratio
+    covariance = covariance * max(1.0, pooled, OWN_RATIO * path.score_ratio) * path.few_ratio
     covariance[0, 0] += RADIUS_SD_MM**2 + (INSET_MM2 / path.radius_mm) ** 2
     waves = path.terms.copy()
     waves[:3] = 0

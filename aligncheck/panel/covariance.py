@@ -30,8 +30,6 @@ NO_STEP_PX = 2.5
 #: Shift (px) of a step by a ramp beside it as strong, per pixel, as the step itself; and the steepest that counts: a
 #: black panel in its own shadow shows a ramp and hardly a step.
 RAMP_PX, MOST_RAMP = 0.8, 3.0
-#: Panels are out of square by some hundredths (cut by machine) to tenths of a millimetre, which the photo cannot tell.
-SQUARE_MM = 0.04
 
 
 def corner_directions() -> tuple[Floats, Floats]:
@@ -97,7 +95,7 @@ def map_covariance(
         tilt = common + 0.3 * none**2 + 0.2 * ramp**2
         tilt += (SCATTER_TURN * scatter) ** 2 + (EDGE_ON_TURN_MM * near[i]) ** 2
         extra += shift * np.outer(place[i], place[i]) + tilt * np.outer(turn[i], turn[i])
-    base[:8, :8] += extra + SQUARE_MM**2 * np.eye(8)
+    base[:8, :8] += extra
     return base
 
 

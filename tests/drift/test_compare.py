@@ -18,6 +18,8 @@ from aligncheck.panel.panel import nominal_corners
 
 WIDTH, HEIGHT = 304.8, 254.0
 OWN_SD = 0.03
+#: Panels that are as square as they were meant.
+EXACT = ((0.0, 1.0),)
 
 
 def make_panel(corner_sd_mm: float = 0.1, bend_sd: float = 0.0) -> Panel:
@@ -245,8 +247,9 @@ def test_intervals_match_the_scatter_of_repeated_measurements(corner_sd: float, 
         assert 0.91 <= held <= 0.985, f"{name}: {held:.3f}"
 
 
-def test_radius_of_a_common_scale_error_is_the_closed_form() -> None:
+def test_radius_of_a_common_scale_error_is_the_closed_form(monkeypatch: pytest.MonkeyPatch) -> None:
     """All corners known together but for one factor: every radius is as unsure as its share of the half diagonal."""
+    monkeypatch.setattr("aligncheck.drift.sources.OUT_OF_SQUARE", EXACT)
     corners = nominal_corners(WIDTH, HEIGHT).ravel()
     common = np.zeros((10, 10))
     common[:8, :8] = 0.001**2 * np.outer(corners, corners)
@@ -261,8 +264,9 @@ def test_radius_of_a_common_scale_error_is_the_closed_form() -> None:
         assert np.sqrt(plain) == pytest.approx(0.001 * circle.radius.value, rel=2e-3)
 
 
-def test_direction_of_one_stroke_is_the_closed_form() -> None:
+def test_direction_of_one_stroke_is_the_closed_form(monkeypatch: pytest.MonkeyPatch) -> None:
     """With a sure map, var(angle) = (s1^2 + s2^2 - 2 c) / length^2."""
+    monkeypatch.setattr("aligncheck.drift.sources.OUT_OF_SQUARE", EXACT)
     marks = make_marks(make_panel(0.0), MOVES)
     from aligncheck.drift.places import place_marks
     from aligncheck.drift.turn import direction_of
@@ -302,6 +306,16 @@ def test_out_of_square_panels_keep_their_crossing() -> None:
         t = np.linalg.solve(np.column_stack([c - a, b - d]), b - a)
         assert np.hypot(*(a + t[0] * (c - a))) < 0.03
     assert np.std(draws[:, 0]) > 0.1
+
+
+def test_a_centre_in_the_middle_is_as_sure_on_any_panel(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The frame turns about where the diagonals cross: a panel out of square moves what lies far out, not that."""
+    marks = make_marks(make_panel(0.0), MOVES, centre=(0.0, 0.0))
+    askew = measure_drift(marks)
+    monkeypatch.setattr("aligncheck.drift.sources.OUT_OF_SQUARE", EXACT)
+    square = measure_drift(marks)
+    assert askew.centre_u95_mm == pytest.approx(square.centre_u95_mm, rel=0.05)
+    assert askew.rings[-1].radius_u95_mm > 1.2 * square.rings[-1].radius_u95_mm
 
 
 def test_strokes_that_differ_are_listed() -> None:
