@@ -55,9 +55,10 @@ def cut_patch(
     bearing_deg: float,
     half_length_mm: float,
     half_width_mm: float,
+    row_mm: float = ROW_MM,
 ) -> Patch:
     """Sample along a bearing through the centre, on both sides of it."""
-    along = np.arange(-half_length_mm, half_length_mm + ROW_MM / 2, ROW_MM)
+    along = np.arange(-half_length_mm, half_length_mm + row_mm / 2, row_mm)
     offsets = np.arange(-half_width_mm, half_width_mm + STEP_MM / 2, STEP_MM)
     u, normal = outward(bearing_deg), clockwise(bearing_deg)
     points = centre_mm + along[:, None] * u

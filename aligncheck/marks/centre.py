@@ -1,4 +1,4 @@
-"""The centre mark: two construction lines that cross, or the short cross left of them, or the spokes' meeting point."""
+"""The centre mark: lines that cross, or the short cross left of them, or a dot; else where the spokes meet."""
 
 from collections.abc import Sequence
 
@@ -6,9 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import bearing, outward
-from aligncheck.marks.arms import Arm, blank, cut_patch, find_arm
+from aligncheck.marks.arms import STEP_MM, Arm, blank, cut_patch, find_arm
 from aligncheck.marks.chalk import Chalk
 from aligncheck.marks.detection import Detection
+from aligncheck.marks.dot_mark import LARGEST_MM, find_dot
 from aligncheck.marks.marks import Centre, Line, Ring
 from aligncheck.marks.meeting import crossing, spokes_meet
 from aligncheck.marks.spoke_set import SpokeSet
@@ -40,13 +41,17 @@ def measure_centre(
     meeting, aimed = met if met else (None, np.eye(2) * 1.0)
     about = meeting.xy_mm if meeting else detection.centre_mm
     chalk = Chalk(photo, panel, detection.light, spokes.mixture)
+    hidden = Centre(about, aimed, "spokes" if meeting else "repeat")
+    # A dot with bare panel around it is no cross, though an arm would be seen in it.
+    if not detection.diagonals and (dot := _at_dot(chalk, detection, spokes, rings, hidden)) is not None:
+        return dot, meeting
     found = [
         [arm for b in pair if (arm := _arm(chalk, detection, spokes, rings, about, b, aimed)) is not None]
         for pair in _bearings(panel, detection)
     ]
     arms = max(found, key=lambda pair: sum(arm.share for arm in pair))
     if not arms:
-        return Centre(about, aimed, "spokes" if meeting else "repeat"), meeting
+        return hidden, meeting
     if len(detection.diagonals) == 2:
         point, covariance = crossing(*detection.diagonals)
         known = covariance + bend_of_crossing(panel, detection.diagonals, point, spokes.spokes)
@@ -66,6 +71,30 @@ def _bearings(panel: Panel, detection: Detection) -> list[list[float]]:
     return [first] if len(drawn) == 2 or abs(plain[0] - SQUARE[0]) < ALIKE_DEG else [first, list(SQUARE)]
 
 
+def _at_dot(
+    chalk: Chalk, detection: Detection, spokes: SpokeSet, rings: Sequence[Ring], centre: Centre
+) -> Centre | None:
+    """The dot that marks the centre, near the `centre` that the spokes tell; None where there is none."""
+    if not spokes.strength:
+        return None
+    most = _search_mm(centre.covariance)
+    half = most + LARGEST_MM
+    patch = cut_patch(chalk, centre.xy_mm, 180.0, half, half, STEP_MM)
+    width = spokes.width_mm or detection.stroke_mm
+    lines = [*spokes.spokes, *spokes.others, *detection.diagonals]
+    patch = blank(patch, centre.xy_mm, lines, rings, 0.5 * width + 0.25)
+    dot = find_dot(patch, width, spokes.strength, most)
+    if dot is None:
+        return None
+    place = centre.xy_mm + dot.at_mm[0] * outward(180.0) + dot.at_mm[1] * patch.normal
+    return Centre(place, dot.sd_mm**2 * np.eye(2), "mark")
+
+
+def _search_mm(aimed: Floats) -> float:
+    """How far from where the spokes meet the mark may lie."""
+    return float(np.clip(3 * np.sqrt(np.linalg.eigvalsh(aimed)[-1]), 0.8, 1.8))
+
+
 def _arm(
     chalk: Chalk,
     detection: Detection,
@@ -77,7 +106,7 @@ def _arm(
 ) -> Arm | None:
     """The stroke along one bearing through the centre, None where none is seen."""
     width = spokes.width_mm or detection.stroke_mm
-    most = float(np.clip(3 * np.sqrt(np.linalg.eigvalsh(aimed)[-1]), 0.8, 1.8))
+    most = _search_mm(aimed)
     patch = cut_patch(chalk, about, bearing_deg, ARM_MM, most + 2.5)
     others: list[Line] = [*spokes.spokes, *spokes.others]
     others += [d for d in detection.diagonals if abs(np.sin(np.radians(d.angle_deg - bearing_deg))) > 0.2]

@@ -6,7 +6,6 @@ import pytest
 from aligncheck.marks import find_marks
 from tests.marks.layouts import DrawnLayout, even_rings, photograph
 
-
 ONE_SHORT = (*[1.0] * 11, 0.4)
 
 
