@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import clockwise, outward
+from aligncheck.geometry.student import widening
 from aligncheck.marks.chalk import Chalk
 from aligncheck.marks.marks import Line, Ring
 
@@ -149,9 +150,12 @@ def _peak(gain: Floats, at: NDArray[np.intp], along: Floats, offset: float, slop
     starts = np.arange(0, len(rows), max(1, round(AVERAGE_MM / ROW_MM)))
     voices = np.add.reduceat(pull[:, None] * design, starts, axis=0)
     per_voice = np.add.reduceat(bend, starts)
+    count = float(per_voice.sum() ** 2 / (per_voice**2).sum())
     ratio = GRAIN_MM / AVERAGE_MM * float((voices[:, 0] ** 2).sum()) / max(float(per_voice.sum()), 1e-9)
     information = curvature / max(ratio, 1e-9) + np.diag([0.0, 1 / np.radians(TURN_SD_DEG) ** 2])
     right_side = (pull @ design) / max(ratio, 1e-9) - np.array([0.0, slope / np.radians(TURN_SD_DEG) ** 2])
     covariance = np.linalg.inv(information + 1e-9 * np.eye(2))
     step = covariance @ right_side
-    return offset + float(np.clip(step[0], -STEP_MM, STEP_MM)), float(np.sqrt(covariance[0, 0]))
+    # The scatter was told by few voices where little of a cross is left.
+    sd = float(np.sqrt(covariance[0, 0])) * widening(max(count - 1, 1.0))
+    return offset + float(np.clip(step[0], -STEP_MM, STEP_MM)), sd
