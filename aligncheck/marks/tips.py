@@ -26,14 +26,17 @@ WITHIN_MM, BEYOND_MM = 6.0, 9.0
 CHALK, SCATTERS = 0.12, 4.0
 #: Chalk thins over the last millimetres to this part of the stroke's own, as the hand lifts, and ends there: a higher
 #: threshold is crossed before the end.
-TAPER_MM, TAPER_TO = 2.3, 0.35
+TAPER_MM, TAPER_TO = 2.3, 0.2
+#: Rings are known to this before they are measured, mm.
+RING_MM = 0.4
 #: A stroke has ended where this much bare panel follows, mm.
 BARE_MM = 2.0
 #: Mean over this length, mm; the longer one on panels whose own pattern is strong.
 MEAN_MM, ROUGH_PANEL_MM, ROUGH_PANEL = 0.3, 1.1, 0.075
-#: Usual error of an outer end that was found sharply, of a beginning, where neighbours stand closer, and of an end that
-#: was only found roughly, mm (rendered panels of two kinds).
-SHARP_SD_MM, BEGIN_SD_MM, ROUGH_SD_MM = 0.35, 0.7, 2.5
+#: Usual error of an outer end whose chalk is strong to the last, of a beginning, where neighbours stand closer, and of
+#: an end that was only found roughly, mm (rendered panels of two kinds). Where chalk thins out, how far the hand went
+#: is open by as much as the threshold lies before the end of the thinning.
+SHARP_SD_MM, BEGIN_SD_MM, ROUGH_SD_MM = 0.25, 0.7, 2.5
 #: An own beginning further than this from the layout's common one is not believed, mm.
 NEAR_COMMON_MM = 4.0
 #: The end of a stroke with a line along it, or not sharply seen, is the line's or the grain's where it lies this much
@@ -60,8 +63,10 @@ def find_tips(scene: Scene, reading: Reading, pieces: Pieces, joint: Bools) -> T
     step = max(FINE_MM, 0.5 * px_mm)
     inward = np.arange(-WITHIN_MM, BEYOND_MM, step)
     path = pieces.path()
-    chalk = _chalk(scene, reading, path, pieces.outer_mm[:, None] + inward)
-    outer, sharp_outer = _last_chalk(chalk, inward, step)
+    at_mm = pieces.outer_mm[:, None] + inward
+    outer, sharp_outer, open_mm = _last_chalk(
+        _chalk(scene, reading, path, at_mm), inward, step, _under_rings(scene, reading, at_mm)
+    )
     end = pieces.outer_mm + outer
     # Beside another line, and on grain as strong as chalk, a stroke seems to run on where it has ended.
     doubtful = joint | ~sharp_outer
@@ -74,13 +79,16 @@ def find_tips(scene: Scene, reading: Reading, pieces: Pieces, joint: Bools) -> T
         end, sharp_outer = np.where(runs_on, usual, end), sharp_outer & ~runs_on
     common, common_sd = common_start(scene, reading, pieces)
     start = np.where(np.abs(pieces.inner_mm - common) < NEAR_COMMON_MM, pieces.inner_mm, common)
-    chalk = _chalk(scene, reading, path, start[:, None] - inward)
-    inner, sharp_inner = _last_chalk(chalk, inward, step)
+    at_mm = start[:, None] - inward
+    inner, sharp_inner, _ = _last_chalk(
+        _chalk(scene, reading, path, at_mm), inward, step, _under_rings(scene, reading, at_mm)
+    )
     begin = start - inner
     # Where neighbours run together a spoke's own end cannot be seen: the layout's common start is taken.
     crowded = ~sharp_inner | (begin < scene.first_mm) | (np.abs(begin - common) > NEAR_COMMON_MM)
     begin = np.where(crowded, common, begin)
-    sd = np.stack([np.where(crowded, common_sd, BEGIN_SD_MM), np.where(sharp_outer, SHARP_SD_MM, ROUGH_SD_MM)], 1)
+    outer_sd = np.where(sharp_outer, np.hypot(SHARP_SD_MM, open_mm), ROUGH_SD_MM)
+    sd = np.stack([np.where(crowded, common_sd, BEGIN_SD_MM), outer_sd], 1)
     return Tips(begin, end, sd)
 
 
@@ -103,8 +111,18 @@ def _chalk(scene: Scene, reading: Reading, path: Floats, at_mm: Floats) -> Float
     return np.asarray((band - beside) / reading.full[:, None], float)
 
 
-def _last_chalk(chalk: Floats, outward_mm: Floats, step: float) -> tuple[Floats, Bools]:
-    """Where (S,) along `outward_mm` (n,) the last chalk lies, and whether it was found."""
+def _under_rings(scene: Scene, reading: Reading, at_mm: Floats) -> Bools:
+    """Whether rings' chalk hides the stroke at distances `at_mm` (S, n)."""
+    radius = np.hypot(at_mm, reading.paths.miss_mm[:, None])
+    gap = np.abs(radius[..., None] - scene.rings_mm).min(2, initial=np.inf)
+    return np.asarray(gap < 0.5 * reading.profile.seen_mm + RING_MM, bool)
+
+
+def _last_chalk(chalk: Floats, outward_mm: Floats, step: float, hidden: Bools) -> tuple[Floats, Bools, Floats]:
+    """Where (S,) along `outward_mm` (n,) the last chalk lies, whether it was found, and what thin chalk leaves open.
+
+    Under another stroke (`hidden`, (S, n)) a row tells neither chalk nor bare panel.
+    """
     bare = chalk[:, outward_mm > 3.0]
     noise = 1.4826 * float(np.median(np.abs(bare - np.median(bare))))
     length = ROUGH_PANEL_MM if noise > ROUGH_PANEL else MEAN_MM
@@ -113,9 +131,10 @@ def _last_chalk(chalk: Floats, outward_mm: Floats, step: float) -> tuple[Floats,
     smooth = np.stack([np.convolve(row, kernel, mode="same") for row in chalk])
     spread = 1.4826 * float(np.median(np.abs(smooth[:, outward_mm > 3.0])))
     threshold = max(CHALK, SCATTERS * spread)
-    marked = smooth > threshold
+    marked = (smooth > threshold) & ~hidden
+    bare_rows = np.cumsum(~marked & ~hidden, axis=1)
     gap = round(BARE_MM / step)
-    ends = np.zeros(len(chalk))
+    ends, open_mm = np.zeros(len(chalk)), np.zeros(len(chalk))
     found = np.zeros(len(chalk), bool)
     start = int(np.searchsorted(outward_mm, 0.0))
     for s, row in enumerate(marked):
@@ -126,7 +145,7 @@ def _last_chalk(chalk: Floats, outward_mm: Floats, step: float) -> tuple[Floats,
         inside = places[places <= start]
         last = int(inside[-1]) if len(inside) else int(places[0])
         for place in places[places > last]:
-            if place - last > gap:
+            if bare_rows[s, place] - bare_rows[s, last] >= gap:
                 break
             last = int(place)
         # The height of the chalk just within, of a dashed stroke's too.
@@ -136,9 +155,12 @@ def _last_chalk(chalk: Floats, outward_mm: Floats, step: float) -> tuple[Floats,
         # The mean over a length crosses half the height at an edge, less of it further out.
         smeared = length * (0.5 - share)
         tapered = TAPER_MM * max(share - TAPER_TO, 0.0) / (1 - TAPER_TO)
-        ends[s] = outward_mm[last] + 0.5 * step - smeared + tapered
+        # An end under a ring lies anywhere there.
+        covered = int(np.argmin(hidden[s, last + 1 :])) if last + 1 < len(row) else 0
+        ends[s] = outward_mm[last] + 0.5 * step + (0.5 * covered * step or tapered - smeared)
+        open_mm[s] = max(TAPER_MM * share, covered * step / np.sqrt(12))
         found[s] = last < len(row) - gap
-    return ends, found
+    return ends, found, open_mm
 
 
 def common_start(scene: Scene, reading: Reading, pieces: Pieces) -> tuple[float, float]:
