@@ -1,9 +1,9 @@
 """The later stages of a piece: which one a photo shows, and what is measured there."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,8 +35,7 @@ LEAST_ON_RING = 6
 Paints = Mapping[str, NDArray[np.float64]]
 
 
-@dataclass(frozen=True)
-class Later:
+class Later(NamedTuple):
     """What was traced and painted; None where the photo shows no such thing."""
 
     stage: Stage | None = None

@@ -1,6 +1,7 @@
 """Where the uncertainty of a typical move comes from: the panel's map, or the strokes as this photo shows them."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -11,8 +12,7 @@ from aligncheck.drift import Drift, measure_drift
 GRAIN_MM, EDGES_MM = 0.08, 0.03
 
 
-@dataclass(frozen=True)
-class Budget:
+class Budget(NamedTuple):
     """The typical 95 % half-width of a move (of a ring's drift where there are no spokes), mm, and its two parts."""
 
     total_mm: float

@@ -4,7 +4,7 @@ A piece in the colour of the panel, or as dark as a shadow on it, is found only 
 too; then the lines, which a shadow does not hide, must say that something lies there.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -18,8 +18,7 @@ from aligncheck.centrepiece.window import Mask, shaded_distance
 SOLID_MM = 4.0
 
 
-@dataclass(frozen=True)
-class Look:
+class Look(NamedTuple):
     """The darkest shade that counts as shadow; the least distance that is unlike the panel, also as noise times."""
 
     darkest: float
@@ -48,8 +47,7 @@ MORE_ODDS, MORE_SHARE = 10.0, 1.15
 OWN_ODDS, OWN_AREA_MM2 = 3.0, 15.0
 
 
-@dataclass(frozen=True)
-class Candidate:
+class Candidate(NamedTuple):
     """Pixels of the overview that may be a piece, its solid part, the log odds by the lines, how it was looked at."""
 
     core: Mask

@@ -1,6 +1,6 @@
 """Clear glass on the panel: what colours and hidden lines cannot tell, the places of the lines seen through it do."""
 
-from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -25,8 +25,7 @@ EDGE_MM = 4.0
 THICKNESS = 1.52 / 0.52
 
 
-@dataclass(frozen=True)
-class Clear:
+class Clear(NamedTuple):
     """Something clear about the centre.
 
     Attributes
@@ -42,7 +41,7 @@ class Clear:
     radius_mm: float
     depth_mm: float
     depth_u95_mm: float
-    shifts: Shifts = field(repr=False)
+    shifts: Shifts
 
     @property
     def values(self) -> dict[str, str]:

@@ -75,7 +75,7 @@ def what_lies_there(
     views = [Silhouette(outlines[0], drift.marks.panel.camera_position_mm)]
     for other, its_drift in others:
         more = _outlines(other, its_drift, before)
-        if isinstance(more, tuple) and not more[1]:
+        if more is not None and not isinstance(more, Clear) and not more[1]:
             views.append(Silhouette(more[0][0], its_drift.marks.panel.camera_position_mm))
     heights = common_heights(views, heights)
     piece = measure(outlines, drift, heights, CLEARANCE_MM if clearance_mm is None else clearance_mm, doubt)

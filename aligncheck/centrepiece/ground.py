@@ -1,6 +1,6 @@
 """The bare panel: its colour everywhere, also under what lies on it: a smooth surface through what surely is bare."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -31,8 +31,7 @@ ROUNDS, LEAST_SPREAD = 4, 0.006
 STIFFNESS = 0.3
 
 
-@dataclass(frozen=True)
-class Ground:
+class Ground(NamedTuple):
     """The bare panel's cube-root colour as polynomials of x, y over a half-size.
 
     Attributes

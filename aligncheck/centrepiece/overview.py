@@ -1,6 +1,6 @@
 """The whole panel at a coarse scale: where something lies on it, and what the bare panel looks like."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -26,8 +26,7 @@ FINER = 1.7
 BESIDE_MM = 1.5
 
 
-@dataclass(frozen=True)
-class Overview:
+class Overview(NamedTuple):
     """The panel seen as a whole.
 
     Attributes

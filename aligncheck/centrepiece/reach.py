@@ -1,6 +1,6 @@
 """How far the piece reaches, which ring it stays inside, where the first row may start."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -20,8 +20,7 @@ RANGE_SHARE = 0.95
 HEIGHTS = 13
 
 
-@dataclass(frozen=True)
-class Reach:
+class Reach(NamedTuple):
     """A greatest distance with its 95 % half-width and where it lies."""
 
     mm: float
@@ -78,8 +77,7 @@ def segment_reaches(
     return tuple(found)
 
 
-@dataclass(frozen=True)
-class RingFit:
+class RingFit(NamedTuple):
     """The ring that contains the reach, how much room is left, and the ring that is too close to say.
 
     `past`: the outermost ring, where it goes past all.

@@ -1,7 +1,7 @@
 """The same arrangement from several sides: the height at which all silhouettes have one plan."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -16,8 +16,7 @@ STEP_MM, SCALE = 0.5, 5.0
 AGREE_MM = 0.15
 
 
-@dataclass(frozen=True)
-class Silhouette:
+class Silhouette(NamedTuple):
     """Outline (n, 2) as seen and camera (3,), both in the common frame."""
 
     seen_mm: Floats

@@ -5,7 +5,7 @@ slope, straight away from the camera's foot (Snell's law, slopes small; n of gla
 t (1 - 1/n), thus says how far every line within the piece's outline is moved and which way; no hand draws like that.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -36,8 +36,7 @@ PLACE_MM = 0.04
 Bools = NDArray[np.bool_]
 
 
-@dataclass(frozen=True)
-class Shifts:
+class Shifts(NamedTuple):
     """Where known lines are seen, as against where they were fitted.
 
     Attributes

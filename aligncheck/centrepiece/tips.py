@@ -4,7 +4,7 @@ The cut rounds a sharp tip off and may leave a whisker of chalk on it. Both side
 beside them; the tip goes out towards their crossing as far as its colour is seen, and back to it from a whisker.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -29,8 +29,7 @@ SEEN, BLUR_MM = 0.25, 0.35
 STEP_MM = 0.1
 
 
-@dataclass(frozen=True)
-class Tip:
+class Tip(NamedTuple):
     """A tip as it was put right: the outline between `first` and `last` (indices, cyclic) goes over `xy_mm` instead.
 
     `hidden_mm`: how much of the way lay under a line, so that only half of it was taken.

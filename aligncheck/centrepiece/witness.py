@@ -4,7 +4,7 @@ Every known line is cut into short cells; a cell is seen where the line stands o
 does elsewhere on the panel.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -29,8 +29,7 @@ BY_CHANCE = 0.12
 LEAN_MM, LEAN_SURE, LEAN_MOST = 2.2, 6.0, 0.8
 
 
-@dataclass(frozen=True)
-class Cells:
+class Cells(NamedTuple):
     """Cells of known lines: places (n, 2), whether each is seen (n,), and the share unseen on open panel."""
 
     at_mm: Floats

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, fields
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from aligncheck.errors import AligncheckError
 
@@ -35,8 +35,7 @@ class Asked:
         return {f.name: getattr(self, f.name) for f in fields(self) if f.name not in ("table", "together")}
 
 
-@dataclass(frozen=True)
-class Report:
+class Report(NamedTuple):
     """What is printed about one photo, whether anything is out, and its rows for the table of all photos."""
 
     lines: tuple[str, ...]

@@ -4,7 +4,7 @@ The inner rings may be hidden or rubbed away, one found ring may be no ring at a
 then. So the pitch is chosen as the one that explains the radii best, and only then fitted.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -35,8 +35,7 @@ LEAST_PITCH_MM = 3.0
 MOST_HIDDEN = 8
 
 
-@dataclass(frozen=True)
-class Numbering:
+class Numbering(NamedTuple):
     """The pitch in mm (None without rings), each ring's number, and which rings the pitch was fitted to."""
 
     pitch_mm: float | None

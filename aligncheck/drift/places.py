@@ -1,6 +1,6 @@
 """Marks as points and numbers whose gradients run over all sources of error: the map's and their own."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,24 +15,21 @@ Floats = NDArray[np.float64]
 ALONG, AROUND = 5, 24
 
 
-@dataclass(frozen=True)
-class Ends:
+class Ends(NamedTuple):
     """The two ends of a straight stroke."""
 
     inner: Place
     outer: Place
 
 
-@dataclass(frozen=True)
-class Circle:
+class Circle(NamedTuple):
     """A ring's radius and centre."""
 
     radius: Number
     centre: Place
 
 
-@dataclass(frozen=True)
-class Placed:
+class Placed(NamedTuple):
     """All marks of a panel with their gradients, in the order of the Marks value, and the sources they run over."""
 
     sources: Sources

@@ -13,9 +13,9 @@ holds 95 % of the mixture.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import partial
 from math import erfc, sqrt
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,24 +44,21 @@ MAP = 10
 UNSEEN, MIDDLE = -2, -1
 
 
-@dataclass(frozen=True)
-class Number:
+class Number(NamedTuple):
     """A figure and its gradient (n,) over the sources."""
 
     value: float
     gradient: Floats
 
 
-@dataclass(frozen=True)
-class Place:
+class Place(NamedTuple):
     """A point (2,) in panel mm and its gradient (2, n) over the sources."""
 
     xy_mm: Floats
     gradient: Floats
 
 
-@dataclass(frozen=True)
-class Sources:
+class Sources(NamedTuple):
     """Covariances of all sources (n, n), one for each kind of panel, with how common that kind is."""
 
     covariances: tuple[Floats, ...]

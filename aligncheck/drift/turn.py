@@ -1,6 +1,6 @@
 """The common rotation of the spokes and the place that each belongs to."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,8 +15,7 @@ Floats = NDArray[np.float64]
 DRAWS = 512
 
 
-@dataclass(frozen=True)
-class Turn:
+class Turn(NamedTuple):
     """The common rotation in degrees, within 0 .. 360 / N, and the ideal bearing of each spoke."""
 
     rotation: Number

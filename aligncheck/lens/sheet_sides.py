@@ -5,8 +5,7 @@ they are straight.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import cv2
 import numpy as np
@@ -35,8 +34,7 @@ STRAIGHT_PX = 2.5
 KEEP = 60
 
 
-@dataclass(frozen=True)
-class Side:
+class Side(NamedTuple):
     """Points (n, 2) on one straight side, in pixels of the upright photo, in order."""
 
     pixels: Floats

@@ -1,7 +1,7 @@
 """Short strokes through the centre, looked for pixel by pixel between everything else that is drawn there."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -24,8 +24,7 @@ TURN_SD_DEG = 0.3
 LEAST_ROWS = 0.5
 
 
-@dataclass(frozen=True)
-class Arm:
+class Arm(NamedTuple):
     """A short stroke: offset clockwise of the searched point along `normal`, its standard deviation, both mm.
 
     `share` is the part of the looked-at length that carries chalk, `rival` the score of the best other offset as a
@@ -39,8 +38,7 @@ class Arm:
     rival: float
 
 
-@dataclass(frozen=True)
-class Patch:
+class Patch(NamedTuple):
     """What the photo shows along one direction through `centre_mm`: rows along it, pixels across."""
 
     values: Floats

@@ -5,7 +5,7 @@ orthogonal over the stroke, so c0 + c1 u is the least-squares line through the w
 missing.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,8 +36,7 @@ def legendre(along_mm: Floats, inner_mm: Floats, outer_mm: Floats, degree: int =
     return polynomials(np.clip(u, -1.15, 1.15), degree)
 
 
-@dataclass(frozen=True)
-class Fit:
+class Fit(NamedTuple):
     """Coefficients (S, P) with covariance (S, P, P) and the weights (S, R) that rows kept.
 
     `residual_mm` (S, R); `variance` (S,): of a row of weight 1 as the fit assumed it.

@@ -1,6 +1,6 @@
 """The photo as its chalk shows best: grey or a mixture of the channels, with strokes as the larger values."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -11,8 +11,7 @@ from aligncheck.panel import Panel
 from aligncheck.photo import Photo
 
 
-@dataclass(frozen=True)
-class Chalk:
+class Chalk(NamedTuple):
     """What rows are read from: photo, map, shade of the strokes, and the mixture of red, green and blue."""
 
     photo: Photo

@@ -1,6 +1,6 @@
 """How many places does the layout have? Each count is tried as an even comb over the straight strokes."""
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,8 +31,7 @@ OPEN = 0.3
 SEEDS, SAME_DEG = 8, 0.2
 
 
-@dataclass(frozen=True)
-class Comb:
+class Comb(NamedTuple):
     """A count of places and what was seen at them.
 
     Attributes
@@ -86,7 +85,7 @@ def count_places(peaks: Peaks, corners_deg: Floats, segments: int | None = None)
         float(best_of_count[k]),
     )
     if len(order) > 1 and best.score - best_of_count[order[1]] < OPEN * best.segments:
-        return replace(best, rival=int(counts[order[1]]))
+        return best._replace(rival=int(counts[order[1]]))
     return best
 
 

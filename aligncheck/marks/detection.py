@@ -1,6 +1,6 @@
 """The Detection value: what is drawn and roughly where, before anything is measured finely."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,8 +10,7 @@ from aligncheck.marks.marks import Line
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class Detection:
+class Detection(NamedTuple):
     """The rough picture of the marks, in panel mm.
 
     Attributes

@@ -5,7 +5,7 @@ stroke rather than as rare as on bare panel (a change-point by log likelihood, P
 Sharply at the end: chalk thins out over its last millimetres, then stops; the last chalk is the end.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,8 +31,7 @@ OWN_END = 5.0
 LEAST_SD_MM = 2.0
 
 
-@dataclass(frozen=True)
-class Extent:
+class Extent(NamedTuple):
     """Distances along each path, (S,), where the stroke begins and ends, and the log likelihood of there being one."""
 
     inner_mm: Floats

@@ -7,7 +7,7 @@ Aitken, Proc. R. Soc. Edinb. 55 (1936) 42). Measured against centroids: directio
 adds to the place itself moves whole rows along g', which leaves k as it is.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,8 +25,7 @@ RIDGE = 0.03
 USUAL_FALL, FALL_ROWS = 1.1, 100.0
 
 
-@dataclass(frozen=True)
-class Kernels:
+class Kernels(NamedTuple):
     """Kernels (K, M) for rows whose amplitude lies up to each of `edges` (K,), and each class's mean amplitude.
 
     `fall`: the scatter of a row goes as exp(-fall * amplitude).

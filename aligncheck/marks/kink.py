@@ -7,7 +7,7 @@ starts from there): Bayes' factor, MacKay, Neural Comput. 4 (1992) 415. A model 
 freedom, so bowed layouts are not taken for kinked ones.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,8 +40,7 @@ BELIEF = 0.5
 HANG = 1.2
 
 
-@dataclass(frozen=True)
-class Kink:
+class Kink(NamedTuple):
     """Where the layout's spokes most likely change direction, and how likely it is that they do at all."""
 
     at_mm: float

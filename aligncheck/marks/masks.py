@@ -1,6 +1,6 @@
 """Which rows of a spoke show the spoke alone: rings, neighbours and other lines cross or run beside it."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,8 +19,7 @@ Bools = NDArray[np.bool_]
 UNEVEN, LEAST_UNEVEN = 4.0, 0.08
 
 
-@dataclass(frozen=True)
-class Stretch:
+class Stretch(NamedTuple):
     """A straight line that other strokes may meet, drawn from `start_mm` to `end_mm`.
 
     `own`: index of the spoke that it is, or -1 for lines that are none. `sd_mm`: how well it is known. `faint`:

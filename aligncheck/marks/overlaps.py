@@ -1,7 +1,5 @@
 """Which spokes have another line along them, and their fit together with it."""
 
-from dataclasses import replace
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -43,8 +41,8 @@ def part_overlapping(scene: Scene, reading: Reading, pieces: Pieces) -> tuple[Pi
         else:
             coefficients[s] = union.coefficients
             covariance[s] = union.covariance * WIDEN + _shared_edges(int(s), union, strong, reading, pieces)
-    fit = replace(pieces.fit, coefficients=coefficients, covariance=covariance)
-    return replace(pieces, fit=fit), shared
+    fit = pieces.fit._replace(coefficients=coefficients, covariance=covariance)
+    return pieces._replace(fit=fit), shared
 
 
 def _shared_edges(s: int, union: Union, lines: tuple[Stretch, ...], reading: Reading, pieces: Pieces) -> Floats:

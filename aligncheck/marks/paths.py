@@ -1,6 +1,6 @@
 """Paths: lines drawn outward from the centre, each with what it bends away from its straight start line."""
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -16,8 +16,7 @@ Bools = NDArray[np.bool_]
 SUB_ROWS = 4
 
 
-@dataclass(frozen=True)
-class Paths:
+class Paths(NamedTuple):
     """S paths on one common grid of R distances.
 
     Attributes
@@ -58,7 +57,7 @@ class Paths:
 
     def bent(self, bend_mm: Floats) -> "Paths":
         """The same start lines with another bend."""
-        return replace(self, bend_mm=bend_mm)
+        return self._replace(bend_mm=bend_mm)
 
     def offsets_of(self, start_mm: ArrayLike, end_mm: ArrayLike) -> Floats:
         """Where the straight line through two points crosses every row: (S, R), clockwise of the start line.

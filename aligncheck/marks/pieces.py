@@ -7,7 +7,7 @@ How strongly the strokes of a photo bow is learned from all of them (expectation
 Rubin, J. R. Stat. Soc. B 39 (1977) 1): nothing along a ruler, a tenth of a millimetre by hand.
 """
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,8 +31,7 @@ TRIED_BOWS_MM = (0.01, 0.05, 0.15)
 SHORTEST_MM = 5.0
 
 
-@dataclass(frozen=True)
-class Pieces:
+class Pieces(NamedTuple):
     """The fitted model of S spokes.
 
     `hinge_mm` (S,): inf for one stroke. `inner_mm`, `outer_mm` (S,): the span that the model's polynomials stand on.
@@ -161,11 +160,10 @@ def with_doubt(chosen: Pieces, other: Pieces, chance: float) -> Pieces:
         shift = np.zeros(size)
         shift[0], shift[1] = (inner + outer) / 2, (outer - inner) / 2
         spread[s] += chance * (1 - chance) * np.outer(shift, shift)
-    return replace(chosen, hinge_spread=spread)
+    return chosen._replace(hinge_spread=spread)
 
 
-@dataclass(frozen=True)
-class _Rows:
+class _Rows(NamedTuple):
     """What hinges are judged by: rows, their weights (outliers out) and variance, and the strokes' spans."""
 
     along_mm: Floats

@@ -1,7 +1,7 @@
 """What a stroke looks like across: its width and how soft its edges are."""
 
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,8 +11,7 @@ from aligncheck.geometry.normal import normal_cdf
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class Profile:
+class Profile(NamedTuple):
     """A stroke as a box of `width_mm` blurred by a Gaussian of `blur_mm` (standard deviation)."""
 
     width_mm: float

@@ -1,6 +1,6 @@
 """Reading a photo's strokes along their current paths: place, chalk and precision of every row."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,8 +17,7 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 
-@dataclass(frozen=True)
-class Scene:
+class Scene(NamedTuple):
     """What stays the same while a photo's spokes are measured.
 
     `pixels`: full size, grey, or in colour with a `mixture` of its channels. `sign`: +1 for light strokes. `unit`: grey
@@ -37,8 +36,7 @@ class Scene:
     mixture: tuple[float, float, float] | None = None
 
 
-@dataclass(frozen=True)
-class Reading:
+class Reading(NamedTuple):
     """Rows (S, R) along `paths`: the stroke's place clockwise of the straight start line, amplitude, weight.
 
     `alone`: rows that show the spoke alone. `clear`: rows free of all but the lines of the spoke's own place and

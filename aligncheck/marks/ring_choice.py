@@ -4,7 +4,7 @@ A wiped layout leaves faint circles of its own; a ring mostly rubbed away is fai
 painters space rings evenly, and that the chalk left of a rubbed ring still lies in line.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,8 +34,7 @@ CLOSEST_MM, WIDEST_MM = 4.0, 60.0
 EMPTY, EMPTY_INSIDE = 0.6, 0.1
 
 
-@dataclass(frozen=True)
-class Quality:
+class Quality(NamedTuple):
     """How a candidate was drawn.
 
     Attributes

@@ -1,6 +1,6 @@
 """From rows of grey values to what each row says: where the stroke lies, and how much chalk there is."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,8 +15,7 @@ SCATTER_PER_AMPLITUDE = 1.95
 FULL = 1.1
 
 
-@dataclass(frozen=True)
-class RowOffsets:
+class RowOffsets(NamedTuple):
     """What S x R rows say; nan where not sampled.
 
     `offset_mm` is the stroke's place relative to the row's middle, `chalk` its brightness sum in grey codes per mm of

@@ -6,7 +6,7 @@ pixels count as well); the strongest line that nearly passes the centre is the s
 wiped lines, strays, second tries.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,8 +33,7 @@ UPON = 0.2
 BLOCK = 4
 
 
-@dataclass(frozen=True)
-class Found:
+class Found(NamedTuple):
     """One straight stroke in a place: miss of the centre, bearing, and the length in mm that looks fully drawn."""
 
     angle_deg: float
@@ -42,8 +41,7 @@ class Found:
     strength_mm: float
 
 
-@dataclass(frozen=True)
-class Slots:
+class Slots(NamedTuple):
     """What the first pass saw.
 
     `lines` holds the strokes of each place, the spoke first, none where no stroke is seen; `unit` is the grey step of a

@@ -1,12 +1,11 @@
 """The SpokeSet value: all spokes of a photo, measured together, and what was learned of its strokes on the way."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from aligncheck.marks.marks import Line, Spoke
 
 
-@dataclass(frozen=True)
-class SpokeSet:
+class SpokeSet(NamedTuple):
     """The spokes of one photo.
 
     Attributes

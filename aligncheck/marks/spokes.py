@@ -1,6 +1,5 @@
 """Measure all spokes of a photo: line, ends, width, and how sure each is."""
 
-from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -54,7 +53,7 @@ def measure_spokes(photo: Photo, panel: Panel, detection: Detection) -> SpokeSet
         in_colour = find_strokes(photo.rgb, panel, detection, mixture)
         if len(_seen(in_colour)) >= len(places):
             slots, places = in_colour, _seen(in_colour)
-            scene = replace(scene_of(photo.rgb, panel, detection, slots, places), mixture=mixture)
+            scene = scene_of(photo.rgb, panel, detection, slots, places)._replace(mixture=mixture)
             reading, extent = follow(scene, detection, slots, places)
         else:
             mixture = LUMA
@@ -99,7 +98,7 @@ def _sharpen(reading: Reading, drawn: NDArray[np.bool_]) -> Reading:
     stretch = (reading.widths_mm / reading.profile.seen_mm)[:, None]
     offset = reading.paths.bend_mm + kernels.offsets(reading.values, reading.amplitude) * stretch
     weight = np.where(reading.weight > 0, kernels.weight(reading.amplitude), 0.0)
-    return replace(reading, offset_mm=np.where(weight > 0, offset, reading.paths.bend_mm), weight=weight)
+    return reading._replace(offset_mm=np.where(weight > 0, offset, reading.paths.bend_mm), weight=weight)
 
 
 def _fit(reading: Reading, extent: Extent) -> tuple[Reading, Pieces, float | None]:
@@ -136,12 +135,11 @@ def _refit(reading: Reading, pieces: Pieces, tips: Tips, joint: NDArray[np.bool_
     fit = robust_fit(basis, reading.offset_mm, reading.weight * drawn, pieces.prior_mm, reading.paths.step_mm)
     keep = pieces.fit
     wider = widening(along, reading.paths.angle_deg, inner, outer, fit)[:, None, None]
-    fit = replace(
-        fit,
+    fit = fit._replace(
         coefficients=np.where(joint[:, None], keep.coefficients, fit.coefficients),
         covariance=np.where(joint[:, None, None], keep.covariance, fit.covariance * wider + pieces.hinge_spread),
     )
-    return replace(pieces, inner_mm=inner, outer_mm=outer, fit=fit)
+    return pieces._replace(inner_mm=inner, outer_mm=outer, fit=fit)
 
 
 def _spoke(s: int, place: int, reading: Reading, pieces: Pieces, tips: Tips, px_mm: float) -> Spoke:

@@ -5,7 +5,7 @@ width and the neighbours' lines. Every pixel depends on the parameters through t
 normal equations are sums over rows of what the row's pixels add up to.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,8 +28,7 @@ SCALE = 0.1
 PIECE_MM = 4.0
 
 
-@dataclass(frozen=True)
-class Partner:
+class Partner(NamedTuple):
     """A line beside the spoke: offsets (R,) from the spoke's start line, and how well it is known, mm."""
 
     offset_mm: Floats
@@ -37,8 +36,7 @@ class Partner:
     width_mm: float
 
 
-@dataclass(frozen=True)
-class Picture:
+class Picture(NamedTuple):
     """Residuals (R, M), which line is on top of each pixel, the lines' heights (L, R), and what shapes the top one.
 
     `away_mm` (R, M): distance from the line on top; `half_mm` (L,): half the lines' widths.
@@ -51,8 +49,7 @@ class Picture:
     half_mm: Floats
 
 
-@dataclass(frozen=True)
-class Step:
+class Step(NamedTuple):
     """Normal equations about a point: `normal` (Q, Q) and `pull` (Q,) in units of `noise`, without the priors.
 
     `usual`: the usual row's misfit; `noise`: variance of one pixel.

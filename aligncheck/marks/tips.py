@@ -4,7 +4,7 @@ Chalk thins over the last millimetres of a stroke and then stops within some ten
 the end.
 """
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,8 +48,7 @@ COMMON_SD_MM = 1.2
 CENTRES_PART = 0.1
 
 
-@dataclass(frozen=True)
-class Tips:
+class Tips(NamedTuple):
     """Distances (S,) along the paths where the strokes begin and end, and their standard deviations (S, 2)."""
 
     inner_mm: Floats
@@ -176,7 +175,7 @@ def common_start(scene: Scene, reading: Reading, pieces: Pieces) -> tuple[float,
     between = paths.angle_deg[order] + 0.5 * np.minimum(turn, np.median(turn))
     offsets = np.linspace(-0.42, 0.42, 5) * width
     bend = np.stack([np.interp(grid, paths.along_mm, row) for row in pieces.path()])
-    on = replace(paths, along_mm=grid, bend_mm=bend)
+    on = paths._replace(along_mm=grid, bend_mm=bend)
     off = Paths.straight(paths.centre_mm, between, 0.0, grid)
     drawn, bare = (
         np.median(

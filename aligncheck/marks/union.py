@@ -6,7 +6,7 @@ are the spoke's path and width and the neighbours' lines. Gauss-Newton steps wit
 best of a coarse search over all lines that the spoke could be.
 """
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,8 +27,7 @@ UNBELIEF = 4.0
 TRIED_MM = np.arange(-2.4, 2.41, 0.6)
 
 
-@dataclass(frozen=True)
-class Union:
+class Union(NamedTuple):
     """The spoke's coefficients (P,) with covariance (P, P), and its width."""
 
     coefficients: Floats
@@ -72,7 +71,7 @@ def fit_union(
         # Grain is alike over more than a row: two rows averaged say the same in half the work.
         return 0.5 * (a[first] + a[first + 1])
 
-    lines = tuple(replace(p, offset_mm=paired(p.offset_mm)) for p in partners)
+    lines = tuple(p._replace(offset_mm=paired(p.offset_mm)) for p in partners)
     model = StripModel(paired(values), offsets_mm, paired(basis), prior_mm, lines, profile, 2 * step_mm)
     starts = [model.start(g) for g in (*guesses, *_coarse(model, basis[list(ends)]))]
     pictures = [model.picture(theta) for theta in starts]
@@ -131,7 +130,7 @@ def _chance(model: StripModel, best: tuple[Floats, Picture], other: tuple[Floats
 def _in_doubt(union: Union, others: list[tuple[float, Floats]]) -> Union:
     """The fit, as much less sure as other places explain the strip nearly as well."""
     spread = sum((p * (1 - p) * np.outer(away, away) for p, away in others), np.zeros_like(union.covariance))
-    return replace(union, covariance=union.covariance + spread)
+    return union._replace(covariance=union.covariance + spread)
 
 
 def _result(model: StripModel, theta: Floats, picture: Picture) -> Union:

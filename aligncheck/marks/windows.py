@@ -1,7 +1,7 @@
 """Where in a row across a stroke its chalk lies: windowed first moments over a straight baseline."""
 
-from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -16,8 +16,7 @@ STEP_MM = 0.1
 SCATTER_FALL = 1.95
 
 
-@dataclass(frozen=True)
-class Rows:
+class Rows(NamedTuple):
     """What was read across a path, one entry per row (n,).
 
     Offset in mm, chalk (1 for a full row), weight, and second moment in mm^2, which grows with the stroke's width.
@@ -29,8 +28,7 @@ class Rows:
     square_mm2: Floats
 
 
-@dataclass(frozen=True)
-class Windows:
+class Windows(NamedTuple):
     """Offsets to sample at, and the weights (m, 3) that turn a row into its moments of order 0, 1, 2."""
 
     offsets_mm: Floats

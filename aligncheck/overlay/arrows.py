@@ -1,6 +1,6 @@
 """How long the arrows are: one factor for the whole picture, so that they can be compared."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,8 +27,7 @@ UNSURE_LONG = 13.0
 UNSURE_SHAFT, UNSURE_HEAD_LONG, UNSURE_HEAD_WIDE = 4.0, 8.0, 12.0
 
 
-@dataclass(frozen=True)
-class Lengths:
+class Lengths(NamedTuple):
     """How long arrows are drawn in one picture.
 
     `times`: the factor of all. `limits_mm`: the longest arrow that each spoke (in the order of the drift) has room

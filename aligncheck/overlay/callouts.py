@@ -1,7 +1,7 @@
 """What a plate says, and how it gives way where room is short."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from aligncheck.overlay.obstacles import Obstacles
 from aligncheck.overlay.place import Label, Placed, Spot, place_all
@@ -12,8 +12,7 @@ TRIES = ((15.0, False), (13.0, False), (13.0, True), (11.5, True))
 UNSURE_SIZE = 12.0
 
 
-@dataclass(frozen=True)
-class Callout:
+class Callout(NamedTuple):
     """One figure that belongs to an arrow.
 
     `figure` with its `unit` and `tail` make the main line ("0.9", "mm", "in"); `above` and `below` are small lines.

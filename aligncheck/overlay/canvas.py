@@ -5,7 +5,7 @@ larger and averaged down, because a fraction of a pixel is much of a line there.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -25,8 +25,7 @@ WIDE_ENOUGH_PX = 1600
 SHIFT = 4
 
 
-@dataclass(frozen=True)
-class Pen:
+class Pen(NamedTuple):
     """A cased line: core and casing widths in q, their colours; `dash` as (on, off) in q, or solid."""
 
     core: float
@@ -45,8 +44,7 @@ RIM = 1.1
 BEAD = 2.6
 
 
-@dataclass(frozen=True)
-class Lettering:
+class Lettering(NamedTuple):
     """A text to set: `xy` is its middle ("middle") or its left end ("left") at half the height of its figures."""
 
     xy: tuple[float, float]

@@ -91,7 +91,7 @@ def _draw(ground: Ground, shown: CloseUp) -> Bytes:
         layer.draw_lines(canvas)
     for layer in layers:
         layer.draw_signs(canvas, placements)
-    plates = replace(style, theme=DARK) if view.on_photo else style
+    plates = style._replace(theme=DARK) if view.on_photo else style
     for _, placed in placements:
         if placed is not None:
             placed.label.plate.draw(canvas, placed.box, plates)

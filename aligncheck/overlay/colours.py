@@ -5,7 +5,7 @@ core against casing is 7.9 to 1 or more (WCAG contrast), and in grey it is dash 
 that tell them apart.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 RGB = tuple[int, int, int]
 
@@ -20,8 +20,7 @@ QUIET_ON_LIGHT: RGB = (0x5B, 0x55, 0x48)
 OUTSIDE_LEFT = 0.38
 
 
-@dataclass(frozen=True)
-class Theme:
+class Theme(NamedTuple):
     """Colours that change with the ground: `ground` and `text`, `quiet` for second-rank text and outlines."""
 
     ground: RGB

@@ -1,6 +1,6 @@
 """The lane: the way around the marks on which beads and arrows lie, just beyond the longest spoke."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -15,8 +15,7 @@ Floats = NDArray[np.float64]
 BEYOND, ARROW_ROOM = 8.5, 9.0
 
 
-@dataclass(frozen=True)
-class Lane:
+class Lane(NamedTuple):
     """Radius of the lane about `centre_mm` as a function of the bearing: one circle, or one height per spoke.
 
     `angles_deg` (n,) ascending, `radii_mm` (n,) at them; between them it runs straight.

@@ -1,7 +1,7 @@
 """The legend below the picture: what each sign means, set in lines as wide as the picture."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from aligncheck.overlay.canvas import Canvas, Lettering
 from aligncheck.overlay.lettering import text_width
@@ -13,8 +13,7 @@ TEXT, LINE_HIGH, ABOVE, BELOW = 11.5, 19.5, 7.0, 9.0
 LEFT, BETWEEN, AFTER_SIGN = 12.0, 15.0, 7.0
 
 
-@dataclass(frozen=True)
-class Entry:
+class Entry(NamedTuple):
     """One sign and its meaning."""
 
     sign: Sign

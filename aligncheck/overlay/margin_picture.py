@@ -1,7 +1,5 @@
 """The pictures of `margin`: the whole panel with the four measures, without what the check draws."""
 
-from dataclasses import replace
-
 import numpy as np
 
 from aligncheck.drift import Drift
@@ -60,7 +58,7 @@ def _draw(ground: Ground, drift: Drift, margin: Margin, summary: Summary) -> Byt
     page[top : top + image.shape[0]] = image
     canvas = Canvas(page, q)
     # On the photo a light plate would be louder than the design.
-    plates = replace(style, theme=DARK) if view.on_photo else style
+    plates = style._replace(theme=DARK) if view.on_photo else style
     draw_layers(canvas, plates, layers, placements)
     draw_strip(canvas, summary, style)
     draw_legend(canvas, entries, top + image.shape[0], style)

@@ -1,7 +1,7 @@
 """The three pictures of a checked photo."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -23,8 +23,7 @@ LONGEST_PX, ENLARGED_PX = 2400, 1400
 FINER = 1.6
 
 
-@dataclass(frozen=True)
-class Overlays:
+class Overlays(NamedTuple):
     """RGB pictures, uint8: the overlay on the photo as taken, the bare flat view, the overlay on the flat view."""
 
     photo_overlay: Bytes

@@ -1,7 +1,7 @@
 """Pictures for a page that says verdict and legend itself: the ground with its findings, edge to edge."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,7 +61,7 @@ def _draw(ground: Ground, check: Seen, width_px: int, more: Sequence[LayerMaker]
     drift = drawn_marks(check)
     composition = compose(view, drift, more)
     canvas = Canvas(image, view.q)
-    plates = replace(ground.style, theme=DARK) if view.on_photo else ground.style
+    plates = ground.style._replace(theme=DARK) if view.on_photo else ground.style
     draw_layers(canvas, plates, composition.layers, composition.placements)
     lengths = choose_lengths(view, drift, composition.lane)
     # From the spoke's own inner end to the lane, where its bead or arrow lies.

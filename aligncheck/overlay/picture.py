@@ -1,7 +1,7 @@
 """One picture put together: strip, ground, layers, plates and legend."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from aligncheck.drift import Drift
 from aligncheck.overlay.arrows import choose_lengths
@@ -25,8 +25,7 @@ from aligncheck.words.summary import Summary
 LEADER_SURE, LEADER_UNSURE = Pen(1.2, 3.0, MOVE), Pen(1.2, 3.0, BONE)
 
 
-@dataclass(frozen=True)
-class Composition:
+class Composition(NamedTuple):
     """Everything that goes on a ground, in its place, and the legend that explains it."""
 
     lane: Lane
@@ -69,7 +68,7 @@ def draw_picture(
     page[top : top + image.shape[0]] = image
     canvas = Canvas(page, q)
     # On the photo a light plate with a doubt would be louder than a move.
-    plates = replace(style, theme=DARK) if view.on_photo else style
+    plates = style._replace(theme=DARK) if view.on_photo else style
     draw_layers(canvas, plates, composition.layers, composition.placements)
     draw_strip(canvas, summary, style)
     draw_legend(canvas, composition.entries, top + image.shape[0], style)

@@ -5,7 +5,7 @@ all obstacles and the plates placed before it, stays in the frame, and its leade
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,8 +30,7 @@ SIDEWAYS_COST = 0.35
 AT_ONCE, LOOKS = 64, 96
 
 
-@dataclass(frozen=True)
-class Spot:
+class Spot(NamedTuple):
     """Where a label may hang: its arrow's middle and the way outward (both (2,), px), and what it costs beside that."""
 
     anchor: Floats
@@ -39,8 +38,7 @@ class Spot:
     extra_q: float = 0.0
 
 
-@dataclass(frozen=True)
-class Label:
+class Label(NamedTuple):
     """A plate that wants a place.
 
     `spots`: rays to choose from. `owner`: number of its arrow among the obstacles, which its leader may cross.
@@ -53,8 +51,7 @@ class Label:
     leader: bool = True
 
 
-@dataclass(frozen=True)
-class Placed:
+class Placed(NamedTuple):
     """A label in its place: the plate's box, the leader's two ends (or None), which of its spots was taken."""
 
     label: Label

@@ -1,7 +1,6 @@
 """Plates: short texts on a small board, so that they can be read on any panel."""
 
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from aligncheck.overlay import shapes
 from aligncheck.overlay.canvas import Canvas, Lettering
@@ -18,8 +17,7 @@ CORNER = 3.0
 BORDER = 1.8
 
 
-@dataclass(frozen=True)
-class Line:
+class Line(NamedTuple):
     """One line of a plate: text, size in q, weight."""
 
     text: str
@@ -27,8 +25,7 @@ class Line:
     bold: bool = False
 
 
-@dataclass(frozen=True)
-class Plate:
+class Plate(NamedTuple):
     """A board with its lines, top first."""
 
     kind: PlateKind

@@ -1,6 +1,6 @@
 """A true scale: boxes laid on the panel's own lower edge, so that they hold in perspective too."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +22,7 @@ TEXT = 10.5
 NEEDED = 60.0
 
 
-@dataclass(frozen=True)
-class Scale:
+class Scale(NamedTuple):
     """The boxes (px), the plate that says their length, and where it lies."""
 
     boxes: tuple[Floats, ...]

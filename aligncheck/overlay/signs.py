@@ -1,7 +1,7 @@
 """The signs of the legend, drawn as they are in the picture. A layer may bring its own."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -11,8 +11,7 @@ from aligncheck.overlay.canvas import DRAWN_OFF, SPOKE_PLAN, Canvas
 from aligncheck.overlay.view import Style
 
 
-@dataclass(frozen=True)
-class Sign:
+class Sign(NamedTuple):
     """A sign `width` q wide; `draw` takes canvas, left end and middle height (px), width (px) and style."""
 
     width: float

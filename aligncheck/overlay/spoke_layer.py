@@ -1,6 +1,6 @@
 """Spokes: the drawn line and the plan where they part, and on the lane a bead, an arrow or a hollow arrow."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,8 +31,7 @@ POINTS = 33
 PLANS_APART = 6.0
 
 
-@dataclass(frozen=True)
-class _Marked:
+class _Marked(NamedTuple):
     """A spoke with an arrow: its number in the drift, the arrow's middle line (mm) and its outline (px)."""
 
     number: int

@@ -1,7 +1,7 @@
 """Where things lie in a picture: the panel's millimetres to the picture's pixels, and the frame that is left for it."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -17,8 +17,7 @@ Box = tuple[float, float, float, float]
 GUTTER_SIDES, GUTTER_ENDS = 44.0, 26.0
 
 
-@dataclass(frozen=True)
-class Style:
+class Style(NamedTuple):
     """How much is drawn, on what, and how large.
 
     `full`: for print. The plan of every spoke, the whole of each drawn spoke that is off, and each figure's ±.
@@ -57,8 +56,7 @@ def gutters_q(room_mm: tuple[float, float], px_per_mm: float, q: float) -> tuple
     return min(max(GUTTER_SIDES, sides), WIDEST_SIDES), max(GUTTER_ENDS, ends)
 
 
-@dataclass(frozen=True)
-class View:
+class View(NamedTuple):
     """One picture's map from the panel, with its unit and its frame.
 
     Attributes

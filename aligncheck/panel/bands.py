@@ -4,7 +4,7 @@ An outline that is too large (a sheet under the panel, a table) hides the panel'
 rectified picture each of them is a nearly straight, nearly level track.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -27,8 +27,7 @@ LEAST_SCATTER = np.array([0.4, 0.3, 0.3, 0.25], np.float32)
 MOST_PX = 1300
 
 
-@dataclass(frozen=True)
-class Band:
+class Band(NamedTuple):
     """What lies along one side of a rectified outline.
 
     Attributes

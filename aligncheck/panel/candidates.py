@@ -1,7 +1,6 @@
 """Outlines refined at full size, with their evidence: made by the plain search, the nested one, or the drawing."""
 
-from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,8 +36,7 @@ NESTED_FINDS = 3
 QUICK_PX, QUICK_LEAST = 650, 4.2
 
 
-@dataclass(frozen=True)
-class Search:
+class Search(NamedTuple):
     """One search: the photo, its small view, the size as it stands, and what is known of lens and depth."""
 
     photo: Photo
@@ -49,8 +47,7 @@ class Search:
     depth_mm: float | None = None
 
 
-@dataclass(frozen=True)
-class Candidate:
+class Candidate(NamedTuple):
     """A refined outline: its fit, its evidence summed up, and by which route it came."""
 
     evidence: Evidence
@@ -95,7 +92,7 @@ def tested_for_lines(search: Search, candidate: Candidate) -> Candidate:
     """The candidate with its sides tested for being drawn lines; costs too much for plain cases."""
     evidence = with_drawn_sides(candidate.evidence, search.photo, search.width_mm, search.height_mm)
     trust = evidence.total(max(search.photo.width_px, search.photo.height_px))
-    return replace(candidate, evidence=evidence, trust=trust)
+    return candidate._replace(evidence=evidence, trust=trust)
 
 
 def refine_outline(search: Search, outline: Outline) -> Candidate | None:

@@ -4,8 +4,6 @@ Grain, weave, glare, shadows and the shade of a rounded edge change the strength
 colour. But files store colour coarsely, so that it is joined with what luminance finds by how sure either is.
 """
 
-from dataclasses import replace
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -59,8 +57,7 @@ def with_colour(edges: Edges, wide: Singles, search_px: float, unit: float, blur
     # What may move all pieces alike is the covariance's affair; only their own scatter decides between sides.
     joined = share**2 * np.where(known, variance, np.inf) + (1 - share) ** 2 * np.where(seen, edges.variance_px2, 1e9)
     joined += scatter_about_line(offsets, sureness) ** 2
-    return replace(
-        edges,
+    return edges._replace(
         points_px=edges.points_px + (offsets - edges.offsets_px)[:, None] * edges.outward,
         variance_px2=joined,
         sureness=np.hypot(edges.sureness, share * np.where(known, sureness, 0)),

@@ -1,6 +1,6 @@
 """What the drawing on a supposed panel says about the outline: a wheel of spokes and rings near its middle."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -26,8 +26,7 @@ CLEAR = 0.5
 LEAST_PIXELS = 300
 
 
-@dataclass(frozen=True)
-class DrawingSign:
+class DrawingSign(NamedTuple):
     """`pattern`: best agreement with one centre, 1 for a perfect wheel; `off_mm`: that centre's distance from the
     middle; `elsewhere`: best agreement with a centre further out, of the drawing about it; `pixels`: drawn ones."""
 

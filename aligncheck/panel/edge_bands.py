@@ -6,7 +6,7 @@ follows from where the camera stands and from the panel's thickness. Is the angl
 thick panel's edge is wide enough to show: a band without the sheen of the face, and then its outer edge is the panel's.
 """
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,8 +42,7 @@ REACH_PX, TRIAL_PX, TURNS_PX = 5.0, 0.25, (-1.5, -1.0, -0.5, 0.0, 0.5, 1.0, 1.5)
 MOST_MISFIT = 3.0
 
 
-@dataclass(frozen=True)
-class Band:
+class Band(NamedTuple):
     """A band that may show beside a side: `width_px`, whether it lies inside the panel's edge (its rounding), how much
     of what one step leaves unexplained it must explain, and whether it must be clearly darker than the face."""
 
@@ -182,8 +181,7 @@ def _placed(
     freedom = (WINDOW_PX / STEP_PX) / CORRELATED
     noise = np.maximum(window[1], np.median(window[1]) / 4) / freedom + 1e-9
     place = (np.clip(place, line - 1.0, line + 1.0) + further) * unit
-    return replace(
-        edges,
+    return edges._replace(
         points_px=side.points_px + place[:, None] * side.outward,
         outward=side.outward,
         variance_px2=(2 * noise / curve + LEAST_PX**2) * unit**2,

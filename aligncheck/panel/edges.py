@@ -1,6 +1,6 @@
 """Where exactly a side lies, piece by piece: a blurred step with a ramp beside it, fitted in linear light."""
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,8 +31,7 @@ LUMINANCE = srgb.LUMINANCE.astype(np.float32)
 CLEAR = 8.0
 
 
-@dataclass(frozen=True)
-class Edges:
+class Edges(NamedTuple):
     """Sub-pixel places along one side.
 
     Attributes
@@ -66,7 +65,7 @@ class Edges:
 
     def moved(self, outward_px: float) -> "Edges":
         """The same places, all shifted outward."""
-        return replace(self, points_px=self.points_px + outward_px * self.outward)
+        return self._replace(points_px=self.points_px + outward_px * self.outward)
 
 
 def read_edge_strip(

@@ -1,6 +1,6 @@
 """How well a refined outline is borne out by the photo at full size."""
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -21,8 +21,7 @@ PIECES, PER_PIECE = 32, 6
 BAND_PX = np.linspace(2.0, 8.0, 5)
 
 
-@dataclass(frozen=True)
-class Evidence:
+class Evidence(NamedTuple):
     """What speaks for a refined outline.
 
     Attributes
@@ -81,7 +80,7 @@ def evidence_of(
 def with_drawn_sides(evidence: Evidence, photo: Photo, width_mm: float, height_mm: float) -> Evidence:
     """The evidence with its sides tested for being drawn lines (of a cutting mat, of a border)."""
     bands = bands_of(photo.rgb, evidence.fit.panel(width_mm, height_mm), depth=0.04, outside=24)
-    return replace(evidence, drawn_sides=sum(is_drawn_line(band, -0.5, 0.0) for band in bands))
+    return evidence._replace(drawn_sides=sum(is_drawn_line(band, -0.5, 0.0) for band in bands))
 
 
 def side_contrast(photo: Photo, panel: Panel) -> tuple[Floats, Floats]:

@@ -71,7 +71,7 @@ def find_panel(
         return _accepted(search_panel(search, findings), search, findings)
     except PanelError as refused:
         if width_mm != height_mm and refused.code != "two_panels":
-            turned = _turned(replace(search, width_mm=height_mm, height_mm=width_mm))
+            turned = _turned(search._replace(width_mm=height_mm, height_mm=width_mm))
             if turned:
                 return turned
         best = findings.best

@@ -1,6 +1,6 @@
 """What is believed of the lens before the sides are seen: a profile, EXIF, or what phones are like."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,8 +24,7 @@ PROFILE_SD = np.array([0.003, 0.003, 0.003, 0.0005, 0.0005])
 LEAST_SD = np.array([0.0005, 0.0005, 0.0005, 0.0001, 0.0001])
 
 
-@dataclass(frozen=True)
-class KnownCamera:
+class KnownCamera(NamedTuple):
     """What is believed of the lens before the sides are seen.
 
     Attributes

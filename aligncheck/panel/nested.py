@@ -1,6 +1,6 @@
 """A panel inside an outline: four tracks that together are a W x H rectangle in front of this camera."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,8 +21,7 @@ GIVEN_SCORE = 0.75
 SHAPE_SD = 0.006
 
 
-@dataclass(frozen=True)
-class Nested:
+class Nested(NamedTuple):
     """An outline inside another: corners in photo pixels, score, and how many of its sides are new."""
 
     corners_px: Floats

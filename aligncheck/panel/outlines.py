@@ -1,6 +1,6 @@
 """The plain search: outlines that three lines imply, judged by what meets along their sides."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,8 +26,7 @@ SLIDE_PX = 12.0
 PLACES = 40
 
 
-@dataclass(frozen=True)
-class Outline:
+class Outline(NamedTuple):
     """A possible outline of the panel's face.
 
     Attributes

@@ -1,6 +1,6 @@
 """Rectangles in perspective: with the focal length known, two opposite sides and one across give the fourth."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,8 +20,7 @@ LEAST_AREA = 0.05
 OUTSIDE_PX = 2.0
 
 
-@dataclass(frozen=True)
-class Quads:
+class Quads(NamedTuple):
     """Many quadrilaterals that a W x H panel could show.
 
     `corners` (m, 4, 2) in view pixels: two on the line across, then round. `line` (m, 3): the pool lines of sides

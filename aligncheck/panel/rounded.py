@@ -1,6 +1,6 @@
 """Where the visible edge of a panel lies against its true side, because real edges are rounded and faces are deep."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -33,8 +33,7 @@ THIN_MM = 3.0
 ANY_MERGED_MM, MOST_MERGED_MM = 6.0, 0.5
 
 
-@dataclass(frozen=True)
-class Rounding:
+class Rounding(NamedTuple):
     """How the four sides (top, right, bottom, left) are seen.
 
     Attributes

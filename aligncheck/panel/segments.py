@@ -2,7 +2,7 @@
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import cv2
 import numpy as np
@@ -166,8 +166,7 @@ def _join(ends: Floats, seeds: int) -> tuple[Lines, Floats]:
     return Lines(np.array(normals), np.array(rhos), np.array(lengths)), np.array(middles)
 
 
-@dataclass(frozen=True)
-class _Moments:
+class _Moments(NamedTuple):
     """Length, first and second moments (n, 1 + 2 + 3) of segments: a sum of rows fits a line through several."""
 
     rows: Floats

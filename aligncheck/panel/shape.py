@@ -1,6 +1,7 @@
 """Four sides, one lens and one camera fitted together: the quadrilateral must be a W x H rectangle in the world."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +23,7 @@ OUT_OF_SQUARE_MM = 0.3
 STEPS = np.array([0.05] * 8 + [1e-4, 1e-4, 1e-4, 0.5, 0.5])
 
 
-@dataclass(frozen=True)
-class ShapeFit:
+class ShapeFit(NamedTuple):
     """The joint fit.
 
     Attributes

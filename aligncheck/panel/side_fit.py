@@ -1,6 +1,6 @@
 """The SideFit value: four fitted sides, the corners where they cross, and how sure all that is."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,8 +12,7 @@ from aligncheck.panel.panel import Panel
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class SideFit:
+class SideFit(NamedTuple):
     """The panel's four sides (top, right, bottom, left) fitted at full resolution.
 
     Attributes

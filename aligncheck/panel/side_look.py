@@ -1,6 +1,6 @@
 """A fine look at a side: its profiles at full resolution, and where in them the side lies."""
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,8 +19,7 @@ Floats = NDArray[np.float64]
 STEP_SURENESS, SEEN_SHARE = 3.0, 0.35
 
 
-@dataclass(frozen=True)
-class Look:
+class Look(NamedTuple):
     """One fine look at a side: its profiles about the track between two corners, and how far to search from it."""
 
     ends: tuple[Floats, Floats]
@@ -62,7 +61,7 @@ def looks_at_sides(
     if lines != LINES:
         return looks
     blurs = lens_blurs([look.light for look in looks], search_px, unit, follows)
-    return [replace(look, blur_px=blur) for look, blur in zip(looks, blurs, strict=True)]
+    return [look._replace(blur_px=blur) for look, blur in zip(looks, blurs, strict=True)]
 
 
 def shows(edges: Edges) -> bool:

@@ -1,6 +1,7 @@
 """From rough corners to the panel's sides at full resolution."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -77,7 +78,7 @@ def fit_sides(
         # A side that does not show is not looked for again: its pieces would follow the noise.
         kept = [number > 1 and not shows(edges) for edges in sides] or [False] * 4
         sides = [sides[i] if kept[i] else look.edges(photo) for i, look in enumerate(looks)]
-        fit = fit_shape(sides, corners, replace(camera, start=bent), width_mm, height_mm, scale_px * unit)
+        fit = fit_shape(sides, corners, camera._replace(start=bent), width_mm, height_mm, scale_px * unit)
         moved = _moved(fit.corners_px, corners)
         corners, bent = fit.corners_px, fit.lens
         if number and moved < SETTLED * unit:
@@ -85,7 +86,7 @@ def fit_sides(
     blurs = [look.blur_px for look in looks]
     sides = _with_bands(photo, fit, sides, blurs, found.next_px, (width_mm, height_mm), depth_mm, unit)
     if any(edges.banded for edges in sides):
-        fit = fit_shape(sides, corners, replace(camera, start=bent), width_mm, height_mm, PASSES[-1][1] * unit)
+        fit = fit_shape(sides, corners, camera._replace(start=bent), width_mm, height_mm, PASSES[-1][1] * unit)
     return _finish(fit, sides, camera, (width_mm, height_mm), depth_mm, size)
 
 
@@ -128,7 +129,7 @@ def _finish(
     shifts = np.where([s.banded for s in sides], 0.0, edge.shift_mm * scale)
     true = [s.moved(-shift) for s, shift in zip(sides, shifts, strict=True)]
     scale_px = PASSES[-1][1] * max(1.0, size_px / 4032)
-    fit = fit_shape(true, fit.corners_px, replace(camera, start=fit.lens), *size_mm, scale_px, bow_of(depth_mm))
+    fit = fit_shape(true, fit.corners_px, camera._replace(start=fit.lens), *size_mm, scale_px, bow_of(depth_mm))
     panel = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)
     strength = np.array([np.median(s.sureness) for s in sides])
     has_step = np.array([shows(s) for s in sides])
@@ -162,8 +163,7 @@ def _search(
     return _Found(crossings(ends, tracks, bent), bent, following)
 
 
-@dataclass(frozen=True)
-class _Found:
+class _Found(NamedTuple):
     """What the coarse search hands on: `next_px` tells for each side how far outside another strong edge follows."""
 
     corners_px: Floats

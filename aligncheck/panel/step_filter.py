@@ -1,7 +1,7 @@
 """A matched filter for steps: how much higher the light is just outside a place than just inside it."""
 
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -13,8 +13,7 @@ Singles = NDArray[np.float32]
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class StepFilter:
+class StepFilter(NamedTuple):
     """Weights (2 h + 1,) whose product with a profile is the least-squares height of a step at its middle.
 
     Level, slope and a second slope that begins at the step are fitted at the same time, under a Gaussian window, so

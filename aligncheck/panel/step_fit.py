@@ -4,8 +4,8 @@ Level, slope, step and a ramp that begins at the step are linear and solved for 
 it is, so that the sums of squares can be compared.
 """
 
-from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,8 +29,7 @@ BEYOND_PX = 2.5
 SURE = 6.0
 
 
-@dataclass(frozen=True)
-class Channel:
+class Channel(NamedTuple):
     """Profiles (n, k) of one mixture of red, green and blue, the blur of its edges, and how well it can place one."""
 
     profiles: Singles
@@ -59,13 +58,12 @@ def fit_steps(channels: list[Channel], search_px: float, next_edge: Floats) -> F
     out = np.empty((4, len(next_edge)))
     for edge in distinct(rounded):
         which = rounded == edge
-        some = [replace(channel, profiles=channel.profiles[which]) for channel in channels]
+        some = [channel._replace(profiles=channel.profiles[which]) for channel in channels]
         out[:, which] = _fit_alike(some, search_px, float(edge))
     return out
 
 
-@dataclass(frozen=True)
-class _Trials:
+class _Trials(NamedTuple):
     """Everything of the step fit that does not depend on the picture.
 
     `basis` holds for each trial place an orthonormal basis of level, slope, (other edge,) ramp and step; the last two

@@ -1,6 +1,6 @@
 """How clearly colour steps across a line in the small view, so that many sides can be judged at once."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -81,8 +81,7 @@ def lasting(near: NDArray[np.floating], far: NDArray[np.floating]) -> Floats:
     return np.asarray(near * np.clip(1.3 * agreement, 0, 1)[..., None])
 
 
-@dataclass(frozen=True)
-class StepSums:
+class StepSums(NamedTuple):
     """Cumulated steps along each line of a pool, for mean steps between any two places by two look-ups."""
 
     sums: NDArray[np.float32]  # (lines, places + 1, 7): near and far steps of three channels, and whether seen

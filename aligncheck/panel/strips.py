@@ -1,7 +1,7 @@
 """Strips of pixels along the sides of the panel, in linear light, straightened by the lens's bend."""
 
 import math
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -26,8 +26,7 @@ def _linear_table() -> NDArray[np.uint16]:
 LINEAR = _linear_table()
 
 
-@dataclass(frozen=True)
-class Side:
+class Side(NamedTuple):
     """One side as the lens shows it, with places along it and the direction across it.
 
     Attributes

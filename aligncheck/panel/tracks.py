@@ -1,6 +1,6 @@
 """Straight tracks along which the picture steps, inside a rectified outline."""
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,8 +25,7 @@ LINE_PEAK = 8.0
 LINE_REACH_MM = 4.0
 
 
-@dataclass(frozen=True)
-class Track:
+class Track(NamedTuple):
     """One track: `depth_px` at the side's middle, `slope` (depth per length), strength, and its lasting step (4,)."""
 
     depth_px: float
@@ -102,7 +101,7 @@ def _wiped(band: Band, depth_px: float, slope: float) -> Band:
             continue
         before, after = values[first - 3 : first, piece].mean(0), values[last + 1 : last + 4, piece].mean(0)
         values[first : last + 1, piece] = before + share * (after - before)
-    return replace(band, values=values)
+    return band._replace(values=values)
 
 
 def _nearby(line: tuple[float, float], depth: float, slope: float, band: Band) -> bool:

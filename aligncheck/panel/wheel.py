@@ -4,7 +4,7 @@ Each drawn pixel votes along its own line: spokes meet at the centre. Then the p
 run to and round that centre best: circles stay circles only in the right plane.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -32,8 +32,7 @@ AZIMUTHS = 12
 SHARES = (0.35, 0.5, 0.65, 0.8, 1.0)
 
 
-@dataclass(frozen=True)
-class Wheel:
+class Wheel(NamedTuple):
     """The drawing: `centre` (view pixels), unit `normal` (3,) of its plane towards the camera, agreement of its
     pixels, `sure` = agreement x sqrt(their share), and `radius`, its outer end in units of the centre's distance."""
 

@@ -2,12 +2,11 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 
-@dataclass(frozen=True)
-class Target:
+class Target(NamedTuple):
     """Where the results of one photo go: a folder and the first part of the names."""
 
     folder: Path

@@ -1,6 +1,6 @@
 """Where chalk or pencil was drawn, and which way it runs: the panel from above, with what is known taken out."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -30,8 +30,7 @@ DIRECTIONS, GRAIN_PERCENTILE = 12, 70
 KNOWN_SHARE = 0.15
 
 
-@dataclass(frozen=True)
-class ChalkMap:
+class ChalkMap(NamedTuple):
     """Saturated ridges of the flat view.
 
     Attributes

@@ -1,6 +1,6 @@
 """Is anything traced or painted between the known lines? A cheap look, so that a merely marked panel costs no more."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -40,8 +40,7 @@ LEAST_SHARE, LEAST_OF_THICK = 0.015, 0.2
 STRONG_SHARE, LEAST_STRONG = 0.6, 0.01
 
 
-@dataclass(frozen=True)
-class Traces:
+class Traces(NamedTuple):
     """Areas off the known lines, within the drawing, mm^2."""
 
     strokes_mm2: float

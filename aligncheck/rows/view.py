@@ -1,6 +1,6 @@
 """The whole panel from above in colour at a modest scale, averaged and not skipped where the photo is finer."""
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import cv2
 import numpy as np
@@ -14,8 +14,7 @@ from aligncheck.photo import Photo
 Singles = NDArray[np.float32]
 
 
-@dataclass(frozen=True)
-class ColourView:
+class ColourView(NamedTuple):
     """Cube-root colours (h, w, 3) of the flat view; `origin_px` is where the panel's origin lies."""
 
     colours: Singles

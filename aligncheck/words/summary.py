@@ -1,8 +1,7 @@
 """The verdict on one photo: what to do, in two short lines."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from aligncheck.drift import RingDrift
 from aligncheck.words import phrases
@@ -15,8 +14,7 @@ if TYPE_CHECKING:
 Kind = Literal["fits", "move", "unsure", "refused", "piece", "dots"]
 
 
-@dataclass(frozen=True)
-class Summary:
+class Summary(NamedTuple):
     """Kind of verdict (it chooses the outline beside the words), headline and the line below it."""
 
     kind: Kind
