@@ -15,7 +15,7 @@ from aligncheck.centrepiece.colours import cube_root_colours
 from aligncheck.centrepiece.sampling import sample
 from aligncheck.centrepiece.window import Floats
 from aligncheck.geometry.angles import outward
-from aligncheck.geometry.small import medians
+from aligncheck.geometry.small import medians, quantile
 from aligncheck.marks import Marks
 from aligncheck.photo import Photo
 
@@ -158,7 +158,7 @@ def _places(photo: Photo, marks: Marks, at: Floats, normal: Floats, width_mm: fl
     colours -= colours[:, np.abs(u) > BARE_MM].mean(1, keepdims=True)
     peak = colours[:, np.abs(u) < 2 * FINE_MM].mean(1)
     size = np.linalg.norm(peak, axis=1)
-    chalk = np.median(peak[size >= np.quantile(size, 0.6)], axis=0)
+    chalk = np.median(peak[size >= quantile(size, 0.6)], axis=0)
     profile = (colours @ (chalk / max(float(chalk @ chalk), 1e-9))).astype(np.float32)
     # A line blurred by lens and hand, as wide as lines are here.
     sd = (0.35 * width_mm + 0.1) / FINE_MM

@@ -14,6 +14,7 @@ from aligncheck.centrepiece.colours import Singles, cube_root_colours
 from aligncheck.centrepiece.sampling import sample
 from aligncheck.centrepiece.window import Floats, Window
 from aligncheck.geometry.angles import outward
+from aligncheck.geometry.small import quantile
 from aligncheck.marks import Marks
 from aligncheck.photo import Photo
 
@@ -67,7 +68,7 @@ def line_cells(photo: Photo, marks: Marks) -> Cells | None:
     step = colours[0] - (colours[1] + colours[2]) / 2
     # The usual direction of the step: where it is strong, chalk is.
     size = np.linalg.norm(step, axis=1)
-    strong = size >= np.quantile(size, 0.6)
+    strong = size >= quantile(size, 0.6)
     chalk = np.median(step[strong], axis=0)
     length = float(np.linalg.norm(chalk))
     if length < 1e-3:

@@ -144,7 +144,7 @@ def _unseen_share(numbers: NDArray[np.int64], radii: NDArray[np.float64], pitch:
     """
     seen = numbers > 0
     every = np.arange(1, numbers.max() + 1)
-    unseen = np.setdiff1d(every, numbers[seen])
+    unseen = every[np.bincount(numbers[seen], minlength=len(every) + 1)[1:] == 0]
     if not len(unseen) or seen.sum() < 2:
         return 0.0
     off = float(np.sqrt((np.square(radii - numbers * pitch)[seen]).sum() / (seen.sum() - 1)))

@@ -160,7 +160,8 @@ def _directions(peaks: Peaks, comb: Comb, cornered: NDArray[np.bool_], reach_mm:
 
 def _others(peaks: Peaks, comb: Comb) -> Floats:
     """Bearings of straight strokes that are at no place and strong enough to disturb."""
-    rest = np.setdiff1d(np.nonzero(peaks.strength > 0.2 * comb.unit)[0], comb.peak)
+    rest = peaks.strength > 0.2 * comb.unit
+    rest[comb.peak[comb.peak >= 0]] = False
     return peaks.bearing_deg[rest]
 
 

@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.small import median
+from aligncheck.geometry.small import median, quantile
 from aligncheck.marks.marks import Line
 from aligncheck.marks.sampling import sample_rows, straight
 from aligncheck.marks.windows import Windows, ridge_response
@@ -68,7 +68,7 @@ def _measure(
 
 def _strongest_line(response: Floats, offsets: Floats, along: Floats, half: float) -> tuple[float, float] | None:
     """Offset at the middle and slope of the line with the largest sum, both sides of the layout counting alike."""
-    level = max(float(np.percentile(response.max(1), 70)), 1e-6)
+    level = max(float(quantile(response.max(1), 0.7)), 1e-6)
     clipped = np.clip(response / level, -0.25, 1.0)
     longest = float(np.abs(along).max())
     grid = np.linspace(-half, half, round(half / GRID_MM) * 2 + 1)

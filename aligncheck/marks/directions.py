@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import quantile
 from aligncheck.marks.polar import ANGLES, Polar
 
 Floats = NDArray[np.float64]
@@ -14,7 +15,7 @@ PASS_SHARE, PASS_STEPS = 0.02, 4
 #: Nearer the centre than this share of the half side all spokes run together.
 INNER_SHARE = 0.09
 #: A strong stroke counts one per place, a wiped one less: the unit is cut at this part of the strongest places.
-CUT, STRONG_PERCENTILE = 0.7, 98.5
+CUT, STRONG_SHARE = 0.7, 0.985
 APART_DEG = 1.0
 #: So many neighbouring radii are joined before the cut: chalk's gaps and the ground's grain even out.
 JOINED = 3
@@ -49,7 +50,7 @@ def find_peaks(polar: Polar, half_mm: float) -> Peaks:
     around = np.stack([np.roll(best, k) for k in range(-wide, wide + 1)])
     # Between the strokes lies what the ground's grain adds up to; its lower half is free of strokes.
     middle = float(np.median(best))
-    spread = middle - float(np.percentile(best, 16))
+    spread = middle - float(quantile(best, 0.16))
     level = middle + NOISE_SD * spread
     tops = np.nonzero((best >= around.max(0)) & (best > level))[0]
     tops = tops[np.argsort(-best[tops], kind="stable")][:120]
@@ -74,7 +75,7 @@ def _line_votes(polar: Polar, half_mm: float) -> tuple[Floats, Floats]:
     radii = polar.radii_mm[: groups * JOINED].reshape(groups, JOINED).mean(1)
     keep = (radii > INNER_SHARE * half_mm) & (radii < 1.05 * half_mm)
     rows, radii = rows[keep], radii[keep]
-    strong = np.percentile(rows, STRONG_PERCENTILE) * CUT
+    strong = quantile(rows.ravel(), STRONG_SHARE) * CUT
     rows = np.minimum(rows / max(float(strong), 1e-6), 1.0)
     rows = rows - np.median(rows, axis=1, keepdims=True)
     offsets = np.linspace(-PASS_SHARE, PASS_SHARE, 2 * PASS_STEPS + 1) * half_mm

@@ -12,6 +12,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import quantile
+
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
@@ -56,7 +58,7 @@ def learn_kernels(values: Floats, amplitude: Floats, offsets_mm: Floats, width_m
     if len(values) < LEAST_ROWS:
         return None
     classes = int(np.clip(len(values) // CLASS_ROWS, 1, MOST_CLASSES))
-    bounds = np.quantile(amplitude, np.linspace(0, 1, classes + 1)[1:-1])
+    bounds = np.array([quantile(amplitude, k / classes) for k in range(1, classes)])
     member = np.searchsorted(bounds, amplitude)
     kernels, means, places = [], [], np.zeros(len(values))
     for c in range(classes):

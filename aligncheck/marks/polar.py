@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import outward
+from aligncheck.geometry.small import quantile
 from aligncheck.panel import Panel
 from aligncheck.strokes import Ridges
 
@@ -54,7 +55,7 @@ class Polar:
 
 def _strong(picture: Picture) -> float:
     # A sixth of the places is plenty: a layout of thin lines covers some hundredths of them.
-    return max(float(np.percentile(picture[::2, ::3], 98.5)), 1e-6)
+    return max(float(quantile(picture[::2, ::3].ravel(), 0.985)), 1e-6)
 
 
 def polar(ridges: Ridges, panel: Panel, centre_mm: Floats) -> Polar:

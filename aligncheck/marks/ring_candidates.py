@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import quantile
 from aligncheck.marks.polar import ANGLES, Polar
 
 Floats = NDArray[np.float64]
@@ -28,7 +29,7 @@ def ring_candidates(polar: Polar, outermost_mm: float) -> Floats:
     ground = np.median(windows, axis=1)
     tallest = windows[:, wide - near : wide + near + 1].max(1)
     # Far from every stroke the ground itself is next to nothing; a tenth of a strong ring is the least that counts.
-    floor = 0.1 * float(np.percentile(profile, 95))
+    floor = 0.1 * float(quantile(profile, 0.95))
     tops = (profile >= tallest) & (profile > STANDS_OUT * ground) & (profile - ground > floor)
     tops &= (radii > SMALLEST_MM) & (radii < outermost_mm)
     return np.asarray([_top(profile, radii, int(i)) for i in np.nonzero(tops)[0]])

@@ -7,6 +7,7 @@ in another chalk steps elsewhere, and as far.
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import quantile
 from aligncheck.marks.ring_choice import CHALK
 from aligncheck.marks.ring_fit import RingPath
 from aligncheck.marks.sampling import sample_rows
@@ -49,5 +50,5 @@ def own_strength(step: Floats, usual: Floats) -> float:
     if min(inward @ mean, outward @ mean) < BOTH_SIDES * (mean @ mean):
         return 0.0
     height = step.mean(1) @ mean / float(np.linalg.norm(mean))
-    chalk = height / max(float(np.percentile(height, 90)), 1e-6)
+    chalk = height / max(float(quantile(height, 0.9)), 1e-6)
     return float(np.clip(chalk, -CHALK, 1.0).mean())

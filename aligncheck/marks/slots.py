@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import bearing, wrap
+from aligncheck.geometry.small import quantile
 from aligncheck.marks.detection import Detection
 from aligncheck.marks.paths import Paths
 from aligncheck.marks.sampling import sample_rows
@@ -133,7 +134,7 @@ def _strips(panel: Panel, detection: Detection) -> tuple[Paths, Floats]:
 
 def _unit(ridge: Floats) -> float:
     """Grey step of a strong stroke: the usual place's ridge where its line is well drawn."""
-    strongest = np.percentile(ridge.max(2), 70, axis=1)
+    strongest = quantile(ridge.max(2), 0.7)
     strong = strongest[strongest >= 0.3 * strongest.max()]
     return max(float(np.median(strong)), 1.0)
 

@@ -5,6 +5,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import clockwise, outward
+from aligncheck.geometry.small import quantile
 from aligncheck.marks.sampling import sample_rows
 from aligncheck.panel import Panel
 
@@ -61,7 +62,7 @@ def _recentred(rows: NDArray[np.float32], box_mm: float) -> Floats:
 def _width_at_half(profile: Floats) -> float:
     """Distance in mm between the half-height crossings on both sides of the middle."""
     middle = len(profile) // 2
-    base = float(np.percentile(profile, 20))
+    base = float(quantile(profile, 0.2))
     half = base + (profile[middle - 1 : middle + 2].mean() - base) / 2
     width = 0.0
     for side in (profile[middle:], profile[middle::-1]):

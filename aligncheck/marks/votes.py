@@ -4,6 +4,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import quantile
 from aligncheck.strokes import Ridges
 
 Floats = NDArray[np.float64]
@@ -37,7 +38,7 @@ def light_share(ridges: Ridges, picture: NDArray[np.uint8]) -> float:
 
     def weight(tail: NDArray[np.float32]) -> float:
         # The cut keeps a few glints or dust grains from outweighing all lines.
-        v = np.clip(tail, 0, _percentile(tail, 99.5))
+        v = np.clip(tail, 0, _quantile(tail, 0.995))
         return float((v * v * v).mean(dtype=float))
 
     return weight(light) / max(weight(light) + weight(dark), 1e-9)
@@ -58,9 +59,9 @@ def _inner(picture: NDArray[np.float32]) -> NDArray[np.float32]:
     return picture[edge:-edge, edge:-edge]
 
 
-def _percentile(picture: NDArray[np.float32], percent: float) -> float:
+def _quantile(picture: NDArray[np.float32], share: float) -> float:
     """Of every fourth pixel: they are many, and neighbours are alike."""
-    return float(np.percentile(picture[::2, ::2], percent))
+    return float(quantile(picture[::2, ::2].ravel(), share))
 
 
 def strong_pixels(ridges: Ridges) -> tuple[Floats, Floats, Floats]:
@@ -68,7 +69,7 @@ def strong_pixels(ridges: Ridges) -> tuple[Floats, Floats, Floats]:
     larger, smaller = ridges.eigenvalues(STEP)
     line = larger - np.maximum(smaller, 0)
     inner = _inner(line)
-    rows, cols = np.nonzero(inner > _percentile(inner, 100 * (1 - STRONG_SHARE)))
+    rows, cols = np.nonzero(inner > _quantile(inner, 1 - STRONG_SHARE))
     edge = (line.shape[0] - inner.shape[0]) // 2
     # A fixed shuffle: the same photo must give the same answer.
     pick = np.random.default_rng(0).permutation(len(rows))[:VOTERS]

@@ -7,7 +7,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.small import median
+from aligncheck.geometry.small import median, quantile
 
 Floats = NDArray[np.float64]
 
@@ -76,7 +76,7 @@ class Windows(NamedTuple):
             share = np.ones(len(moments)) if free is None else free.astype(float)
             joined = _average(np.column_stack([moments * share[:, None], share]), smooth_rows)
             moments = joined[:, :3] / np.maximum(joined[:, 3:], 1e-3)
-        full = float(np.percentile(moments[:, 0], 90)) if unit is None else unit
+        full = float(quantile(moments[:, 0], 0.9)) if unit is None else unit
         amplitude = moments[:, 0] / max(full, 1e-6)
         offset = self.gain * moments[:, 1] / np.maximum(moments[:, 0], 0.05 * max(full, 1e-6))
         limit = float(self.offsets_mm[-1])

@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.small import median
+from aligncheck.geometry.small import median, quantile
 from aligncheck.lens import Lens
 from aligncheck.lens.bend import unbend_each
 from aligncheck.panel.colour_channels import log_channels
@@ -97,7 +97,7 @@ def coarse_strip(
     scatter = np.maximum(1.48 * np.median(np.abs(heights[:, inside]), axis=(0, 1)), FLOORS)
     seen = heights / scatter
     # On very clean panels everything would be clipped: no step under 8 % of the largest counts as full.
-    seen = np.clip(seen / np.maximum(1, 0.08 * np.percentile(np.abs(seen), 99, axis=(0, 1))), -5, 5)
+    seen = np.clip(seen / np.maximum(1, 0.08 * quantile(np.abs(seen).reshape(-1, 3), 0.99, axis=0)), -5, 5)
     seen[~known] = 0
     square = (seen * seen).sum(axis=-1, keepdims=True)
     both = np.asarray(np.concatenate([seen, square / (square + 4)], axis=-1), np.float32)

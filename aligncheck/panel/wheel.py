@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import quantile
 from aligncheck.panel.pattern import Complex, LinePixels, line_pixels
 from aligncheck.panel.small import SmallView
 
@@ -143,7 +144,7 @@ def _judge(centre: complex, tilt: complex, pixels: LinePixels, view: SmallView) 
         if mean * np.sqrt(share) > best.sure:
             # Stray pixels far out are not the drawing: its end is where nearly all that agree have ended.
             agreeing = order[: k + 1][pattern[order[: k + 1]] > 0.5 * pixels.weight[order[: k + 1]]]
-            end = float(np.quantile(radius[agreeing], 0.95)) if len(agreeing) else 0.0
+            end = float(quantile(radius[agreeing], 0.95)) if len(agreeing) else 0.0
             best = Wheel(centre, wheel.normal, mean, mean * float(np.sqrt(share)), end)
     return best
 

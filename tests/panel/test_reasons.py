@@ -30,13 +30,13 @@ def view() -> SmallView:
 def test_a_drawing_leaves_the_picture_only_where_its_lines_do(view):
     wheel = find_wheels(view)[0]
     # Diagonals make the drawing's end a circle that leaves the picture, with the panel well inside.
-    wide = replace(wheel, radius=3 * wheel.radius)
+    wide = wheel._replace(radius=3 * wheel.radius)
     assert not _leaves(wide, view)
     # The same picture cut through the drawing.
     left = round(wheel.centre.real) - 40
     cx, cy = view.centre_px
     cut = replace(view, rgb=np.ascontiguousarray(view.rgb[:, left:]), centre_px=(cx - left, cy))
-    assert _leaves(replace(wheel, centre=wheel.centre - left), cut)
+    assert _leaves(wheel._replace(centre=wheel.centre - left), cut)
 
 
 def candidate(*, trust: float, pattern: float, corners=CORNERS, score: float = 9.0):
