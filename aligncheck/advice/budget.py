@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from aligncheck.drift import Drift, measure_drift
+from aligncheck.geometry.small import median
 
 #: 95 % half-widths, mm, that no better photo falls below: what grainy chalk leaves of a move, and what rounded edges
 #: leave of a map.
@@ -40,4 +41,4 @@ def budget_of(drift: Drift) -> Budget | None:
 def typical_u95_mm(drift: Drift) -> float | None:
     """The median 95 % half-width of the moves, or of the rings' drifts where there are no spokes."""
     u95 = [s.move_u95_mm for s in drift.spokes] or [r.drift_u95_mm for r in drift.rings]
-    return float(np.median(u95)) if u95 else None
+    return median(u95) if u95 else None

@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.legendre import legendre
+from aligncheck.geometry.small import median
 from aligncheck.lens.sheet_sides import edge_offsets
 from aligncheck.notes import Note
 from aligncheck.panel import Panel
@@ -48,7 +49,7 @@ def _bow(photo: Photo, panel: Panel, k: int) -> float:
     for _ in range(3):
         terms = np.linalg.lstsq(basis, values, rcond=None)[0]
         rest = np.abs(values - basis @ terms)
-        near = rest <= 3 * 1.4826 * max(float(np.median(rest)), 0.05)
+        near = rest <= 3 * 1.4826 * max(median(rest), 0.05)
         basis, values = basis[near], values[near]
     # From the middle to the ends the second Legendre term changes by 3/2.
     bow_px = -1.5 * float(terms[2])

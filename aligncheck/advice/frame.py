@@ -4,6 +4,7 @@ import numpy as np
 
 from aligncheck.advice.budget import Budget
 from aligncheck.advice.gain import Gain
+from aligncheck.geometry.small import median
 from aligncheck.marks import Marks
 from aligncheck.photo import Photo
 
@@ -24,7 +25,7 @@ def fill_frame(photo: Photo, marks: Marks, budget: Budget) -> Gain | None:
     closer = FILLED / float(extent.max())
     if closer < CLOSER:
         return None
-    width_mm = float(np.median([s.width_mm for s in marks.spokes] or [r.width_mm for r in marks.rings] or [1.0]))
+    width_mm = median([s.width_mm for s in marks.spokes] or [r.width_mm for r in marks.rings] or [1.0])
     stroke_px = max(width_mm, 0.3) * float(marks.panel.px_per_mm())
     sharper = float(np.clip(STROKE_PX / stroke_px, 1.0, closer))
     then = budget.if_better(map_times=closer, own_times=sharper)

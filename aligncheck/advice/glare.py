@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 from aligncheck.advice.gain import Gain
 from aligncheck.drift import Drift
 from aligncheck.geometry.angles import outward
+from aligncheck.geometry.small import median
 from aligncheck.panel import Panel, flat_view
 from aligncheck.photo import Photo
 from aligncheck.units import clock
@@ -36,19 +37,19 @@ def less_glare(photo: Photo, drift: Drift) -> Gain | None:
     if not drift.spokes:
         return None
     light, origin = ground_light(photo, drift.marks.panel)
-    shines = light > max(TIMES * float(np.median(light)), LEAST)
+    shines = light > max(TIMES * median(light), LEAST)
     if shines.mean() < 0.005:
         return None
     u95 = np.array([s.move_u95_mm for s in drift.spokes])
     under = np.array([_share(shines, origin, s.spoke.inner_mm, s.spoke.outer_mm) for s in drift.spokes]) > SHARE
-    bad = under & (u95 > LESS_SURE * np.median(u95[~under])) if (~under).any() else np.zeros(len(u95), bool)
+    bad = under & (u95 > LESS_SURE * median(u95[~under])) if (~under).any() else np.zeros(len(u95), bool)
     lost = _lost(drift, shines, origin)
     if not bad.any() and not lost:
         return None
     angles = sorted([float(a) for a in np.array([s.ideal_deg for s in drift.spokes])[bad]] + lost)
-    others = float(np.median(u95[~bad]))
+    others = median(u95[~bad])
     # A spoke that is not seen at all is as unsure as its whole tolerance.
-    now = float(np.median(u95[bad])) if bad.any() else max(drift.tolerance_mm, 2 * others)
+    now = median(u95[bad]) if bad.any() else max(drift.tolerance_mm, 2 * others)
     return Gain("advice_glare", now, others, {"where": _where(angles)})
 
 
@@ -66,7 +67,7 @@ def _lost(drift: Drift, shines: NDArray[np.bool_], origin: Floats) -> list[float
     if not segments or rotation is None:
         return []
     centre = np.array(drift.centre_mm)
-    reach = float(np.median([np.linalg.norm(s.spoke.outer_mm - centre) for s in drift.spokes]))
+    reach = median([float(np.linalg.norm(s.spoke.outer_mm - centre)) for s in drift.spokes])
     found = {round((s.ideal_deg - rotation) * segments / 360) % segments for s in drift.spokes}
     lost = []
     for k in set(range(segments)) - found:

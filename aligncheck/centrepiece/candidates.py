@@ -13,6 +13,7 @@ from aligncheck.centrepiece.core import STROKE_MM, opened
 from aligncheck.centrepiece.over_sides import sides_covered
 from aligncheck.centrepiece.overview import Overview, distance_mm
 from aligncheck.centrepiece.window import Mask, shaded_distance
+from aligncheck.geometry.small import median
 
 #: Something solid holds a disc of this size, mm: no stroke drawn twice does.
 SOLID_MM = 4.0
@@ -95,7 +96,7 @@ def _candidate(seen: Overview, look: Look) -> Candidate | None:
     """The largest solid thing near the centre at this look, with what else hides lines if the look is a faint one."""
     window = seen.window
     distance, _ = shaded_distance(window, look.darkest)
-    noise = float(np.median(distance[::SPARSE, ::SPARSE]))
+    noise = median(distance[::SPARSE, ::SPARSE])
     unlike = max(look.unlike, min(look.noise_times * noise, 2 * look.unlike))
     parts = opened(distance > unlike, window.px_per_mm, STROKE_MM)
     least_px = LEAST_SHARE * LEAST_AREA_MM2 * window.px_per_mm**2

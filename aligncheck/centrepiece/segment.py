@@ -12,6 +12,7 @@ from aligncheck.centrepiece.lines import line_mask
 from aligncheck.centrepiece.tell import SHADED_WEIGHT, SHADES, colour_bins, frequencies
 from aligncheck.centrepiece.whiskers import without_whiskers
 from aligncheck.centrepiece.window import Mask, Singles, Window, shaded_distance
+from aligncheck.geometry.small import median
 from aligncheck.marks import Marks
 
 #: Blur before colours are told apart, mm: takes the grain of weave and chalk, leaves tips.
@@ -59,7 +60,7 @@ def silhouette(
     known = line_mask(window, marks)
     on = known | (strokes & ~grown(guess, window.px_per_mm, BLUR_MM * 4))
     bins = colour_bins(soft)
-    noise = float(np.median(distance[~(guess | on)])) if not (guess | on).all() else 0.0
+    noise = median(distance[~(guess | on)]) if not (guess | on).all() else 0.0
     hold = holds(blurred(window.colours, 0.7), max(LEAST_STEP, STEP_TIMES * noise))
     near = np.exp(-0.5 * (window.radius_mm(marks.centre.xy_mm) / NEAR_MM) ** 2)
     for _ in range(TIMES):

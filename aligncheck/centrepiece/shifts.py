@@ -15,7 +15,7 @@ from aligncheck.centrepiece.colours import cube_root_colours
 from aligncheck.centrepiece.sampling import sample
 from aligncheck.centrepiece.window import Floats
 from aligncheck.geometry.angles import outward
-from aligncheck.geometry.small import medians, quantile
+from aligncheck.geometry.small import median, medians, quantile
 from aligncheck.marks import Marks
 from aligncheck.photo import Photo
 
@@ -97,7 +97,7 @@ def line_shifts(photo: Photo, marks: Marks, reach_mm: float) -> Shifts | None:
     if len(paths) < LINES:
         return None
     at, normal, absorbed = (np.concatenate([p[k] for p in paths]) for k in range(3))
-    width = float(np.median([p[3] for p in paths]))
+    width = median([p[3] for p in paths])
     line = np.repeat(np.arange(len(paths)), [len(p[0]) for p in paths])
     moved, step = _places(photo, marks, at, normal, width)
     camera = marks.panel.camera_position_mm
@@ -158,7 +158,7 @@ def _places(photo: Photo, marks: Marks, at: Floats, normal: Floats, width_mm: fl
     colours -= colours[:, np.abs(u) > BARE_MM].mean(1, keepdims=True)
     peak = colours[:, np.abs(u) < 2 * FINE_MM].mean(1)
     size = np.linalg.norm(peak, axis=1)
-    chalk = np.median(peak[size >= quantile(size, 0.6)], axis=0)
+    chalk = medians(peak[size >= quantile(size, 0.6)], 0)
     profile = (colours @ (chalk / max(float(chalk @ chalk), 1e-9))).astype(np.float32)
     # A line blurred by lens and hand, as wide as lines are here.
     sd = (0.35 * width_mm + 0.1) / FINE_MM
@@ -167,4 +167,4 @@ def _places(photo: Photo, marks: Marks, at: Floats, normal: Floats, width_mm: fl
     rows = np.arange(len(k))
     before, top, after = (matched[rows, k + d] for d in (-1, 0, 1))
     place = u[k] + FINE_MM / 2 * (before - after) / np.minimum(before - 2 * top + after, -1e-9)
-    return place, top / max(float(np.median(top)), 1e-6)
+    return place, top / max(median(top), 1e-6)

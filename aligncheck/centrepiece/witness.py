@@ -14,7 +14,7 @@ from aligncheck.centrepiece.colours import Singles, cube_root_colours
 from aligncheck.centrepiece.sampling import sample
 from aligncheck.centrepiece.window import Floats, Window
 from aligncheck.geometry.angles import outward
-from aligncheck.geometry.small import quantile
+from aligncheck.geometry.small import median, medians, quantile
 from aligncheck.marks import Marks
 from aligncheck.photo import Photo
 
@@ -69,7 +69,7 @@ def line_cells(photo: Photo, marks: Marks) -> Cells | None:
     # The usual direction of the step: where it is strong, chalk is.
     size = np.linalg.norm(step, axis=1)
     strong = size >= quantile(size, 0.6)
-    chalk = np.median(step[strong], axis=0)
+    chalk = medians(step[strong], 0)
     length = float(np.linalg.norm(chalk))
     if length < 1e-3:
         return None
@@ -79,8 +79,8 @@ def line_cells(photo: Photo, marks: Marks) -> Cells | None:
     value = np.bincount(cell, share, number) / counts
     middle = np.column_stack([np.bincount(cell, at[:, k], number) / counts for k in range(2)])
     radius = np.hypot(*(middle - marks.centre.xy_mm).T)
-    outer = radius > np.median(radius)
-    seen = value > SEEN * max(float(np.median(value[outer])), 0.1)
+    outer = radius > median(radius)
+    seen = value > SEEN * max(median(value[outer]), 0.1)
     gaps = float(np.clip((~seen[outer]).mean(), *GAPS))
     return Cells(middle, seen, gaps)
 

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from aligncheck.drift.places import Ends, Placed
 from aligncheck.drift.sources import MIDDLE, Number, Place, Sources
 from aligncheck.geometry.angles import bearing, clockwise, wrap
+from aligncheck.geometry.small import median, medians
 
 Floats = NDArray[np.float64]
 
@@ -45,7 +46,7 @@ def common_turn(placed: Placed, centre: Place, segments: int, fixed_deg: float |
         # Folded to one segment, all bearings of an even layout agree: their mean direction says where to unroll them.
         folded = np.angle(np.exp(2j * np.pi * angles / pitch).sum()) * pitch / (2 * np.pi)
         rest = folded + (angles - folded + pitch / 2) % pitch - pitch / 2
-        rotation = Number(float(np.median(rest)) % pitch, _median_gradient(rest, gradients, placed.sources))
+        rotation = Number(median(rest) % pitch, _median_gradient(rest, gradients, placed.sources))
     places = np.rint((angles - rotation.value) / pitch)
     return Turn(rotation, np.asarray((rotation.value + pitch * places) % 360.0, float))
 
@@ -62,7 +63,7 @@ def _median_gradient(values: Floats, gradients: Floats, sources: Sources) -> Flo
     order = np.argsort(values + draws, axis=1)
     middle = order[:, (len(values) - 1) // 2 : len(values) // 2 + 1]
     weights = np.bincount(middle.ravel(), minlength=len(values)) / middle.size
-    left_over = np.median(values + draws, axis=1) - np.median(values) - draws @ weights
+    left_over = medians(values + draws, 1) - median(values) - draws @ weights
     gradient = weights @ gradients
     gradient[MIDDLE] = np.sqrt(np.mean(left_over**2))
     return np.asarray(gradient, float)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.legendre import legendre
 from aligncheck.geometry.projective import apply_homography
-from aligncheck.geometry.small import nanmedians
+from aligncheck.geometry.small import median, medians, nanmedians
 from aligncheck.lens.bend import Lens
 from aligncheck.photo import Photo
 
@@ -152,7 +152,7 @@ def edge_offsets(grey: NDArray[np.uint8], path: Floats, normal: Floats, half: in
     light = (codes / 255.0) ** 2.2
     if np.nanmean(light[:, :6]) < np.nanmean(light[:, -6:]):
         light, steps = light[:, ::-1], steps[::-1]
-    high, low = np.median(light[:, :6], axis=1), np.median(light[:, -6:], axis=1)
+    high, low = medians(light[:, :6], 1), medians(light[:, -6:], 1)
     usual = float(nanmedians(high - low))
     above = light > ((high + low) / 2)[:, None]
     k = np.clip(above.shape[1] - 1 - above[:, ::-1].argmax(1), 0, above.shape[1] - 2)
@@ -175,7 +175,7 @@ def _smooth(u: Floats, offset: Floats, good: NDArray[np.bool_]) -> tuple[Floats,
         basis = legendre(u, 3)
         curve = basis @ np.linalg.lstsq(basis[near], offset[near], rcond=None)[0]
         apart = np.abs(offset - curve)
-        near = good & (apart < max(3 * 1.4826 * float(np.median(apart[near])), 0.15))
+        near = good & (apart < max(3 * 1.4826 * median(apart[near]), 0.15))
     if np.std(offset[near] - curve[near]) > STRAIGHT_PX / 3 or near.sum() < 0.5 * good.sum():
         return None
     return curve, near

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import bearing, outward
-from aligncheck.geometry.small import quantile
+from aligncheck.geometry.small import median, quantile
 from aligncheck.marks.arms import Arm, STEP_MM, blank, cut_patch, find_arm
 from aligncheck.marks.chalk import Chalk
 from aligncheck.marks.detection import Detection
@@ -112,7 +112,7 @@ def _arm(
     others: list[Line] = [*spokes.spokes, *spokes.others]
     others += [d for d in detection.diagonals if abs(np.sin(np.radians(d.angle_deg - bearing_deg))) > 0.2]
     patch = blank(patch, about, others, rings, 0.5 * width + 0.25)
-    unit = spokes.strength or float(quantile(patch.values.ravel(), 0.98) - np.median(patch.values))
+    unit = spokes.strength or float(quantile(patch.values.ravel(), 0.98) - median(patch.values))
     arm = find_arm(patch, width, spokes.blur_mm, max(unit, 1.0), most)
     return arm if arm is not None and arm.share >= LEAST_SHARE and arm.rival <= MOST_RIVAL else None
 

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from aligncheck.errors import MarksError
 from aligncheck.geometry.angles import bearing, clockwise, wrap
+from aligncheck.geometry.small import median
 from aligncheck.marks.count import Comb, count_places, near_corners
 from aligncheck.marks.detection import Detection
 from aligncheck.marks.diagonals import measure_diagonals
@@ -179,4 +180,4 @@ def _reach(laid_out: Polar, peaks: Peaks, comb: Comb, cornered: NDArray[np.bool_
         seen = np.max([laid_out.radial[rows, (columns + k) % ANGLES] for k in (-1, 0, 1)], axis=0)
         # Bare ground lowers the sum, a stroke raises it: the sum is highest where the stroke ends.
         ends.append(radii[int(np.argmax(np.cumsum(np.minimum(seen / laid_out.strong_radial, 1.0) - 0.35)))])
-    return float(np.median(ends)), float(np.max(ends))
+    return median(ends), float(np.max(ends))

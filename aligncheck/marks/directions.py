@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.small import quantile
+from aligncheck.geometry.small import median, medians, quantile
 from aligncheck.marks.polar import ANGLES, Polar
 
 Floats = NDArray[np.float64]
@@ -49,7 +49,7 @@ def find_peaks(polar: Polar, half_mm: float) -> Peaks:
     wide = round(APART_DEG * ANGLES / 360)
     around = np.stack([np.roll(best, k) for k in range(-wide, wide + 1)])
     # Between the strokes lies what the ground's grain adds up to; its lower half is free of strokes.
-    middle = float(np.median(best))
+    middle = median(best)
     spread = middle - float(quantile(best, 0.16))
     level = middle + NOISE_SD * spread
     tops = np.nonzero((best >= around.max(0)) & (best > level))[0]
@@ -77,7 +77,7 @@ def _line_votes(polar: Polar, half_mm: float) -> tuple[Floats, Floats]:
     rows, radii = rows[keep], radii[keep]
     strong = quantile(rows.ravel(), STRONG_SHARE) * CUT
     rows = np.minimum(rows / max(float(strong), 1e-6), 1.0)
-    rows = rows - np.median(rows, axis=1, keepdims=True)
+    rows = rows - medians(rows, 1)[:, None]
     offsets = np.linspace(-PASS_SHARE, PASS_SHARE, 2 * PASS_STEPS + 1) * half_mm
     votes = np.zeros((len(offsets), ANGLES), np.float32)
     # A line of bearing a that passes the centre at d lies at bearing a + asin(d / r) at radius r.

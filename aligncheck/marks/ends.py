@@ -47,7 +47,7 @@ def marked_threshold(noise: float) -> float:
 def bare_scatter(along_mm: Floats, amplitude: Floats, known: Bools, extent: Extent, usual: float) -> float:
     """Scatter of the amplitude where the strokes have ended; `usual` where too few rows show that."""
     bare = amplitude[known & (along_mm > extent.outer_mm[:, None] + 6.0)]
-    return 1.4826 * float(np.median(np.abs(bare))) if len(bare) > 30 else usual
+    return 1.4826 * median(np.abs(bare)) if len(bare) > 30 else usual
 
 
 def rough_extent(

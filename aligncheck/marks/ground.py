@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.normal import normal_cdf
+from aligncheck.geometry.small import median
 from aligncheck.marks.bows import GRAIN_MM
 from aligncheck.marks.profile import Profile
 from aligncheck.marks.rows import flank_reach
@@ -70,7 +71,7 @@ def _noise(uneven: Floats, told: Bools, step_mm: float) -> float:
     both = told[:, lag:] & told[:, :-lag]
     if not both.any():
         return np.inf
-    single = 1.4826 * float(np.median(np.abs(uneven[:, lag:] - uneven[:, :-lag])[both])) / np.sqrt(2)
+    single = 1.4826 * median(np.abs(uneven[:, lag:] - uneven[:, :-lag])[both]) / np.sqrt(2)
     return single * float(np.sqrt(max(GRAIN_MM, step_mm) / ALONG_MM))
 
 

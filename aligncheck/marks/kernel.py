@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.small import quantile
+from aligncheck.geometry.small import median, quantile
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -94,7 +94,7 @@ def _kernel(rows: Floats, offsets_mm: Floats, width_mm: float) -> Floats | None:
         half = half / gain
         place = uneven @ half
         # Rows that something else disturbs would shape the covariance.
-        kept = uneven[np.abs(place) < 4 * 1.4826 * np.median(np.abs(place)) + 1e-9]
+        kept = uneven[np.abs(place) < 4 * 1.4826 * median(np.abs(place)) + 1e-9]
     kernel = np.zeros(len(offsets_mm))
     kernel[right], kernel[left] = 0.5 * half, -0.5 * half
     return kernel

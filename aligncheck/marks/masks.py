@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import clockwise, outward
-from aligncheck.geometry.small import nanmedians
+from aligncheck.geometry.small import median, nanmedians
 from aligncheck.marks.paths import Paths
 from aligncheck.marks.rows import flank_reach
 
@@ -83,6 +83,6 @@ def even_sides(values: Floats, offsets_mm: Floats, width_mm: float, alone: Bools
     usual = uneven[alone & np.isfinite(uneven)]
     if not len(usual):
         return np.ones(uneven.shape)
-    middle = float(np.median(usual))
-    spread = 1.4826 * float(np.median(np.abs(usual - middle)))
+    middle = median(usual)
+    spread = 1.4826 * median(np.abs(usual - middle))
     return 1 / (1 + (np.nan_to_num(uneven - middle) / max(UNEVEN * spread, LEAST_UNEVEN)) ** 2) ** 2

@@ -10,6 +10,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import medians
 from aligncheck.marks.bows import GRAIN_MM
 from aligncheck.marks.paths import Paths
 from aligncheck.panel import Panel
@@ -49,7 +50,7 @@ def best_mixture(
     offsets = np.array([-flank - 0.3, -flank, 0.0, flank, flank + 0.3])
     rows = paths.sample_colour(rgb, panel, offsets, drawn)
     left, right = rows[:, :2].mean(1), rows[:, 3:].mean(1)
-    step = np.median(rows[:, 2] - 0.5 * (left + right), axis=0)
+    step = medians(rows[:, 2] - 0.5 * (left + right), 0)
     covariance = _variation(left - right, drawn, paths.step_mm)
     if covariance is None:
         return LUMA
@@ -82,8 +83,8 @@ def _variation(uneven: Floats, drawn: Bools, step_mm: float) -> Floats | None:
 
 def _covariance(values: Floats, fewest: int) -> Floats | None:
     """Of values (n, 3), without outlying ones; None where fewer are left."""
-    usual = np.abs(values - np.median(values, axis=0))
-    kept = values[(usual < OUTLYING * 1.4826 * np.median(usual, axis=0) + 1).all(1)]
+    usual = np.abs(values - medians(values, 0))
+    kept = values[(usual < OUTLYING * 1.4826 * medians(usual, 0) + 1).all(1)]
     return np.asarray(np.cov(kept.T), float) if len(kept) >= fewest else None
 
 

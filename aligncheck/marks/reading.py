@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.small import quantile
+from aligncheck.geometry.small import median, quantile
 from aligncheck.marks.ground import level_ground
 from aligncheck.marks.masks import Stretch, beside_lines, even_base, even_sides, off_rings
 from aligncheck.marks.paths import SUB_ROWS, Paths
@@ -110,7 +110,7 @@ def read(
 def _full_chalk(chalk: Floats, alone: Bools) -> Floats:
     """Chalk of a well drawn row of each stroke (S,): its 90th percentile, at least 0.4 of the usual one."""
     own = np.array([float(quantile(c[a], 0.9)) if a.sum() > 4 else 0.0 for c, a in zip(chalk, alone, strict=True)])
-    usual = float(np.median(own[own > 0])) if (own > 0).any() else 1.0
+    usual = median(own[own > 0]) if (own > 0).any() else 1.0
     return np.maximum(own, max(0.4 * usual, 1e-3))
 
 
@@ -121,9 +121,9 @@ def measured_profile(reading: Reading, weights: Floats) -> tuple[Profile, Floats
     if not own:
         return reading.profile, reading.widths_mm
     stretch = reading.widths_mm / reading.profile.seen_mm
-    seen = float(np.median([p.seen_mm * stretch[s] for s, p in own.items()]))
-    box = float(np.median([p.width_mm * stretch[s] for s, p in own.items()]))
-    blur = float(np.median([p.blur_mm * stretch[s] for s, p in own.items()]))
+    seen = median([p.seen_mm * stretch[s] for s, p in own.items()])
+    box = median([p.width_mm * stretch[s] for s, p in own.items()])
+    blur = median([p.blur_mm * stretch[s] for s, p in own.items()])
     widths = np.full(len(stretch), seen)
     for s, p in own.items():
         # Strokes of one hand and chalk differ by a third at most; what differs by more is not only the stroke.

@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.small import quantile
+from aligncheck.geometry.small import medians, quantile
 from aligncheck.marks.polar import ANGLES, Polar
 
 Floats = NDArray[np.float64]
@@ -26,7 +26,7 @@ def ring_candidates(polar: Polar, outermost_mm: float) -> Floats:
     wide = max(3, round(5.0 / step))
     padded = np.pad(profile, wide, mode="edge")
     windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * wide + 1)
-    ground = np.median(windows, axis=1)
+    ground = medians(windows, 1)
     tallest = windows[:, wide - near : wide + near + 1].max(1)
     # Far from every stroke the ground itself is next to nothing; a tenth of a strong ring is the least that counts.
     floor = 0.1 * float(quantile(profile, 0.95))

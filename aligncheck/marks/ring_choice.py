@@ -80,7 +80,7 @@ def choose_rings(paths: list[RingPath], own: list[float] | None = None) -> list[
     radii = np.array([path.radius_mm for path, _, _ in judged])
     grey = np.array([q.strength for _, q, _ in judged])
     strength = np.array([max(q.strength, more) for _, q, more in judged])
-    usual = float(np.median(strength[strength >= min(SURE, 0.7 * strength.max())]))
+    usual = median(strength[strength >= min(SURE, 0.7 * strength.max())])
     # Where one ring is far stronger than the others, weaker ones must tell the spacing.
     spacing = find_spacing(radii[strength > OFF_SPACING * usual]) or find_spacing(radii[strength > HALF * usual])
     least = np.full(len(radii), OFF_SPACING)

@@ -5,7 +5,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.small import quantile
+from aligncheck.geometry.small import medians, quantile
 from aligncheck.marks import ring_fit
 from aligncheck.marks.chalk import Chalk
 from aligncheck.marks.crossings import near_lines
@@ -60,7 +60,7 @@ def _own_strengths(photo: Photo, panel: Panel, paths: list[RingPath], width_mm: 
     faint = [q.strength <= SURE and q.spread_mm < IN_LINE_MM for q in grey]
     if not sure or not any(faint):
         return [0.0] * len(paths)
-    usual = np.median([colour_step(photo, panel, path, width_mm).mean((0, 1)) for path in sure], axis=0)
+    usual = medians(np.array([colour_step(photo, panel, path, width_mm).mean((0, 1)) for path in sure]), 0)
     return [
         own_strength(colour_step(photo, panel, path, width_mm), usual) if weak else 0.0
         for path, weak in zip(paths, faint, strict=True)

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import bearing, wrap
-from aligncheck.geometry.small import quantile
+from aligncheck.geometry.small import median, medians, quantile
 from aligncheck.marks.detection import Detection
 from aligncheck.marks.paths import Paths
 from aligncheck.marks.sampling import sample_rows
@@ -94,7 +94,7 @@ def find_strokes(
     ridge = np.where(own, ridge, 0.0)
     unit = _unit(ridge)
     ridge = np.clip(ridge / unit, 0.0, 1.0)
-    noise = float(np.median(ridge[ridge > 0])) if (ridge > 0).any() else 0.0
+    noise = median(ridge[ridge > 0]) if (ridge > 0).any() else 0.0
     ridge = _without_diagonals(ridge, paths, offsets, pixels, panel, detection, sign, unit, mixture)
     lines = _greedy(ridge, paths, offsets, detection, width)
     return Slots(tuple(_or_diagonal(found, k, detection) for k, found in enumerate(lines)), unit, noise)
@@ -136,7 +136,7 @@ def _unit(ridge: Floats) -> float:
     """Grey step of a strong stroke: the usual place's ridge where its line is well drawn."""
     strongest = quantile(ridge.max(2), 0.7)
     strong = strongest[strongest >= 0.3 * strongest.max()]
-    return max(float(np.median(strong)), 1.0)
+    return max(median(strong), 1.0)
 
 
 def _without_diagonals(
@@ -182,7 +182,7 @@ def _outside_level(
         return 0.0
     rows = sample_rows(pixels, panel, points, np.broadcast_to(normal, points.shape), offsets)
     values = np.asarray(sign * (rows if mixture is None else rows @ np.asarray(mixture, np.float32)), float)
-    return max(float(np.median(ridges(values, offsets, width)[:, 12:21].max(1))), 0.0)
+    return max(median(ridges(values, offsets, width)[:, 12:21].max(1)), 0.0)
 
 
 def _stack(ridge: Floats, paths: Paths, offsets: Floats, slopes: Floats) -> Floats:
@@ -214,8 +214,8 @@ def _greedy(
     for _ in range(LINES):
         sums = _stack(ridge, paths, offsets, slopes)
         # Bare panel sums to something above nought as well.
-        sums = sums - np.median(sums, axis=(1, 2), keepdims=True)
-        spread = 1.4826 * np.median(np.abs(sums), axis=(1, 2))
+        sums = sums - medians(sums.reshape(len(sums), -1))[:, None, None]
+        spread = 1.4826 * medians(np.abs(sums).reshape(len(sums), -1))
         score = (sums * favour).reshape(len(ridge), -1)
         best = score.argmax(1)
         slope, offset = slopes[best // len(offsets)], offsets[best % len(offsets)]

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import clockwise
+from aligncheck.geometry.small import median
 from aligncheck.marks.bows import GRAIN_MM, legendre, robust_fit
 from aligncheck.marks.detection import Detection
 from aligncheck.marks.ends import Extent
@@ -65,7 +66,7 @@ def measure_spokes(photo: Photo, panel: Panel, detection: Detection) -> SpokeSet
     measured = (_spoke(s, k, reading, pieces, tips, px_mm) for s, k in enumerate(places))
     spokes = tuple(spoke for spoke in measured if _is_known(spoke))
     if kink is not None and np.isfinite(pieces.hinge_mm).any():
-        kink = float(np.median(pieces.hinge_mm[np.isfinite(pieces.hinge_mm)]))
+        kink = median(pieces.hinge_mm[np.isfinite(pieces.hinge_mm)])
     return SpokeSet(
         spokes,
         reading.profile.width_mm,
@@ -110,7 +111,7 @@ def _fit(reading: Reading, extent: Extent) -> tuple[Reading, Pieces, float | Non
     basis = legendre(along, extent.inner_mm, extent.outer_mm)
     loose = robust_fit(basis, reading.offset_mm, weights, LOOSE_MM, reading.paths.step_mm)
     precision = loose.weights / (loose.variance * max(1.0, GRAIN_MM / reading.paths.step_mm))[:, None]
-    span = (float(np.median(extent.inner_mm)), float(np.median(extent.outer_mm)))
+    span = (median(extent.inner_mm), median(extent.outer_mm))
     kink = find_kink(along, reading.offset_mm, precision, span)
     fitted = partial(fit_pieces, along, reading.offset_mm, weights, extent.inner_mm, extent.outer_mm)
     if kink.chance > 1 - NO_KINK:

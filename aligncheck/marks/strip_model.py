@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.normal import normal_cdf
-from aligncheck.geometry.small import median, quantile
+from aligncheck.geometry.small import median, medians, quantile
 from aligncheck.marks.profile import Profile
 
 Floats = NDArray[np.float64]
@@ -127,7 +127,7 @@ class StripModel:
             shown, full = np.einsum("lrm,rm->lr", own, light), np.einsum("lrm,lrm->lr", own, own)
             heights = np.clip((shown + rate * usual[:, None]) / (full + rate), 0.0, 1.5)
         if self.usual_heights is None:
-            self.usual_heights = np.clip(np.median(heights, axis=1), 0.1, 1.2)
+            self.usual_heights = np.clip(medians(heights, 1), 0.1, 1.2)
         return heights
 
     def row_costs(self, residual: Floats) -> Floats:
@@ -158,7 +158,7 @@ class StripModel:
         for partner in self.partners:
             box = self._ramp(self.offsets - mean(partner.offset_mm)[:, None], partner.width_mm)
             top = ((box * light).sum(1) / np.maximum((box * box).sum(1), 1e-9))[:, None]
-            partners = np.maximum(partners, box * np.clip(np.minimum(top, np.median(top)), 0.0, 1.2))
+            partners = np.maximum(partners, box * np.clip(np.minimum(top, median(top)), 0.0, 1.2))
         paths = tries @ mean(self.basis)[:, :2].T
         boxes = self._ramp(self.offsets - paths[..., None], self.profile.width_mm)
         own = boxes * (boxes > partners)

@@ -5,7 +5,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import clockwise, outward
-from aligncheck.geometry.small import quantile
+from aligncheck.geometry.small import median, medians, quantile
 from aligncheck.marks.sampling import sample_rows
 from aligncheck.panel import Panel
 
@@ -35,7 +35,7 @@ def stroke_width(
     offsets = np.arange(-HALF_MM, HALF_MM + STEP_MM / 2, STEP_MM)
     rows = sample_rows(grey, panel, points.reshape(-1, 2), normals.reshape(-1, 2), offsets)
     rows = rows if light else -rows
-    rows = rows - np.median(rows, axis=1, keepdims=True)
+    rows = rows - medians(rows, 1)[:, None]
     width = 0.7
     for _ in range(ROUNDS):
         # A box as wide as the stroke finds its middle; a narrower one finds any place on it.
@@ -54,9 +54,9 @@ def _recentred(rows: NDArray[np.float32], box_mm: float) -> Floats:
     reach = middle // 2
     tops = smooth[:, middle - reach : middle + reach + 1].argmax(1) - reach
     height = smooth[np.arange(len(rows)), tops + middle]
-    keep = height >= np.median(height)
+    keep = height >= median(height)
     columns = middle + np.arange(-reach, reach + 1)
-    return np.asarray(np.median(rows[np.nonzero(keep)[0][:, None], columns + tops[keep][:, None]], axis=0), float)
+    return np.asarray(medians(rows[np.nonzero(keep)[0][:, None], columns + tops[keep][:, None]], 0), float)
 
 
 def _width_at_half(profile: Floats) -> float:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import clockwise
+from aligncheck.geometry.small import median, medians
 from aligncheck.marks.paths import Paths
 from aligncheck.marks.pieces import Pieces
 from aligncheck.marks.reading import Reading, Scene
@@ -71,7 +72,7 @@ def find_tips(scene: Scene, reading: Reading, pieces: Pieces, joint: Bools) -> T
     doubtful = joint | ~sharp_outer
     if doubtful.any() and not joint.all():
         sure = end[~doubtful] if (~doubtful).sum() > 2 else end[~joint]
-        usual = float(np.median(sure))
+        usual = median(sure)
         # Where one of the sure strokes is as long, so may this one be.
         alone = np.abs(end[:, None] - sure).min(1) > RUNS_ON_MM
         runs_on = doubtful & (end > usual + RUNS_ON_MM) & alone
@@ -123,12 +124,12 @@ def _last_chalk(chalk: Floats, outward_mm: Floats, step: float, hidden: Bools) -
     Under another stroke (`hidden`, (S, n)) a row tells neither chalk nor bare panel.
     """
     bare = chalk[:, outward_mm > 3.0]
-    noise = 1.4826 * float(np.median(np.abs(bare - np.median(bare))))
+    noise = 1.4826 * median(np.abs(bare - median(bare)))
     length = ROUGH_PANEL_MM if noise > ROUGH_PANEL else MEAN_MM
     window = max(1, round(length / step))
     kernel = np.ones(window) / window
     smooth = np.stack([np.convolve(row, kernel, mode="same") for row in chalk])
-    spread = 1.4826 * float(np.median(np.abs(smooth[:, outward_mm > 3.0])))
+    spread = 1.4826 * median(np.abs(smooth[:, outward_mm > 3.0]))
     threshold = max(CHALK, SCATTERS * spread)
     marked = (smooth > threshold) & ~hidden
     bare_rows = np.cumsum(~marked & ~hidden, axis=1)
@@ -150,7 +151,7 @@ def _last_chalk(chalk: Floats, outward_mm: Floats, step: float, hidden: Bools) -
         # The height of the chalk just within, of a dashed stroke's too.
         before = slice(max(0, last - round(6 / step)), max(1, last - round(2 / step)))
         within = smooth[s, before][row[before]]
-        share = min(threshold / float(np.median(within)), 1.0) if len(within) else 1.0
+        share = min(threshold / median(within), 1.0) if len(within) else 1.0
         # The mean over a length crosses half the height at an edge, less of it further out.
         smeared = length * (0.5 - share)
         tapered = TAPER_MM * max(share - TAPER_TO, 0.0) / (1 - TAPER_TO)
@@ -168,28 +169,28 @@ def common_start(scene: Scene, reading: Reading, pieces: Pieces) -> tuple[float,
     Along the spokes it is brighter than half-way between them, from the beginning on; rings cross both alike.
     """
     paths, width = reading.paths, reading.profile.seen_mm
-    reach = float(np.median(pieces.outer_mm))
+    reach = median(pieces.outer_mm)
     grid = np.arange(0.25, max(0.45 * reach, scene.first_mm + 8.0), 0.25)
     order = np.argsort(paths.angle_deg % 360)
     turn = np.diff(paths.angle_deg[order] % 360, append=paths.angle_deg[order][0] % 360 + 360)
-    between = paths.angle_deg[order] + 0.5 * np.minimum(turn, np.median(turn))
+    between = paths.angle_deg[order] + 0.5 * np.minimum(turn, median(turn))
     offsets = np.linspace(-0.42, 0.42, 5) * width
     bend = np.stack([np.interp(grid, paths.along_mm, row) for row in pieces.path()])
     on = paths._replace(along_mm=grid, bend_mm=bend)
     off = Paths.straight(paths.centre_mm, between, 0.0, grid)
     drawn, bare = (
-        np.median(
+        medians(
             scene.sign * p.sample(scene.pixels, scene.panel, offsets, sub_rows=1, mixture=scene.mixture).mean(2),
-            axis=0,
+            0,
         )
         for p in (on, off)
     )
     far = grid > 0.5 * grid[-1]
-    body = float(np.median((drawn - bare)[far]))
+    body = median((drawn - bare)[far])
     # Where neighbours touch, nothing half-way between is bare: there the panel further out is what chalk stands on.
-    half_turn = np.sin(np.radians(min(float(np.median(turn)), 180.0)) / 2)
+    half_turn = np.sin(np.radians(min(median(turn), 180.0)) / 2)
     touching = grid < 0.92 * width / max(half_turn, 0.05)
-    contrast = drawn - np.where(touching, float(np.median(bare[far])), bare)
+    contrast = drawn - np.where(touching, median(bare[far]), bare)
     excess = np.clip(contrast / max(body, 1e-6), 0.0, 1.0) - 0.5
     # Chalk where they touch may be the centre's mark as well: it hardly speaks for the spokes.
     excess = np.where(touching & (excess > 0), CENTRES_PART * excess, excess)

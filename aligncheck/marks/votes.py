@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.small import quantile
+from aligncheck.geometry.small import median, quantile
 from aligncheck.strokes import Ridges
 
 Floats = NDArray[np.float64]
@@ -79,7 +79,7 @@ def strong_pixels(ridges: Ridges) -> tuple[Floats, Floats, Floats]:
     points = (np.column_stack([cols, rows]) - ridges.origin_px) / ridges.px_per_mm
     angle = 0.5 * np.arctan2(2 * ridges.xy[rows, cols], ridges.xx[rows, cols] - ridges.yy[rows, cols])
     normals = np.column_stack([np.cos(angle), np.sin(angle)])
-    return points, normals, np.minimum(strengths, np.median(strengths) * 2 if len(strengths) else 1.0)
+    return points, normals, np.minimum(strengths, median(strengths) * 2 if len(strengths) else 1.0)
 
 
 def vote_centre(ridges: Ridges, short_side_mm: float) -> Floats:

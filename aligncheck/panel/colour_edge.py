@@ -7,7 +7,7 @@ colour. But files store colour coarsely, so that it is joined with what luminanc
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.small import median, weighted_median
+from aligncheck.geometry.small import median, medians, weighted_median
 from aligncheck.panel.colour_channels import colour_shares
 from aligncheck.panel.colour_place import colour_places
 from aligncheck.panel.edges import CLEAR, Edges
@@ -33,7 +33,7 @@ FAINT_BLUR_PX, FAINT_LEAST_PX = 1.7, 0.25
 def is_doubtful(edges: Edges, unit: float) -> bool:
     """Whether luminance alone does not place a side surely."""
     scatter = scatter_about_line(edges.offsets_px, edges.sureness)
-    return bool(np.median(edges.sureness) < CLEAR or scatter > SCATTER_PX * unit)
+    return bool(median(edges.sureness) < CLEAR or scatter > SCATTER_PX * unit)
 
 
 def with_colour(edges: Edges, wide: Singles, search_px: float, unit: float, blur_px: float) -> Edges | None:
@@ -45,7 +45,7 @@ def with_colour(edges: Edges, wide: Singles, search_px: float, unit: float, blur
     known = np.isfinite(wide).all(axis=(1, 2))
     wide = np.nan_to_num(wide)
     place, variance, sureness = colour_places(wide, WIDE, search_px / unit + 1.0, blur_px)
-    if np.median(sureness) < SEEN:
+    if median(sureness) < SEEN:
         return None
     place, variance = place * unit, variance * unit**2
     own = edges.variance_px2 + (COMMON_SHARE * scatter_about_line(edges.offsets_px, edges.sureness)) ** 2
@@ -94,7 +94,7 @@ def colour_weights(light: Singles) -> Singles:
     flanks = [np.diff(part, n=2, axis=1).reshape(-1, 2) for part in (pair[:, :third], pair[:, -third:])]
     rough = np.concatenate(flanks).astype(float)
     spread = rough.T @ rough / len(rough) + 1e-7 * np.eye(2)
-    mean = np.median(step, axis=0)
+    mean = medians(step, 0)
     if not mean.any():
         mean = np.array([1.0, 0.0])
     weights = np.linalg.solve(spread, mean)

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.normal import normal_cdf
-from aligncheck.geometry.small import median
+from aligncheck.geometry.small import median, medians
 from aligncheck.geometry.srgb import LUMINANCE, coded
 from aligncheck.panel.step_fit import STEP_PX, TRIAL_PX, lowest
 from aligncheck.panel.strips import Singles
@@ -86,7 +86,7 @@ class _Profiles(NamedTuple):
     def of(cls, light: Singles, o: Floats) -> "_Profiles":
         luminance = np.maximum(light @ LUMINANCE, LEAST_LIGHT)
         ycc = coded(light.astype(float)) @ TO_YCC.T
-        inner = np.median(luminance[:, : len(o) // 3], axis=1)
+        inner = medians(luminance[:, : len(o) // 3], 1)
         window = np.exp(-((o / o[-1] * 1.6) ** 2) / 4)
         return cls(o, luminance, inner, ycc[..., 0], ycc[..., 1:], window)
 

@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import median
 from aligncheck.panel.edges import Edges
 from aligncheck.panel.panel import Panel, nominal_corners
 from aligncheck.panel.rounded import Rounding
@@ -50,8 +51,8 @@ def scatter_of_blocks(residuals: Floats, weights: Floats) -> float:
         for r, w in zip(np.array_split(residuals, BLOCKS), np.array_split(weights, BLOCKS), strict=True)
     ]
     # Two numbers (place and turn) were fitted; the median form keeps one odd block from deciding.
-    centred = np.asarray(parts) - np.median(parts)
-    spread = max(1.48 * float(np.median(np.abs(centred))), 0.7 * float(np.std(parts)))
+    centred = np.asarray(parts) - median(parts)
+    spread = max(1.48 * median(np.abs(centred)), 0.7 * float(np.std(parts)))
     return spread * float(np.sqrt(BLOCKS / (BLOCKS - 2))) / float(np.sqrt(BLOCKS))
 
 

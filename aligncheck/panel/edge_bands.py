@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.normal import normal_cdf
+from aligncheck.geometry.small import median, medians
 from aligncheck.panel.edges import LEAST_PX, LUMINANCE, Edges
 from aligncheck.panel.step_fit import CORRELATED, STEP_PX, WINDOW_PX, lowest
 from aligncheck.panel.strips import Side, Singles
@@ -98,14 +99,14 @@ def with_band(edges: Edges, side: Side, light: Singles, bands: list[Band], unit:
     profiles = light @ LUMINANCE
     places = np.arange(-REACH_PX, REACH_PX + 0.01, TRIAL_PX)
     single = _misfits(profiles, places, None, blur_px)
-    face = float(np.median(profiles[:, : profiles.shape[1] // 5]))
+    face = median(profiles[:, : profiles.shape[1] // 5])
     best: tuple[float, float] = (-np.inf, 0.0)
     chosen = None
     for band in bands:
         width = band.width_px / unit
         double = _misfits(profiles, places, width, blur_px)
         least = np.minimum(single.min(axis=0), double.min(axis=0))
-        noise = np.maximum(least, np.median(least) / 2) + 1e-12
+        noise = np.maximum(least, median(least) / 2) + 1e-12
         alone, _ = _along_best_line(single / noise, places)
         both, line = _along_best_line(double / noise, places)
         gain = (alone - both) / max(alone - len(noise), 1e-9)
@@ -150,7 +151,7 @@ def _heights(profiles: Singles, line: Floats, width: float, blur_px: float) -> t
     q, r = np.linalg.qr(_columns(o, line, width, blur_px))
     products = q.transpose(0, 2, 1) @ (profiles * _window(o))[..., None]
     try:
-        first, second = np.median(np.linalg.solve(r, products)[:, 3:, 0], axis=0)
+        first, second = medians(np.linalg.solve(r, products)[:, 3:, 0], 0)
     except np.linalg.LinAlgError:
         # A step that lies outside the window has no height.
         return 0.0, 0.0
@@ -179,7 +180,7 @@ def _placed(
     window = np.stack([misfit[at + k, n] for k in (-1, 0, 1)])
     place, curve = lowest(window, places[at], TRIAL_PX)
     freedom = (WINDOW_PX / STEP_PX) / CORRELATED
-    noise = np.maximum(window[1], np.median(window[1]) / 4) / freedom + 1e-9
+    noise = np.maximum(window[1], median(window[1]) / 4) / freedom + 1e-9
     place = (np.clip(place, line - 1.0, line + 1.0) + further) * unit
     return edges._replace(
         points_px=side.points_px + place[:, None] * side.outward,

@@ -130,6 +130,6 @@ def _outshines(profiles: Singles) -> float:
     quarter = profiles.shape[1] // 4
     if not len(profiles):
         return 0.5
-    inner, outer = (float(np.median(part)) + DARK for part in (profiles[:, :quarter], profiles[:, -quarter:]))
+    inner, outer = (median(part) + DARK for part in (profiles[:, :quarter], profiles[:, -quarter:]))
     # Twice as bright is clearly brighter: a power of three makes eight parts to one of it.
     return inner**3 / (inner**3 + outer**3)

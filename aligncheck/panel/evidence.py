@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import medians
 from aligncheck.panel.bands import bands_of
 from aligncheck.panel.drawing_sign import DrawingSign, drawing_sign
 from aligncheck.panel.panel import Panel, nominal_corners
@@ -99,8 +100,8 @@ def side_contrast(photo: Photo, panel: Panel) -> tuple[Floats, Floats]:
             _band(photo, along[:, None] + sign * unit * BAND_PX[:, None] * normal[:, None]) for sign in (1, -1)
         )
         step = inner - outer
-        middle = np.median(step, axis=0)
-        scatter = 1.48 * np.median(np.abs(step - middle), axis=0)
+        middle = medians(step, 0)
+        scatter = 1.48 * medians(np.abs(step - middle), 0)
         contrasts.append(np.linalg.norm(middle / np.maximum(scatter, 2e-4)))
         shares.append(float(np.maximum((step > 0).mean(0), (step < 0).mean(0)).max()))
     return np.array(contrasts), np.array(shares)

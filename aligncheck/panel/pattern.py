@@ -11,6 +11,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import median
+
 Floats = NDArray[np.float64]
 Complex = NDArray[np.complexfloating]
 Grey = NDArray[np.floating]
@@ -71,7 +73,7 @@ def _strongest(
     along = twice / np.maximum(np.abs(twice), 1e-9)
     value = strength[y, x].astype(float)
     # A bright stray chip must not outvote a whole spoke.
-    weight = np.minimum(value, 3 * np.median(value)) if len(value) else value
+    weight = np.minimum(value, 3 * median(value)) if len(value) else value
     return LinePixels(x + 1j * y, along.astype(complex), weight)
 
 

@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import median
 from aligncheck.panel.small import Channels, SmallView
 
 Floats = NDArray[np.float64]
@@ -109,7 +110,7 @@ def _evened(luminance: Channels, noise: float) -> NDArray[np.uint8]:
 
 
 def _amplified(channel: Channels, noise: float) -> NDArray[np.uint8]:
-    return np.asarray(np.clip(128 + (channel - np.median(channel[::2])) * min(2.0 / noise, 6.0), 0, 255), np.uint8)
+    return np.asarray(np.clip(128 + (channel - median(channel[::2])) * min(2.0 / noise, 6.0), 0, 255), np.uint8)
 
 
 def _lines_of(picture: NDArray[np.uint8], scale: float, count: int, view: SmallView) -> Lines:

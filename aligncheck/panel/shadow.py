@@ -3,6 +3,7 @@
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from aligncheck.geometry.small import median
 from aligncheck.panel.bands import bands_of
 from aligncheck.panel.panel import Panel
 
@@ -43,4 +44,4 @@ def _shaded(luminance: NDArray[np.float32], room_px: float) -> bool:
         luminance[OUTSIDE_PX - last : OUTSIDE_PX - first].mean(axis=0) for first, last in (NEXT_PX, (start, end))
     )
     dip = 1 - (beside + 1) / (far + 1)
-    return bool(np.median(dip) > LEAST_DIP and (dip > 0).mean() > LEAST_SHARE)
+    return bool(median(dip) > LEAST_DIP and (dip > 0).mean() > LEAST_SHARE)

@@ -5,6 +5,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import median
 from aligncheck.lens import Lens
 from aligncheck.panel.colour_edge import WIDE, faint_colour, is_doubtful, with_colour
 from aligncheck.panel.edges import BLUR_PX, LINES, Edges, edge_blur, locate_edges, read_edge_strip
@@ -66,7 +67,7 @@ def looks_at_sides(
 
 def shows(edges: Edges) -> bool:
     """Whether a side shows as a sharp step, on most of its length or surely on a part of it."""
-    return bool(np.median(edges.sureness) > STEP_SURENESS or (edges.sureness > SURE).mean() > SEEN_SHARE)
+    return bool(median(edges.sureness) > STEP_SURENESS or (edges.sureness > SURE).mean() > SEEN_SHARE)
 
 
 def lens_blurs(lights: list[Singles], search_px: float, unit: float, next_edges: list[Floats | None]) -> list[float]:

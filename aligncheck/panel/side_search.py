@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.small import median, quantile
+from aligncheck.geometry.small import median, medians, quantile
 from aligncheck.lens import Lens
 from aligncheck.lens.bend import unbend_each
 from aligncheck.panel.colour_channels import log_channels
@@ -94,7 +94,7 @@ def coarse_strip(
     heights = StepFilter.design(1.2, 4.0, 1.0).heights(log_light)
     # The panel's own scatter, further in than the side can lie.
     inside = (offsets > -(inner - 12) * unit) & (offsets < -(reach_px + 4 * unit))
-    scatter = np.maximum(1.48 * np.median(np.abs(heights[:, inside]), axis=(0, 1)), FLOORS)
+    scatter = np.maximum(1.48 * medians(np.abs(heights[:, inside]).reshape(-1, 3), 0), FLOORS)
     seen = heights / scatter
     # On very clean panels everything would be clipped: no step under 8 % of the largest counts as full.
     seen = np.clip(seen / np.maximum(1, 0.08 * quantile(np.abs(seen).reshape(-1, 3), 0.99, axis=0)), -5, 5)

@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from aligncheck.geometry.small import median
 from aligncheck.lens import Lens
 from aligncheck.panel.covariance import map_covariance
 from aligncheck.panel.edge_bands import bands_beside, with_band
@@ -131,9 +132,9 @@ def _finish(
     scale_px = PASSES[-1][1] * max(1.0, size_px / 4032)
     fit = fit_shape(true, fit.corners_px, camera._replace(start=fit.lens), *size_mm, scale_px, bow_of(depth_mm))
     panel = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)
-    strength = np.array([np.median(s.sureness) for s in sides])
+    strength = np.array([median(s.sureness) for s in sides])
     has_step = np.array([shows(s) for s in sides])
-    residual = np.array([1.48 * np.median(np.abs(r)) for r in fit.residuals])
+    residual = np.array([1.48 * median(np.abs(r)) for r in fit.residuals])
     covariance = map_covariance(fit, true, has_step, panel, edge, scale, size_px)
     chi2 = shape_chi2(fit.corners_px, fit.lens, camera, size_mm, CORNER_MM * float(scale.mean()))
     return SideFit(fit.corners_px, fit.lens, covariance, strength, residual, has_step, chi2)

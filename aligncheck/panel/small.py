@@ -7,6 +7,7 @@ import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from aligncheck.geometry.small import medians
 from aligncheck.lens import Lens
 from aligncheck.photo import Photo
 from aligncheck.photo.photo import area_means
@@ -101,7 +102,7 @@ class SmallView:
         """
         c = self.channels[1::12]
         difference = np.abs(c[:, 3:-3:3] - (c[:, :-6:3] + c[:, 6::3]) / 2)
-        scatter = 1.48 * np.median(np.ascontiguousarray(difference.reshape(-1, 3).T), axis=1)
+        scatter = 1.48 * medians(np.ascontiguousarray(difference.reshape(-1, 3).T), 1)
         return np.asarray(np.maximum(scatter / np.sqrt(1.5), 0.33), float)
 
     def to_photo(self, points: ArrayLike) -> Floats:

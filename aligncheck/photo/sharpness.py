@@ -4,7 +4,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.small import quantile
+from aligncheck.geometry.small import median, quantile
 
 Floats = NDArray[np.float64]
 
@@ -32,7 +32,7 @@ def edge_width_px(grey: NDArray[np.uint8], start: Floats, end: Floats) -> float:
         profile[k] = cv2.warpAffine(grey, to_photo, size, flags=flags, borderMode=cv2.BORDER_REPLICATE).mean(0)
     rise = np.abs(np.diff(profile, axis=1)).max(1)
     span = quantile(profile, 0.95) - quantile(profile, 0.05)
-    return float(np.median(span / np.maximum(rise, 0.2)) / unit)
+    return float(median(span / np.maximum(rise, 0.2)) / unit)
 
 
 def panel_blur_px(grey: NDArray[np.uint8], corners_px: Floats) -> float:

@@ -17,7 +17,14 @@ def test_medians_along_any_axis(shape: tuple[int, ...]) -> None:
         assert np.array_equal(medians(values, axis), np.median(values, axis=axis))
         single = values.astype(np.float32)
         assert np.array_equal(medians(single, axis), np.median(single, axis=axis))
-    assert median(values.ravel()) == np.median(values)
+    assert median(values) == np.median(values)
+
+
+def test_a_median_of_codes_does_not_overflow() -> None:
+    for count in (6, 2000):
+        codes = RNG.integers(200, 256, count).astype(np.uint8)
+        assert median(codes) == np.median(codes)
+    assert np.isnan(median([]))
 
 
 @pytest.mark.parametrize("share", [0.0, 0.05, 0.1, 0.8, 0.95, 1.0])
