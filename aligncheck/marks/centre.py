@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import bearing, outward
 from aligncheck.geometry.small import median, quantile
-from aligncheck.marks.arms import Arm, STEP_MM, blank, cut_patch, find_arm
+from aligncheck.marks.arms import STEP_MM, Arm, blank, cut_patch, find_arm
 from aligncheck.marks.chalk import Chalk
 from aligncheck.marks.detection import Detection
 from aligncheck.marks.dot_mark import LARGEST_MM, find_dot
