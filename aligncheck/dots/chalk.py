@@ -33,12 +33,15 @@ class Chalk:
         Ends from the centre that the design turns about.
     rings : ndarray (rings, 3)
         Middle x, y from that centre, and radius.
+    width_mm : float
+        Of the lines, median; 0 where none is known.
     """
 
     colour: Floats
     inner_mm: Floats
     outer_mm: Floats
     rings: Floats
+    width_mm: float = 0.0
 
     def distance_mm(self, xy: Floats) -> Floats:
         """From points (n, 2) to the nearest line's middle."""
@@ -75,7 +78,9 @@ def chalk_of(view: DotView, marks: Marks, centre: Floats) -> Chalk:
         seen = seen[bare]
         strength = np.linalg.norm(seen, axis=1)
         colour = np.median(seen[strength >= np.quantile(strength, 1 - CHALK_SHARE)], axis=0)
-    return Chalk(colour, inner - centre, outer - centre, rings)
+    drawn = [s.width_mm for s in marks.spokes] + [r.width_mm for r in marks.rings]
+    widths = [w for w in drawn if w > 0]
+    return Chalk(colour, inner - centre, outer - centre, rings, float(np.median(widths)) if widths else 0.0)
 
 
 def _seen(view: DotView, points: Floats) -> Floats:

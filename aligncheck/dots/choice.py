@@ -101,11 +101,17 @@ def grain_evidence(t: Traits) -> Floats:
     )
 
 
+def chalky_kinds(slots: Slots, unlike: Floats, chalk: Chalk) -> NDArray[np.bool_]:
+    """Which orbits (orbits,) are of chalk's own colour; `unlike`: colours (n, 3) of the circles."""
+    there = _middles(slots, slots.filled.astype(float)) > 0
+    return np.asarray((_middles(slots, chalk.unlike(unlike)) < CHALKY) & there, bool)
+
+
 def line_doubt(slots: Slots, unlike: Floats, chalk: Chalk) -> Floats:
     """What the known lines say against each orbit (orbits,), as log odds; `unlike`: colours (n, 3) of the circles."""
     on_line = _middles(slots, _to_the_middle(chalk).distance_mm(slots.circles.xy_mm)) < ON_LINE_MM
     rough = _middles(slots, slots.circles.roughness) > ROUGH
-    chalky = (_middles(slots, chalk.unlike(unlike)) < CHALKY) & (_middles(slots, slots.filled.astype(float)) > 0)
+    chalky = chalky_kinds(slots, unlike, chalk)
     return np.where(chalky, np.where(on_line, LINE_DOUBT, np.where(rough, CHALK_DOUBT, 0.0)), 0.0)
 
 

@@ -6,10 +6,11 @@ from numpy.typing import NDArray
 from aligncheck.dots.arrange import arranged
 from aligncheck.dots.candidates import colours_inside, grown, refined
 from aligncheck.dots.chalk import Chalk, chalk_of
-from aligncheck.dots.choice import choose, line_doubt, standing
+from aligncheck.dots.choice import chalky_kinds, choose, line_doubt, standing
 from aligncheck.dots.domes import whole
 from aligncheck.dots.dots import Dots
 from aligncheck.dots.judge import judge
+from aligncheck.dots.line_bits import line_bits
 from aligncheck.dots.lone import lone_circles
 from aligncheck.dots.measured import Measured, measured
 from aligncheck.dots.orbits import gather
@@ -75,7 +76,9 @@ def kinds(view: DotView, found: Measured, chalk: Chalk, centre: Floats, order: i
         return None
     slots = fill(view, orbits, found, centre)
     unlike = colours_inside(view, slots.circles.rims, view.unlike)
-    good = choose(slots, line_doubt(slots, unlike, chalk))
+    doubt = line_doubt(slots, unlike, chalk)
+    doubt[line_bits(view, slots, chalky_kinds(slots, unlike, chalk), chalk.width_mm, centre)] = np.inf
+    good = choose(slots, doubt)
     if not good.any():
         return None
     slots = sit(view, *whole(view, slots.of(np.flatnonzero(good)), centre), centre)
