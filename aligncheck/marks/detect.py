@@ -178,6 +178,7 @@ def _reach(laid_out: Polar, peaks: Peaks, comb: Comb, cornered: NDArray[np.bool_
         turn = np.degrees(np.arcsin(np.clip(peaks.pass_mm[i] / radii, -1, 1)))
         columns = np.round((peaks.bearing_deg[i] + turn) * ANGLES / 360).astype(int)
         seen = np.max([laid_out.radial[rows, (columns + k) % ANGLES] for k in (-1, 0, 1)], axis=0)
-        # Bare ground lowers the sum, a stroke raises it: the sum is highest where the stroke ends.
-        ends.append(radii[int(np.argmax(np.cumsum(np.minimum(seen / laid_out.strong_radial, 1.0) - 0.35)))])
+        # Bare ground lowers the sum, a stroke raises it: from its lowest on, the sum is highest where the stroke ends.
+        total = np.cumsum(np.minimum(seen / laid_out.strong_radial, 1.0) - 0.35)
+        ends.append(radii[int(np.argmax(total - np.minimum.accumulate(total)))])
     return median(ends), float(np.max(ends))

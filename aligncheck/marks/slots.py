@@ -30,6 +30,8 @@ MISS_MM, MISS_SD_MM = 1.0, 1.5
 LINES = 3
 #: A diagonal this near to a place, in parts of the pitch, hides the spoke that belongs there.
 UPON = 0.2
+#: The best drawn rows of a stroke are so much above its usual ones that this part of them is no more than these.
+FAR_OUT = 0.75
 #: Ridge sums are formed over blocks of this many rows.
 BLOCK = 4
 
@@ -134,7 +136,9 @@ def _strips(panel: Panel, detection: Detection) -> tuple[Paths, Floats]:
 
 def _unit(ridge: Floats) -> float:
     """Grey step of a strong stroke: the usual place's ridge where its line is well drawn."""
-    strongest = quantile(ridge.max(2), 0.7)
+    highest = ridge.max(2)
+    # Spokes that begin far out are drawn in few of their rows.
+    strongest = np.maximum(quantile(highest, 0.7), FAR_OUT * quantile(highest, 0.95))
     strong = strongest[strongest >= 0.3 * strongest.max()]
     return max(median(strong), 1.0)
 

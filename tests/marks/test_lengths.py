@@ -5,6 +5,10 @@ import pytest
 
 from aligncheck.geometry.angles import outward
 from aligncheck.marks import find_marks
+from aligncheck.marks.count import Comb
+from aligncheck.marks.detect import _reach
+from aligncheck.marks.directions import Peaks
+from aligncheck.marks.polar import ANGLES, Polar
 from tests.marks.layouts import DrawnLayout, even_rings, photograph
 
 ONE_SHORT = (*[1.0] * 11, 0.4)
@@ -44,3 +48,23 @@ def test_dashed_spokes_end_with_their_last_dash():
     marks = find_marks(*photograph(layout))
     ends = [float(np.hypot(*s.outer_mm)) for s in marks.spokes]
     assert ends == pytest.approx([starts[-1] + 4.0] * 12, abs=1.0)
+
+
+def test_spokes_that_begin_far_out_are_measured():
+    """Drawn about the outer ring only: most of the way out is bare."""
+    layout = DrawnLayout(10, inner_mm=94.0, reach_mm=128.0, rings=even_rings(1, 105.0))
+    marks = find_marks(*photograph(layout))
+    assert [s.place for s in marks.spokes] == list(range(10))
+    assert [float(np.hypot(*s.outer_mm)) for s in marks.spokes] == pytest.approx([128.5] * 10, abs=1.0)
+
+
+def test_the_reach_of_far_out_spokes_is_where_they_end():
+    """On a panel without any grain, spokes between 85 and 125 mm."""
+    radii = np.linspace(0.5, 150, 300)
+    radial = np.zeros((300, ANGLES), np.float32)
+    bearings = np.arange(6) * 60.0 + 10
+    radial[np.ix_((radii > 85) & (radii < 125), (bearings * ANGLES / 360).astype(int))] = 1.0
+    laid_out = Polar(radial, 0 * radial, np.ones(radial.shape, bool), radii)
+    peaks = Peaks(bearings, np.zeros(6), np.full(6, 40.0))
+    comb = Comb(6, 10.0, np.arange(6), 40.0, 6.0)
+    assert _reach(laid_out, peaks, comb, np.zeros(6, bool)) == pytest.approx((125.0, 125.0), abs=1.0)
