@@ -50,7 +50,7 @@ def read_photo(path: str | Path) -> Photo:
         with warnings.catch_warnings():
             # Pillow warns of odd metadata and large pictures; neither is the painter's concern, and we have our limit.
             warnings.simplefilter("ignore")
-            return decode_photo(data, path)
+            return decode_photo(data, path, path)
     except PhotoError as error:
         error.values.setdefault("file", path.name)
         raise
@@ -79,15 +79,15 @@ def read_bytes(path: Path) -> bytes:
     return data
 
 
-def decode_photo(data: bytes, path: Path | None = None) -> Photo:
-    """The photo in a file's bytes; `path` is only noted."""
+def decode_photo(data: bytes, path: Path | None = None, file: Path | None = None) -> Photo:
+    """The photo in a file's bytes; `path` is only noted, `file` holds the same bytes."""
     readers = readers_for(data)
     try:
         image = _open(data, readers)
         if image.width * image.height > MAX_PIXELS:
             raise _too_many(image.width * image.height)
         plain_jpeg = "JPEG" in readers and image.mode in ("RGB", "L")
-        pixels = _decode_jpeg(data, image.info.get("icc_profile")) if plain_jpeg else None
+        pixels = _decode_jpeg(data, image.info.get("icc_profile"), file) if plain_jpeg else None
         if pixels is None or pixels.shape[:2] != (image.height, image.width):
             image.load()
             pixels = image_to_srgb(image)
@@ -135,14 +135,26 @@ def _open(data: bytes, readers: tuple[str, ...]) -> Any:
         raise PhotoError("too_many_pixels", megapixels="far more than 100", limit=MAX_PIXELS // 1_000_000) from None
 
 
-def _decode_jpeg(data: bytes, profile: bytes | None) -> Bytes | None:
-    """An 8-bit RGB or grey JPEG by OpenCV: the same decoder library as Pillow's, without its four-byte pixels."""
+def _decode_jpeg(data: bytes, profile: bytes | None, file: Path | None) -> Bytes | None:
+    """An 8-bit RGB or grey JPEG by OpenCV: the same decoder library as Pillow's, without its four-byte pixels.
+
+    From a file OpenCV decodes into an array of NumPy's; from memory it copies the picture into one, which takes half as
+    long again. But a file that ends too soon it fills up with grey, unsaid, and not every name is one to it.
+    """
     flags = cv2.IMREAD_COLOR_RGB | cv2.IMREAD_IGNORE_ORIENTATION
     try:
-        pixels = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
+        if file is not None and str(file).isascii() and _is_whole(data):
+            pixels = cv2.imread(str(file), None, flags)
+        else:
+            pixels = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
     except cv2.error:
         return None
     return None if pixels is None else array_to_srgb(np.asarray(pixels, np.uint8), profile)
+
+
+def _is_whole(data: bytes) -> bool:
+    """Whether an end-of-image marker follows the last start of a scan; within a scan's own bytes neither occurs."""
+    return data.rfind(b"\xff\xd9") > data.rfind(b"\xff\xda") >= 0
 
 
 def _exif(image: Any) -> Any:

@@ -209,6 +209,26 @@ def test_truncated_photo_is_refused(tmp_path: Path, kind: str, capfd: pytest.Cap
     assert capfd.readouterr() == ("", "")
 
 
+def test_jpeg_that_lost_its_last_bytes_is_not_filled_up_with_grey(tmp_path: Path) -> None:
+    """Its thumbnail's own end must not pass for the picture's."""
+    noise = np.random.default_rng(5).integers(0, 255, (300, 400, 3), np.uint8)
+    small, exif = io.BytesIO(), with_exif(make="Maker")
+    Image.fromarray(scene()).save(small, format="JPEG")
+    exif[0x927C] = small.getvalue()
+    whole = save(tmp_path / "whole.jpg", Image.fromarray(noise), exif=exif).read_bytes()
+    assert whole.count(b"\xff\xd9") == 2
+    assert read_photo(tmp_path / "whole.jpg").rgb.shape == noise.shape
+    (tmp_path / "cut.jpg").write_bytes(whole[:-900])
+    assert refused(tmp_path / "cut.jpg").code == "picture_damaged"
+
+
+@pytest.mark.parametrize("name", ["plain.jpg", "grün.jpg", "bad\udcff.jpg"])
+def test_a_file_gives_the_pixels_that_its_bytes_give(tmp_path: Path, name: str) -> None:
+    path = tmp_path / name
+    path.write_bytes(save(tmp_path / "saved.jpg", Image.fromarray(scene())).read_bytes())
+    assert np.array_equal(read_photo(path).rgb, read_module.decode_photo(path.read_bytes()).rgb)
+
+
 def test_no_permission_is_said(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = save(tmp_path / "p.jpg", Image.fromarray(scene()))
 
