@@ -12,7 +12,7 @@ from aligncheck.overlay.centrepiece_layer import CentrepieceLayer
 from aligncheck.overlay.colours import DARK
 from aligncheck.overlay.frame_layer import FrameLayer
 from aligncheck.overlay.gauge import HIGH, Gauge
-from aligncheck.overlay.grounds import FlatGround, Ground, PhotoGround, plain
+from aligncheck.overlay.grounds import FlatGround, Ground, PhotoGround, framed
 from aligncheck.overlay.lane import Lane
 from aligncheck.overlay.layer import Layer
 from aligncheck.overlay.legend import draw_legend, height_q
@@ -84,9 +84,7 @@ def _draw(ground: Ground, shown: CloseUp) -> Bytes:
     gauge = None if shown.moved else Gauge(shown.piece, shown.drift)
     high = round(HIGH * q) if gauge else 0
     below = high + round(height_q(entries, width / q) * q)
-    page = plain(width, top + image.shape[0] + below, style.theme.ground)
-    page[top : top + image.shape[0]] = image
-    canvas = Canvas(page, q)
+    canvas = Canvas(framed(image, (top, below, 0, 0), style.theme.ground), q)
     for layer in layers:
         layer.draw_lines(canvas)
     for layer in layers:

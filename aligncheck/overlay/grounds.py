@@ -15,6 +15,8 @@ Floats = NDArray[np.float64]
 
 #: Scale from which linear interpolation still sees every pixel.
 AVERAGED_BELOW = 0.6
+#: Rows that are darkened at a time: so few that a tilted side crosses few columns, so many that calls cost little.
+STRIP = 64
 ANY_ROOM = (float("inf"), float("inf"))
 
 
@@ -96,9 +98,9 @@ class FlatGround:
         """Draw the ground at `width`; the view counts its rows from `top`."""
         height, q = self.height_px(width), self.style.unit_px(width)
         across, down = self._panel_size(width)
-        image = plain(width, height, self.style.theme.ground)
         left, above = (width - across) // 2, (height - down) // 2
-        image[above : above + down, left : left + across] = _resized(self._flat.image, across, down)
+        room = (above, height - above - down, left, width - left - across)
+        image = framed(_resized(self._flat.image, across, down), room, self.style.theme.ground)
         middle = np.array([left + (across - 1) / 2, top + above + (down - 1) / 2])
         scale = across / self._panel.width_mm
 
@@ -113,11 +115,9 @@ class FlatGround:
 Ground = PhotoGround | FlatGround
 
 
-def plain(width: int, height: int, colour: RGB) -> Bytes:
-    """A picture of one colour."""
-    image = np.empty((height, width, 3), np.uint8)
-    cv2.rectangle(image, (0, 0), (width, height), colour, cv2.FILLED)
-    return image
+def framed(image: Bytes, room: tuple[int, int, int, int], colour: RGB) -> Bytes:
+    """A picture with `room` of one colour above, below, to the left and to the right of it, px."""
+    return np.asarray(cv2.copyMakeBorder(image, *room, cv2.BORDER_CONSTANT, value=colour), np.uint8)
 
 
 def _resized(image: Bytes, width: int, height: int) -> Bytes:
@@ -142,16 +142,24 @@ def _cut(
     scales, corner = np.array([right - left, bottom - top]) / (high - low), np.array([left, top], float)
     if inside.shape[1::-1] == wanted:
         return inside, low.astype(float), scales, corner
-    image = plain(*wanted, INK)
-    image[top:bottom, left:right] = inside
-    return image, low.astype(float), scales, corner
+    room = (int(top), int(wanted[1] - bottom), int(left), int(wanted[0] - right))
+    return framed(inside, room, INK), low.astype(float), scales, corner
 
 
 def _darken_outside(image: Bytes, outline_px: Floats) -> Bytes:
-    """Lay ink over all but the panel."""
-    mixed = OUTSIDE_LEFT * np.arange(256)[:, None] + (1 - OUTSIDE_LEFT) * np.array(INK)
-    dark = np.asarray(cv2.LUT(image, np.round(mixed).astype(np.uint8)[:, None]), np.uint8)
+    """Lay ink over all but the panel, in place."""
+    table = np.round(OUTSIDE_LEFT * np.arange(256)[:, None] + (1 - OUTSIDE_LEFT) * np.array(INK)).astype(np.uint8)
     inside = np.zeros(image.shape[:2], np.uint8)
     cv2.fillPoly(inside, [np.round(outline_px * (1 << SHIFT)).astype(np.int32)], 255, cv2.LINE_8, SHIFT)
-    cv2.copyTo(image, inside, dark)
-    return dark
+    for top in range(0, len(image), STRIP):
+        rows = slice(top, top + STRIP)
+        # The panel is convex: what is inside in all rows is one run of columns, which stays as it is.
+        whole = np.flatnonzero(cv2.reduce(inside[rows], 0, cv2.REDUCE_MIN))
+        first, end = (whole[0], whole[-1] + 1) if len(whole) else (image.shape[1], image.shape[1])
+        for columns in (slice(0, first), slice(end, None)):
+            part = image[rows, columns]
+            if part.size:
+                dark = cv2.LUT(part, table[:, None])
+                cv2.copyTo(part, inside[rows, columns], dark)
+                part[:] = dark
+    return image

@@ -8,7 +8,7 @@ from aligncheck.overlay.callouts import place_callouts
 from aligncheck.overlay.canvas import Bytes, Canvas
 from aligncheck.overlay.colours import DARK
 from aligncheck.overlay.frame_layer import FrameLayer
-from aligncheck.overlay.grounds import FlatGround, Ground, PhotoGround, plain
+from aligncheck.overlay.grounds import FlatGround, Ground, PhotoGround, framed
 from aligncheck.overlay.lane import Lane
 from aligncheck.overlay.layer import Layer
 from aligncheck.overlay.legend import draw_legend, height_q
@@ -54,9 +54,7 @@ def _draw(ground: Ground, drift: Drift, margin: Margin, summary: Summary) -> Byt
     placements = place_callouts(obstacles, [callout for layer in layers for callout in layer.callouts()])
     entries = [entry for layer in layers for entry in layer.entries(placements)]
     below = round(height_q(entries, width / q) * q)
-    page = plain(width, top + image.shape[0] + below, style.theme.ground)
-    page[top : top + image.shape[0]] = image
-    canvas = Canvas(page, q)
+    canvas = Canvas(framed(image, (top, below, 0, 0), style.theme.ground), q)
     # On the photo a light plate would be louder than the design.
     plates = style._replace(theme=DARK) if view.on_photo else style
     draw_layers(canvas, plates, layers, placements)

@@ -9,7 +9,7 @@ from aligncheck.overlay.callouts import place_callouts
 from aligncheck.overlay.canvas import Bytes, Canvas, Pen
 from aligncheck.overlay.colours import BONE, DARK, MOVE
 from aligncheck.overlay.frame_layer import FrameLayer
-from aligncheck.overlay.grounds import Ground, plain
+from aligncheck.overlay.grounds import Ground, framed
 from aligncheck.overlay.key import bound_on_entries, entries_of
 from aligncheck.overlay.lane import Lane, lane_of
 from aligncheck.overlay.layer import Layer, Placements
@@ -64,9 +64,7 @@ def draw_picture(
     image, view = ground.render(width_px, top)
     composition = compose(view, drift, more)
     below = round(height_q(composition.entries, width_px / q) * q)
-    page = plain(width_px, top + image.shape[0] + below, style.theme.ground)
-    page[top : top + image.shape[0]] = image
-    canvas = Canvas(page, q)
+    canvas = Canvas(framed(image, (top, below, 0, 0), style.theme.ground), q)
     # On the photo a light plate with a doubt would be louder than a move.
     plates = style._replace(theme=DARK) if view.on_photo else style
     draw_layers(canvas, plates, composition.layers, composition.placements)

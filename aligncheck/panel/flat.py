@@ -12,6 +12,8 @@ from aligncheck.panel.panel import Panel
 STEP = 8
 #: Rows that are rectified at a time: the map of so many stays in the processor's cache.
 STRIP = 16 * STEP
+#: Says to OpenCV that one array holds x and y: a third of the time of two that are cut out of it.
+BOTH_IN_ONE = np.empty(0, np.float32)
 
 
 @dataclass(frozen=True)
@@ -97,7 +99,7 @@ def flat_view(
         some = some[: -(-part.shape[0] // STEP) + 2, : -(-part.shape[1] // STEP) + 2]
         maps = _between(some, (part.shape[1], part.shape[0]))
         # In thirty-seconds of a pixel, as pictures are shown, not measured, it takes two thirds of the time.
-        whole, fractions = cv2.convertMaps(maps[..., 0], maps[..., 1], cv2.CV_16SC2)
+        whole, fractions = cv2.convertMaps(maps, BOTH_IN_ONE, cv2.CV_16SC2)
         cv2.remap(pixels, whole, fractions, interpolation, dst=part, borderMode=cv2.BORDER_CONSTANT)
     return FlatView(image, px_per_mm, origin)
 
