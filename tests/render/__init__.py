@@ -11,7 +11,7 @@ from tests.render.hand import by_hand
 from tests.render.photograph import photograph
 from tests.render.pieces import Piece, flower
 from tests.render.rendered import Rendered
-from tests.render.scene import Finish, Light, Panel, Scene, Slab, Table
+from tests.render.scene import Finish, Light, Panel, Scene, Slab, Table, Tray
 from tests.render.scenes import ordinary_scene
 
 __all__ = [
@@ -30,6 +30,7 @@ __all__ = [
     "Slab",
     "Spoke",
     "Table",
+    "Tray",
     "by_hand",
     "disc",
     "flower",

@@ -124,6 +124,8 @@ class Drawing:
     missing_dots: tuple[Dot, ...] = ()
     pieces: tuple[Piece, ...] = ()
     glass: tuple[Glass, ...] = ()
+    #: What lies over panel and sides by chance, a hand, a cup: no part of the truth.
+    things: tuple[Piece, ...] = ()
     colour: str = "#f2f0ea"
     #: Share of the surface that the stroke covers: 1 is solid paint, 0.7 dry chalk on a weave.
     cover: float = 0.85

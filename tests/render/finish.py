@@ -14,6 +14,8 @@ READ_NOISE = 0.25
 def develop(light: Image, finish: Finish, rng: np.random.Generator) -> NDArray[np.uint8]:
     """sRGB codes (h, w, 3) from linear light; `light` is used up."""
     light *= np.float32(finish.exposure)
+    if finish.vignette > 0:
+        light *= _vignette(light.shape[:2], finish.vignette)[..., None]
     if finish.blur_px > 0:
         cv2.GaussianBlur(light, (0, 0), finish.blur_px, dst=light)
     codes = np.empty(light.shape, np.uint8)
@@ -30,6 +32,14 @@ def develop(light: Image, finish: Finish, rng: np.random.Generator) -> NDArray[n
         soft = cv2.GaussianBlur(codes, (0, 0), 1.2)
         codes = cv2.addWeighted(codes, 1 + finish.sharpen, soft, -finish.sharpen, 0)
     return codes
+
+
+def _vignette(shape: tuple[int, int], share: float) -> Image:
+    """What is left of the light (h, w): it falls by the square of the distance from the middle, `share` in corners."""
+    y, x = (np.linspace(-1, 1, n, dtype=np.float32) for n in shape)
+    long = float(np.hypot(*shape))
+    across, down = (x * shape[1] / long) ** 2, (y * shape[0] / long) ** 2
+    return np.asarray(1 - np.float32(share) * (across[None, :] + down[:, None]), np.float32)
 
 
 def _tone_table() -> NDArray[np.uint8]:

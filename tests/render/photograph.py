@@ -16,6 +16,7 @@ from tests.render.rendered import Rendered
 from tests.render.scene import Light, Panel, Scene, linear
 from tests.render.table import TableTop, lay_slab
 from tests.render.tiles import Image, Tile, tiles
+from tests.render.tray import lay_tray
 from tests.render.truth import truth_of
 
 #: The face is painted a little finer than the photo shows it, within what memory bears.
@@ -35,6 +36,10 @@ def photograph(drawing: Drawing, scene: Scene, seed: int = 0) -> Rendered:
     light = np.empty((camera.height_px, camera.width_px, 3), np.float32)
     for tile in tiles(camera):
         light[tile.place] = _tile(tile, scene, top, walls, face, frame)
+    if scene.tray:
+        lay_tray(light, camera, scene.panel, scene.tray)
+    if drawing.things:
+        place_pieces(light, camera, scene.light, drawing.things)
     if drawing.pieces:
         place_pieces(light, camera, scene.light, drawing.pieces)
     if drawing.glass:
@@ -81,7 +86,7 @@ def _tile(
     frame: FaceFrame,
 ) -> Image:
     """The light (h, w, 3) that reaches one tile."""
-    panel, depth = scene.panel, scene.panel.depth_mm
+    panel, depth = scene.panel, scene.panel.depth_mm + scene.table.below_mm
     nodes = tile.nodes(-depth)
     view = tile.view(nodes)
     picture = top.colour(view)
@@ -90,7 +95,7 @@ def _tile(
             lay_slab(picture, slab, view)
     picture *= tile.spread(irradiance(scene.light, nodes, -depth))[..., None]
     reach = np.abs(panel.corners_mm).max(0) + MARGIN_MM
-    if (np.abs(nodes) < reach + 10 * depth + 30).all(-1).any():
+    if scene.table.below_mm == 0 and (np.abs(nodes) < reach + 10 * depth + 30).all(-1).any():
         picture *= left_by_panel(scene.light, panel, view)[..., None]
     for mask, colour in walls:
         part = mask[tile.place]

@@ -58,6 +58,6 @@ class Rendered:
         exif[0x0132] = moment
         details: dict[int, Any] = {0x9003: moment}
         if self.finish.f35_in_exif:
-            details[0xA405] = round(self.truth["camera"]["f35_mm"])
+            details[0xA405] = round(self.finish.f35_mm or self.truth["camera"]["f35_mm"])
         exif._ifds[0x8769] = details
         return exif

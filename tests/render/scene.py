@@ -56,12 +56,26 @@ class Slab:
 class Table:
     """What the panel lies on."""
 
-    kind: Literal["plain", "wood", "cloth", "mat"] = "wood"
+    kind: Literal["plain", "wood", "cloth", "mat", "planks", "tiles", "newsprint", "stripes", "terrazzo", "carpet"] = (
+        "wood"
+    )
     colour: str = "#b08a5a"
     line_colour: str = "#cfe6d6"
     strength: float = 0.25
     turn_deg: float = 7.0
     slabs: tuple[Slab, ...] = ()
+    #: How far behind the panel's back it is: a wall behind an easel.
+    below_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class Tray:
+    """A tray frame: a bar all round, `gap_mm` from the panel's sides, whose top stands `top_mm` above the face."""
+
+    gap_mm: float = 5.0
+    width_mm: float = 18.0
+    top_mm: float = 4.0
+    colour: str = "#6b4a2c"
 
 
 @dataclass(frozen=True)
@@ -86,7 +100,11 @@ class Light:
 
 @dataclass(frozen=True)
 class Finish:
-    """What lens and phone do: blur (sd in px), noise (sd at white, linear), exposure, sharpening, the file."""
+    """What lens and phone do: blur (sd in px), noise (sd at white, linear), exposure, sharpening, the file.
+
+    `vignette`: how much darker the corners are; `f35_mm`: what the file states, where that is not the picture's own
+    (a gallery's crop keeps what the whole photo had).
+    """
 
     exposure: float = 0.85
     blur_px: float = 0.7
@@ -97,6 +115,8 @@ class Finish:
     make: str | None = "Render"
     model: str | None = "Bench 1"
     f35_in_exif: bool = True
+    f35_mm: float | None = None
+    vignette: float = 0.0
     taken: str = "2026-05-04T10:20:30"
 
 
@@ -109,6 +129,7 @@ class Scene:
     light: Light = field(default_factory=Light)
     finish: Finish = field(default_factory=Finish)
     camera: Camera | None = None
+    tray: Tray | None = None
 
     def seen(self, size_px: tuple[int, int], **how: Any) -> "Scene":
         """The same scene with a camera set up by `stand`."""

@@ -6,13 +6,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.render.noise import smooth, streaks
+from tests.render.grounds import GROUNDS, PX_PER_MM, SIDE_PX
 from tests.render.scene import Slab, Table, linear
 from tests.render.tiles import Image, View
-
-#: The pattern is kept as one square that mirrors on at its sides.
-PATTERN_PX = 1536
-PATTERN_PX_PER_MM = 3.0
 
 
 @dataclass(frozen=True)
@@ -24,17 +20,8 @@ class TableTop:
 
     @classmethod
     def painted(cls, table: Table, rng: np.random.Generator) -> "TableTop":
-        """Paint the pattern: relative brightness, mean 1."""
-        shape, ppm = (PATTERN_PX, PATTERN_PX), PATTERN_PX_PER_MM
-        if table.kind == "wood":
-            relief = 0.5 * streaks(rng, shape, 60 * ppm, 1.0) + 0.6 * streaks(rng, shape, 200 * ppm, 7 * ppm)
-            relief += 0.25 * smooth(rng, shape, 1.5)
-        elif table.kind == "cloth":
-            threads = (np.arange(PATTERN_PX) / ppm * 2 * np.pi / 1.3).astype(np.float32)
-            relief = 0.3 * (np.sin(threads)[None, :] + np.sin(threads)[:, None]) + 0.8 * smooth(rng, shape, 70 * ppm)
-        else:
-            relief = 0.25 * smooth(rng, shape, 30 * ppm) + 0.25 * smooth(rng, shape, 2.0)
-        return cls(table, np.clip(1 + table.strength * relief, 0.15, 3))
+        """Paint the pattern: relative brightness or colour, mean about 1."""
+        return cls(table, GROUNDS[table.kind](rng, table.strength))
 
     def colour(self, view: View) -> Image:
         """Reflectance (h, w, 3) where `view` shows the table."""
@@ -42,12 +29,12 @@ class TableTop:
         c, s = np.float32(np.cos(a)), np.float32(np.sin(a))
         x, y = view.xy[..., 0], view.xy[..., 1]
         u, v = c * x + s * y, c * y - s * x
-        middle = np.float32(PATTERN_PX / 2)
-        ppm = np.float32(PATTERN_PX_PER_MM)
+        middle = np.float32(SIDE_PX / 2)
+        ppm = np.float32(PX_PER_MM)
         tone = cv2.remap(
             self.pattern, u * ppm + middle, v * ppm + middle, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT
         )
-        colour = tone[..., None] * linear(self.table.colour)
+        colour = (tone if tone.ndim == 3 else tone[..., None]) * linear(self.table.colour)
         if self.table.kind == "mat":
             lines = np.maximum(_grid(u, v, view.mm_per_px, 10.0, 0.25) * 0.6, _grid(u, v, view.mm_per_px, 50.0, 0.6))
             colour += lines[..., None] * (linear(self.table.line_colour) - colour)

@@ -1,0 +1,48 @@
+"""A tray frame around the panel: floor, inner walls and top bar in true perspective."""
+
+import cv2
+import numpy as np
+
+from tests.render.camera import Camera, Floats
+from tests.render.scene import Panel, Tray, linear
+from tests.render.tiles import Image
+
+#: The bar is drawn as layers this far apart, mm.
+STEP_MM = 0.5
+#: A wall sees half of the sky, the floor of the gap hardly any of it.
+WALL, FLOOR = 0.55, 0.2
+
+
+def lay_tray(light: Image, camera: Camera, panel: Panel, tray: Tray) -> None:
+    """Draw the tray on the finished picture `light` (h, w, 3, linear) in place."""
+    colour = linear(tray.colour)
+    inner, outer = (_around(panel, tray.gap_mm + extra) for extra in (0.0, tray.width_mm))
+    # The floor shows beside the panel, whose face and walls are already there.
+    floor = _between(camera, _around(panel, 0.05), inner, -panel.depth_mm)
+    seen = cv2.fillPoly(
+        np.zeros_like(floor), [_sixteenths(camera.project_plane(panel.corners_mm))], 255, cv2.LINE_AA, 4
+    )
+    _mix(light, np.minimum(floor, 255 - seen), colour * np.float32(FLOOR))
+    for z in np.arange(-panel.depth_mm, tray.top_mm, STEP_MM):
+        _mix(light, _between(camera, inner, outer, float(z)), colour * np.float32(WALL))
+    _mix(light, _between(camera, inner, outer, tray.top_mm), colour)
+
+
+def _around(panel: Panel, gap_mm: float) -> Floats:
+    """Corners (4, 2) of the rectangle `gap_mm` outside the panel."""
+    return panel.corners_mm + gap_mm * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
+
+
+def _between(camera: Camera, inner: Floats, outer: Floats, z_mm: float) -> np.ndarray:
+    """Mask (h, w), 0 to 255, of what lies between two rectangles at the height `z_mm`."""
+    mask = np.zeros((camera.height_px, camera.width_px), np.uint8)
+    rings = [_sixteenths(camera.project_plane(points, z_mm)) for points in (outer, inner)]
+    return np.asarray(cv2.fillPoly(mask, rings, 255, cv2.LINE_AA, 4))
+
+
+def _sixteenths(pixels: Floats) -> np.ndarray:
+    return np.round(pixels * 16).astype(np.int32)
+
+
+def _mix(light: Image, mask: np.ndarray, colour: Image) -> None:
+    light += (mask.astype(np.float32) / 255)[..., None] * (colour - light)
