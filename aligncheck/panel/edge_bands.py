@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.normal import normal_cdf
 from aligncheck.geometry.small import median, medians
+from aligncheck.panel.colour_channels import DARK
 from aligncheck.panel.edges import LEAST_PX, LUMINANCE, Edges
 from aligncheck.panel.step_fit import CORRELATED, STEP_PX, WINDOW_PX, lowest
 from aligncheck.panel.strips import Side, Singles
@@ -37,8 +38,14 @@ ANY_WIDTHS_PX, DEPTHS_MM = (1.5, 2.0, 2.7, 3.5, 4.5, 6.0), (2.0, 45.0)
 #: A rounding lacks the sheen of the face: this share of its light at least. What follows outside is brighter than the
 #: band by so much of it; a bright edge before a dark ground is only the shine of its rounding.
 LEAST_CHANGE, LEAST_RISE = 0.3, 0.25
+#: Grain, weave and sheen change a face's light by this share; a side face less unlike it is not told from it.
+GRAIN = 0.1
+#: An edge may be blurred so much more than the lens blurs it.
+BROADER = 1.4
 #: Places tried, px from the track, and how far a side may turn against it.
 REACH_PX, TRIAL_PX, TURNS_PX = 5.0, 0.25, (-1.5, -1.0, -0.5, 0.0, 0.5, 1.0, 1.5)
+#: One step that leaves less than this share more than the noise leaves nothing to explain.
+LEAST_MISFIT = 0.25
 #: A piece speaks with at most this much misfit over its noise.
 MOST_MISFIT = 3.0
 
@@ -54,10 +61,11 @@ class Band(NamedTuple):
 
     def believed(self, gain: float, first: float, second: float, face: float) -> bool:
         """Whether its two steps (outward, linear light) are those of such a band beside a `face` of that light."""
-        if gain < self.least_gain or second < LEAST_RISE * face:
+        # No surface is darker than black, and one that is as light as the face shows no edge.
+        if gain < self.least_gain or second < LEAST_RISE * face or first < -face or abs(first) < GRAIN * face:
             return False
         # A blur that is not quite the lens's looks like two steps, too, but not like a dip that keeps some light.
-        if self.dips and not -face <= first < -LEAST_CHANGE * face:
+        if self.dips and first >= -LEAST_CHANGE * face:
             return False
         # The rounding must lack the face's sheen. A side face may get as much light as the face, but where the first
         # step outward is the large one, it is the panel's whole edge and the second only a shadow beside it.
@@ -98,36 +106,61 @@ def with_band(edges: Edges, side: Side, light: Singles, bands: list[Band], unit:
         return None
     profiles = light @ LUMINANCE
     places = np.arange(-REACH_PX, REACH_PX + 0.01, TRIAL_PX)
-    single = _misfits(profiles, places, None, blur_px)
+    window = _window(profiles)
     face = median(profiles[:, : profiles.shape[1] // 5])
+    # A shadow beside an edge broadens it: two steps of any width must explain more than one of any blur. A side face of
+    # the width that is told or usual is likely beforehand: its rival is an edge with the lens's blur.
+    blurs = (blur_px, BROADER * blur_px)
+    singles = {
+        rigid: [_misfits(_Model(None, blur, rigid), profiles, places, window) for blur in blurs]
+        for rigid in {band.inside for band in bands}
+    }
     best: tuple[float, float] = (-np.inf, 0.0)
     chosen = None
     for band in bands:
-        width = band.width_px / unit
-        double = _misfits(profiles, places, width, blur_px)
-        least = np.minimum(single.min(axis=0), double.min(axis=0))
+        model = _Model(band.width_px / unit, blur_px, rigid=band.inside)
+        double = _misfits(model, profiles, places, window)
+        one = singles[band.inside] if band.least_gain > FACE_GAIN else singles[band.inside][:1]
+        least = np.minimum.reduce([misfit.min(axis=0) for misfit in (*one, double)])
         noise = np.maximum(least, median(least) / 2) + 1e-12
-        alone, _ = _along_best_line(single / noise, places)
+        alone = min(_along_best_line(single / noise, places)[0] for single in one)
         both, line = _along_best_line(double / noise, places)
-        gain = (alone - both) / max(alone - len(noise), 1e-9)
+        gain = (alone - both) / max(alone - len(noise), LEAST_MISFIT * len(noise))
         # What needs less to be believed comes first; among its equals the one that explains most.
         rank = (-band.least_gain, gain)
-        if rank > best and band.believed(gain, *_heights(profiles, line, width, blur_px), face):
-            best, chosen = rank, (double, line, width if band.inside else 0.0)
+        if rank > best and band.believed(gain, *_heights(model, profiles, line, window), face):
+            best, chosen = rank, (double, line, band.width_px / unit if band.inside else 0.0)
     return _placed(edges, side, chosen[0], chosen[1], places, chosen[2], unit) if chosen else None
 
 
-def _columns(o: Floats, places: Floats, width: float | None, blur_px: float) -> Floats:
-    """The model (places, k, 4 or 5) under the window's weights: level, slope, ramp outside, and one or two steps."""
-    beyond = o - places[:, None]
-    last = beyond if width is None else beyond - width
-    columns = [np.ones_like(beyond), np.broadcast_to(o, beyond.shape), np.maximum(last, 0)]
-    columns += [normal_cdf(part / blur_px) for part in ([beyond] if width is None else [beyond, last])]
-    return np.asarray(np.stack(columns, axis=2) * _window(o)[:, None], float)
+class _Model(NamedTuple):
+    """One edge, or two that are `width_px` apart: level, slope, their steps, and a ramp outside.
+
+    But where it is `rigid` the (outer) edge may lie a little off its place and be blurred a little otherwise: two
+    derivatives take that up, so that only another edge is left for the inner step to explain.
+    """
+
+    width_px: float | None
+    blur_px: float
+    rigid: bool = False
+
+    def columns(self, o: Floats, places: Floats) -> Floats:
+        """Its columns (places, k, c) at samples (k,) for an edge, or the inner one, at each of the `places`."""
+        inner = (o - places[:, None]) / self.blur_px
+        outer = inner - (self.width_px or 0.0) / self.blur_px
+        columns = [np.ones_like(outer), np.broadcast_to(o, outer.shape), np.maximum(outer, 0)]
+        if not self.rigid:
+            bell = np.exp(-(outer**2) / 2)
+            columns += [bell, outer * bell]
+        columns += [normal_cdf(edge) for edge in ([outer] if self.width_px is None else [inner, outer])]
+        return np.asarray(np.stack(columns, axis=2), float)
 
 
-def _window(o: Floats) -> Floats:
-    return np.asarray(np.exp(-((o / WINDOW_PX * 1.6) ** 2) / 4), float)
+def _window(profiles: Singles) -> Floats:
+    """Weights (k,) of the samples: near ones count more, and so do dark ones, for noise and pattern grow with light."""
+    o = _samples(profiles)
+    light = medians(profiles, 0) + DARK
+    return np.asarray(np.exp(-((o / WINDOW_PX * 1.6) ** 2) / 4) * light.min() / light, float)
 
 
 def _samples(profiles: Singles) -> Floats:
@@ -135,23 +168,21 @@ def _samples(profiles: Singles) -> Floats:
     return np.arange(-half, half + 1) * STEP_PX
 
 
-def _misfits(profiles: Singles, places: Floats, width: float | None, blur_px: float) -> Floats:
-    """Sum of squares (places, n) that one step at each place, or two `width` apart, leave of the profiles (n, k)."""
-    o = _samples(profiles)
-    y = profiles.T.astype(float) * _window(o)[:, None]
+def _misfits(model: _Model, profiles: Singles, places: Floats, window: Floats) -> Floats:
+    """Sum of squares (places, n) that a model at each place leaves of the profiles (n, k)."""
+    y = profiles.T.astype(float) * window[:, None]
     whole = (y * y).sum(axis=0)
-    q, _ = np.linalg.qr(_columns(o, places, width, blur_px))
+    q, _ = np.linalg.qr(model.columns(_samples(profiles), places) * window[:, None])
     part = q.transpose(0, 2, 1) @ y
     return np.maximum(whole - (part * part).sum(axis=1), 0)
 
 
-def _heights(profiles: Singles, line: Floats, width: float, blur_px: float) -> tuple[float, float]:
+def _heights(model: _Model, profiles: Singles, line: Floats, window: Floats) -> tuple[float, float]:
     """Median heights of the two steps along a line over the pieces."""
-    o = _samples(profiles)
-    q, r = np.linalg.qr(_columns(o, line, width, blur_px))
-    products = q.transpose(0, 2, 1) @ (profiles * _window(o))[..., None]
+    q, r = np.linalg.qr(model.columns(_samples(profiles), line) * window[:, None])
+    products = q.transpose(0, 2, 1) @ (profiles * window)[..., None]
     try:
-        first, second = medians(np.linalg.solve(r, products)[:, 3:, 0], 0)
+        first, second = medians(np.linalg.solve(r, products)[:, -2:, 0], 0)
     except np.linalg.LinAlgError:
         # A step that lies outside the window has no height.
         return 0.0, 0.0

@@ -65,6 +65,47 @@ def test_one_step_stays_one_step(levels, edges_px):
     assert banded is None
 
 
+def shaded_profiles(face, table, length_px, blur_px=0.9):
+    """A level side and profiles of one step, beside which a shadow fades away over `length_px`."""
+    rng = np.random.default_rng(4)
+    fine = np.arange(-14, 14.01, 0.05)
+    light = np.where(fine < 0, face, table * (1 - 0.5 * np.exp(-np.maximum(fine, 0) / length_px)))
+    bell = np.exp(-((np.arange(-4, 4.01, 0.05) / blur_px) ** 2) / 2)
+    blurred = np.interp(OFFSETS, fine, np.convolve(light, bell / bell.sum(), "same"))
+    side, flat = side_and_profiles((0.0, 0.0), (0.0,))
+    # The table's pattern grows with its light.
+    pattern = 1 + rng.normal(0, 0.04, (PIECES, 1)) * (blurred > 2 * face)
+    noise = rng.normal(0, 0.001, flat.shape[:2])
+    return side, np.repeat((blurred * pattern + noise)[..., None], 3, axis=2).astype(np.float32)
+
+
+@pytest.mark.parametrize("face", [0.02, 0.03])
+@pytest.mark.parametrize("length_px", [3.0, 5.0])
+def test_a_shadow_that_fades_beside_the_panel_is_no_side_face(face, length_px):
+    side, light = shaded_profiles(face, 0.25, length_px)
+    plain = locate_edges(side, light, 4.0, 1.0)
+    bands = [Band(width, False, ANY_FACE_GAIN) for width in (1.5, 2.0, 2.7, 3.5, 4.5, 6.0)]
+    assert with_band(plain, side, light, bands, 1.0, 0.95) is None
+
+
+def test_a_dark_side_face_is_found_before_a_bright_patterned_table():
+    """Where a place is a tenth as bright, a misfit a tenth as large tells as much."""
+    rng = np.random.default_rng(5)
+    side, light = side_and_profiles((0.04, 0.016, 0.35), (-3.8, 0.0))
+    light = light + (rng.normal(0, 0.06, (PIECES, 1)) * ndtr((OFFSETS - 0.3) / 0.9)).astype(np.float32)[..., None]
+    bands = [Band(width, False, ANY_FACE_GAIN) for width in (1.5, 2.0, 2.7, 3.5, 4.5, 6.0)]
+    banded = with_band(locate_edges(side, light, 4.0, 1.0), side, light, bands, 1.0, 0.95)
+    assert banded is not None
+    assert np.median(banded.offsets_px) == pytest.approx(-3.8, abs=0.3)
+
+
+def test_no_side_face_is_darker_than_black_or_just_like_the_face():
+    band = Band(3.0, False, ANY_FACE_GAIN)
+    assert band.believed(0.9, -0.02, 0.2, 0.03)
+    assert not band.believed(0.9, -0.04, 0.2, 0.03)
+    assert not band.believed(0.9, -0.001, 0.2, 0.03)
+
+
 def test_a_side_face_of_unknown_width_is_found_by_its_width():
     bands = [Band(width, False, ANY_FACE_GAIN) for width in (1.5, 2.0, 2.7, 3.5, 4.5, 6.0)]
     plain, banded = found((0.06, 0.025, 0.40), (-1.5, 2.0), *bands)

@@ -10,7 +10,7 @@ import pytest
 from aligncheck.lens import Lens
 from aligncheck.panel import Panel, inside
 from aligncheck.panel.bands import Band
-from aligncheck.panel.edge_bands import _heights
+from aligncheck.panel.edge_bands import _heights, _Model
 from aligncheck.panel.findings import Findings
 from aligncheck.panel.nested import _on_grid
 from aligncheck.panel.outlines import SAME_PX, Outline, corner_distance, different
@@ -138,7 +138,7 @@ def test_a_drawn_line_has_the_same_surface_on_both_flanks(beyond: tuple[float, .
 
 def test_a_step_beyond_the_window_has_no_height() -> None:
     profiles = np.tile(np.linspace(0.2, 0.3, 61, dtype=np.float32), (8, 1))
-    assert _heights(profiles, np.full(8, 500.0), 4.0, 1.0) == (0.0, 0.0)
+    assert _heights(_Model(4.0, 1.0), profiles, np.full(8, 500.0), np.ones(61)) == (0.0, 0.0)
 
 
 def test_the_outline_it_was_refined_from_is_no_border(monkeypatch: pytest.MonkeyPatch) -> None:
