@@ -18,6 +18,8 @@ FOCAL_SD = 0.014
 FREE_FOCAL, FREE_FOCAL_SD = 0.75, 0.35
 #: The lens's axis against the middle of the picture, as a share of the longer side (stabilised sensors move).
 AXIS_SD = 0.004
+#: Of a photo cropped to about two thirds: the panel was seldom in the very middle of the whole one.
+CROPPED_AXIS_SD = 0.1
 #: A profile that states no covariance, and the least that is believed of one that does (a lens refocuses): k1, k2,
 #: log focal length, axis as a share of the longer side.
 PROFILE_SD = np.array([0.003, 0.003, 0.003, 0.0005, 0.0005])
@@ -52,7 +54,8 @@ def believed_camera(photo: Photo, profile: Lens | None) -> KnownCamera:
     if profile is not None:
         return KnownCamera(profile, _profile_covariance(profile, size))
     focal = photo.focal_px_by_camera
-    spread = np.array([K1_SD, K2_SD, FOCAL_SD if focal else FREE_FOCAL_SD, AXIS_SD * size, AXIS_SD * size])
+    axis = (CROPPED_AXIS_SD if photo.cropped else AXIS_SD) * size
+    spread = np.array([K1_SD, K2_SD, FOCAL_SD if focal else FREE_FOCAL_SD, axis, axis])
     middle = ((photo.width_px - 1) / 2, (photo.height_px - 1) / 2)
     return KnownCamera(Lens(focal or FREE_FOCAL * size, *middle, source="panel"), np.diag(spread**2))
 

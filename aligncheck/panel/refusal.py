@@ -27,15 +27,18 @@ PROPORTIONS = (1.0, 5 / 4, 4 / 5, 4 / 3, 3 / 4, 3 / 2, 2 / 3, 2.0, 0.5)
 def require_one_panel(chosen: Candidate, search: Search, findings: Findings) -> None:
     """Raise PanelError ``two_panels`` where another marked panel lies beside the chosen one."""
     view = search.view
-    middle = view.from_photo(chosen.corners_px).mean(0)
-    reach = 0.4 * float(np.ptp(view.from_photo(chosen.corners_px), axis=0).max())
+    own = view.from_photo(chosen.corners_px)
+    middle, reach = own.mean(0), 0.4 * float(np.ptp(own, axis=0).max())
+    beside = [c for c in findings.candidates if np.hypot(*(view.from_photo(c.corners_px).mean(0) - middle)) > reach]
+    # What was refined has its drawing looked at already, and about truer corners.
+    signs = [c.evidence.drawing for c in beside if c.evidence.score > SECOND_SCORE]
     for outline in findings.outlines:
         if outline.score < SECOND_SCORE or np.hypot(*(outline.corners.mean(0) - middle)) < reach:
             continue
         panel = Panel.from_corners(search.width_mm, search.height_mm, chosen.fit.lens, view.to_photo(outline.corners))
-        sign = drawing_sign(view, panel)
-        if sign.pattern > SECOND_PATTERN and sign.off_mm < SECOND_OFF_MM:
-            raise PanelError("two_panels")
+        signs.append(drawing_sign(view, panel))
+    if any(sign.pattern > SECOND_PATTERN and sign.off_mm < SECOND_OFF_MM for sign in signs):
+        raise PanelError("two_panels")
 
 
 def several(wheels: list[Wheel]) -> bool:

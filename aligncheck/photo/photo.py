@@ -12,6 +12,11 @@ from aligncheck.notes import Note
 
 Bytes = NDArray[np.uint8]
 
+#: Proportions in which cameras take photos: of sensors, of film, square, and of the phones' own screens.
+FRAMES = (1.0, 5 / 4, 4 / 3, 7 / 5, 3 / 2, 16 / 10, 16 / 9, 18 / 9, 19 / 9, 19.5 / 9, 20 / 9, 21 / 9)
+#: Frames keep their proportions to about so much: sides are whole blocks of the file's coding, or rounded when reduced.
+WHOLE_PX, WHOLE_SHARE = 2.0, 0.003
+
 
 @dataclass(frozen=True)
 class Camera:
@@ -64,6 +69,12 @@ class Photo:
         """Height of the upright photo."""
         return int(self.rgb.shape[0])
 
+    @property
+    def cropped(self) -> bool:
+        """Whether the picture has other proportions than cameras give it: then its middle is not the lens's, either."""
+        long, short = max(self.width_px, self.height_px), min(self.width_px, self.height_px)
+        return all(abs(long - ratio * short) > WHOLE_PX + WHOLE_SHARE * long for ratio in FRAMES)
+
     @cached_property
     def grey(self) -> Bytes:
         """Luma of the sRGB codes, shape (height, width), uint8, full size; computed once."""
@@ -87,9 +98,10 @@ class Photo:
     def focal_px_by_camera(self) -> float | None:
         """Focal length in pixels that the 35 mm figure implies (diagonal of 36 x 24 mm), or None.
 
-        Phones round the figure to whole millimetres and mean the diagonal field of view (CIPA DCG-001).
+        Phones round the figure to whole millimetres and mean the diagonal field of view (CIPA DCG-001). A cropped
+        photo mostly keeps the figure that the whole one had.
         """
-        if not self.camera.f35_mm:
+        if not self.camera.f35_mm or self.cropped:
             return None
         return self.camera.f35_mm / float(np.hypot(36, 24)) * float(np.hypot(self.width_px, self.height_px))
 

@@ -42,6 +42,20 @@ def test_it_is_found_without_a_word_from_the_camera(plain):
     assert plain.worst_corner_mm(panel) < RIGHT_MM
 
 
+def test_it_is_found_in_a_crop_far_off_the_lenss_middle():
+    """Its file still tells the whole photo's focal length, and the picture's middle is not the lens's."""
+    from aligncheck.photo import Photo
+
+    shot = taken(5, tilt_deg=24.0)
+    low, high = shot.panel.corners_px.min(0), shot.panel.corners_px.max(0)
+    left, top, right, bottom = int(low[0] - 15), int(low[1] - 30), int(high[0] + 160), int(high[1] + 20)
+    cut = Photo(np.ascontiguousarray(shot.photo.rgb[top:bottom, left:right]), camera=shot.photo.camera)
+    assert cut.cropped
+    found = found_in(cut)
+    apart = np.linalg.norm(found.corners_px + (left, top) - shot.panel.corners_px, axis=1) / shot.panel.px_per_mm()
+    assert apart.max() < RIGHT_MM
+
+
 @pytest.mark.parametrize(
     ("what", "case"),
     [

@@ -106,3 +106,13 @@ def test_sides_in_doubt_are_blamed_on_blur_only_where_they_are_soft(monkeypatch)
     with pytest.raises(PanelError) as doubtful:
         find.find_panel(shot.photo, 304.8, 304.8)
     assert doubtful.value.code == "outline_doubtful"
+
+
+def test_a_second_panel_is_told_by_its_refined_sides(view):
+    """Where the focal length is open its rough outline may be a poor one, and its drawing then off its middle."""
+    search = SimpleNamespace(view=view, width_mm=300.0, height_mm=300.0)
+    chosen, other = candidate(trust=6.0, pattern=0.9), candidate(trust=5.0, pattern=0.9, corners=CORNERS + 500.0)
+    refusal.require_one_panel(chosen, search, Findings(candidates=[chosen]))
+    with pytest.raises(PanelError) as error:
+        refusal.require_one_panel(chosen, search, Findings(candidates=[chosen, other]))
+    assert error.value.code == "two_panels"
