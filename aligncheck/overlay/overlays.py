@@ -1,6 +1,7 @@
 """The three pictures of a checked photo."""
 
 from collections.abc import Sequence
+from functools import partial
 from typing import NamedTuple
 
 import cv2
@@ -15,6 +16,7 @@ from aligncheck.overlay.view import PRINT, SCREEN, Style
 from aligncheck.panel import Panel
 from aligncheck.panel.flat import FlatView, flat_view
 from aligncheck.photo import Photo
+from aligncheck.side_by_side import beside
 from aligncheck.words import Seen, summarise
 
 #: Largest side of a picture, and the least that a small photo is enlarged to, so that text stays smooth.
@@ -33,12 +35,10 @@ class Overlays(NamedTuple):
 
 def draw_overlays(photo: Photo, check: Seen, longest_px: int = LONGEST_PX, more: Sequence[LayerMaker] = ()) -> Overlays:
     """Draw all three pictures, none with a side longer than `longest_px`; `more` adds the layers of later stages."""
+    on_photo = beside(partial(draw_photo_overlay, photo, check, longest_px, more=more))
     flat = bare_flat(photo, check.drift.marks.panel, longest_px)
-    return Overlays(
-        draw_photo_overlay(photo, check, longest_px, more=more),
-        flat.image,
-        draw_flat_overlay(flat, check, longest_px, more=more),
-    )
+    on_flat = draw_flat_overlay(flat, check, longest_px, more=more)
+    return Overlays(on_photo(), flat.image, on_flat)
 
 
 def bare_flat(photo: Photo, panel: Panel, longest_px: int = LONGEST_PX) -> FlatView:

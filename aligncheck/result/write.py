@@ -1,6 +1,7 @@
 """A finished check as files: figures and pictures, all or none."""
 
 import json
+from functools import partial
 from typing import Any
 
 import cv2
@@ -12,6 +13,7 @@ from aligncheck.overlay import Overlays, draw_overlays, stage_layers
 from aligncheck.result.as_result import Checked, as_result
 from aligncheck.result.names import Target
 from aligncheck.result.ours import is_ours, marked
+from aligncheck.side_by_side import beside
 
 #: Fine lines and lettering stay clean, and a 2400 px picture stays about a megabyte.
 JPEG_QUALITY = 88
@@ -32,11 +34,12 @@ def write_results(check: Checked, target: Target, pictures: Overlays | None = No
 def result_files(check: Checked, pictures: Overlays | None = None) -> dict[str, bytes]:
     """The contents of a check's files by what their names end in; the fixed endings of `Target`."""
     pictures = pictures or draw_overlays(check.photo, check, more=stage_layers(check))
+    on_photo = beside(partial(as_jpeg, pictures.photo_overlay))
     return {
         ".json": as_json(as_result(check)),
         ".flat.jpg": as_jpeg(pictures.flat),
-        ".overlay.jpg": as_jpeg(pictures.photo_overlay),
         ".flat-overlay.jpg": as_jpeg(pictures.flat_overlay),
+        ".overlay.jpg": on_photo(),
     }
 
 
