@@ -32,7 +32,8 @@ class Ahead(Thread, Generic[Made]):
     """One call in a thread of its own, begun at once."""
 
     def __init__(self, work: Callable[[], Made]):
-        super().__init__(daemon=True)
+        # Waited for when the program ends: a thread cut off within OpenCV would take the program down with a crash.
+        super().__init__()
         self._work = work
         self._value: list[Made] = []
         self._error: BaseException | None = None

@@ -1,5 +1,6 @@
 """One photo checked, written and told; this is what runs in each worker process."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, fields
 from functools import partial
 from pathlib import Path
@@ -9,6 +10,7 @@ from aligncheck.errors import AligncheckError
 
 if TYPE_CHECKING:
     from aligncheck.joint import Measured
+    from aligncheck.panel import FlatView
     from aligncheck.result.names import Target
 
 
@@ -61,12 +63,21 @@ def report(photo: Path, asked: Asked, target: "Target", one_thread: bool) -> Rep
         # The photo is decoded while the stages are loaded.
         reading = beside(partial(read_photo, photo))
         from aligncheck.checking import check
+        from aligncheck.overlay import bare_flat, draw_overlays, stage_layers
         from aligncheck.result.rows import rows_of
         from aligncheck.result.write import write_results
         from aligncheck.words import findings, table
 
-        done = check(reading(), **asked.for_check())
-        write_results(done, target)
+        seen = reading()
+        flats: list[Callable[[], FlatView]] = []
+
+        def begin(stage: str, found: Any) -> None:
+            # The flat view needs the panel alone, and is drawn while the marks are measured.
+            if stage == "panel":
+                flats.append(beside(partial(bare_flat, seen, found)))
+
+        done = check(seen, **asked.for_check(), on_stage=begin)
+        write_results(done, target, draw_overlays(seen, done, more=stage_layers(done), begun=flats[0]))
     except AligncheckError as error:
         # Sentences about files name the photo; those about what it shows are told under its name.
         error.values.setdefault("file", photo.name)

@@ -153,8 +153,8 @@ def _darken_outside(image: Bytes, outline_px: Floats) -> Bytes:
     cv2.fillPoly(inside, [np.round(outline_px * (1 << SHIFT)).astype(np.int32)], 255, cv2.LINE_8, SHIFT)
     for top in range(0, len(image), STRIP):
         rows = slice(top, top + STRIP)
-        # The panel is convex: what is inside in all rows is one run of columns, which stays as it is.
-        whole = np.flatnonzero(cv2.reduce(inside[rows], 0, cv2.REDUCE_MIN))
+        # The panel is convex: what is inside in the outer rows is so in all, one run of columns that stays as it is.
+        whole = np.flatnonzero(inside[rows][0] & inside[rows][-1])
         first, end = (whole[0], whole[-1] + 1) if len(whole) else (image.shape[1], image.shape[1])
         for columns in (slice(0, first), slice(end, None)):
             part = image[rows, columns]

@@ -1,6 +1,6 @@
 """The three pictures of a checked photo."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
 from typing import NamedTuple
 
@@ -33,10 +33,19 @@ class Overlays(NamedTuple):
     flat_overlay: Bytes
 
 
-def draw_overlays(photo: Photo, check: Seen, longest_px: int = LONGEST_PX, more: Sequence[LayerMaker] = ()) -> Overlays:
-    """Draw all three pictures, none with a side longer than `longest_px`; `more` adds the layers of later stages."""
+def draw_overlays(
+    photo: Photo,
+    check: Seen,
+    longest_px: int = LONGEST_PX,
+    more: Sequence[LayerMaker] = (),
+    begun: Callable[[], FlatView] | None = None,
+) -> Overlays:
+    """Draw all three pictures, none with a side longer than `longest_px`; `more` adds the layers of later stages.
+
+    `begun` gives the bare flat view where it was begun before.
+    """
     on_photo = beside(partial(draw_photo_overlay, photo, check, longest_px, more=more))
-    flat = bare_flat(photo, check.drift.marks.panel, longest_px)
+    flat = begun() if begun else bare_flat(photo, check.drift.marks.panel, longest_px)
     on_flat = draw_flat_overlay(flat, check, longest_px, more=more)
     return Overlays(on_photo(), flat.image, on_flat)
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from aligncheck.geometry.angles import bearing, wrap
-from aligncheck.overlay import PHONE, PRINT, SCREEN, draw_flat_overlay, draw_overlays
+from aligncheck.overlay import PHONE, PRINT, SCREEN, bare_flat, draw_flat_overlay, draw_overlays
 from aligncheck.overlay.colours import BONE, INK, MOVE, PLAN
 from aligncheck.overlay.grounds import FlatGround, PhotoGround
 from aligncheck.overlay.lane import lane_of
@@ -138,6 +138,14 @@ def test_the_photo_is_not_drawn_upon():
     made = draw_overlays(Photo(pixels), MadeCheck(drift))
     assert (pixels == 70).all()
     assert (made.flat == 70).all()
+
+
+def test_a_flat_view_begun_before_is_drawn_upon_and_not_made_anew():
+    drift = made_drift(PANEL, even_spokes(7, MOVES, outer_mm=80.0))
+    begun = bare_flat(Photo(np.full((1300, 1500, 3), 160, np.uint8)), PANEL)
+    made = draw_overlays(Photo(np.full((1300, 1500, 3), 90, np.uint8)), MadeCheck(drift), begun=lambda: begun)
+    assert made.flat is begun.image
+    assert coloured(made.flat_overlay, (160, 160, 160)).mean() > 0.3
 
 
 def test_the_table_is_darkened_and_the_panel_is_not():
