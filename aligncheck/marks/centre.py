@@ -44,7 +44,7 @@ def measure_centre(
     chalk = Chalk(photo, panel, detection.light, spokes.mixture)
     hidden = Centre(about, aimed, "spokes" if meeting else "repeat")
     # A dot with bare panel around it is no cross, though an arm would be seen in it.
-    if not detection.diagonals and (dot := _at_dot(chalk, detection, spokes, rings, hidden)) is not None:
+    if not detection.construction and (dot := _at_dot(chalk, detection, spokes, rings, hidden)) is not None:
         return dot, meeting
     found = [
         [arm for b in pair if (arm := _arm(chalk, detection, spokes, rings, about, b, aimed)) is not None]
@@ -82,7 +82,7 @@ def _at_dot(
     half = most + LARGEST_MM
     patch = cut_patch(chalk, centre.xy_mm, 180.0, half, half, STEP_MM)
     width = spokes.width_mm or detection.stroke_mm
-    lines = [*spokes.spokes, *spokes.others, *detection.diagonals]
+    lines = [*spokes.spokes, *spokes.others, *detection.construction]
     patch = blank(patch, centre.xy_mm, lines, rings, 0.5 * width + 0.25)
     dot = find_dot(patch, width, spokes.strength, most)
     if dot is None:
@@ -110,7 +110,7 @@ def _arm(
     most = _search_mm(aimed)
     patch = cut_patch(chalk, about, bearing_deg, ARM_MM, most + 2.5)
     others: list[Line] = [*spokes.spokes, *spokes.others]
-    others += [d for d in detection.diagonals if abs(np.sin(np.radians(d.angle_deg - bearing_deg))) > 0.2]
+    others += [d for d in detection.construction if abs(np.sin(np.radians(d.angle_deg - bearing_deg))) > 0.2]
     patch = blank(patch, about, others, rings, 0.5 * width + 0.25)
     unit = spokes.strength or float(quantile(patch.values.ravel(), 0.98) - median(patch.values))
     arm = find_arm(patch, width, spokes.blur_mm, max(unit, 1.0), most)

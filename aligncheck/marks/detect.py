@@ -10,8 +10,9 @@ from aligncheck.geometry.angles import bearing, clockwise, wrap
 from aligncheck.geometry.small import median
 from aligncheck.marks.count import Comb, count_places, near_corners
 from aligncheck.marks.detection import Detection
-from aligncheck.marks.diagonals import measure_diagonals
+from aligncheck.marks.diagonals import measure_diagonals, measure_midlines
 from aligncheck.marks.directions import Peaks, find_peaks
+from aligncheck.marks.marks import Line
 from aligncheck.marks.polar import ANGLES, EDGE, Polar, polar
 from aligncheck.marks.ring_candidates import ring_candidates
 from aligncheck.marks.small_view import small_flat_view
@@ -32,6 +33,8 @@ BELIEVED = 0.12
 OFF_COMB_DEG = 1.0
 #: Spokes run on past the outermost ring by about this part of its radius.
 PAST_RINGS = 1.05
+#: No layout reaches nearer to the panel's sides than this part of the way.
+LARGEST_SHARE = 0.95
 #: Between paint, the gaps look like dark strokes: nearer to even than this both shades are tried, unless the first
 #: earns this share.
 DOUBTFUL, PLAIN = 0.22, 0.8
@@ -71,6 +74,7 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
     if segments and segments != comb.segments:
         comb = count_places(peaks, _corner_bearings(panel, centre), segments) or comb
     cornered = near_corners(peaks, _corner_bearings(panel, centre))
+    crossed = _may_be_midlines(peaks)
     reach, outermost = _reach(laid_out, peaks, comb, cornered)
     rings = ring_candidates(laid_out, _outermost_mm(panel, centre, reach))
     if (cornered[comb.peak] | (comb.peak < 0)).all() and len(rings):
@@ -79,6 +83,14 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
     directions = _directions(peaks, comb, cornered, reach)
     strengths = np.where(comb.peak >= 0, peaks.strength[comb.peak] / comb.unit, 0.0)
     width = stroke_width(photo.grey, panel, centre, directions, strengths, reach, light)
+    midlines: tuple[Line, ...] = ()
+    if crossed.any():
+        within = _within_midlines(laid_out, peaks, comb, cornered, crossed, rings)
+        midlines = measure_midlines(photo.grey, panel, centre, within[1], width, light)
+        if midlines:
+            reach, outermost = within
+            directions = _directions(peaks, comb, cornered | crossed, reach)
+            width = stroke_width(photo.grey, panel, centre, directions, strengths, reach, light)
     return Detection(
         light=light,
         centre_mm=centre,
@@ -93,6 +105,7 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
         stroke_mm=width,
         others_deg=_others(peaks, comb),
         rival=None if segments else comb.rival,
+        midlines=midlines,
     )
 
 
@@ -128,6 +141,34 @@ def _about_centre(picture: Ridges, panel: Panel, light: bool) -> _Reading | None
             break
         centre = centre + moved
     return reading
+
+
+def _within_midlines(
+    laid_out: Polar,
+    peaks: Peaks,
+    comb: Comb,
+    cornered: NDArray[np.bool_],
+    crossed: NDArray[np.bool_],
+    rings: Floats,
+) -> tuple[float, float]:
+    """Where the spokes end, middle and last, if all that is `crossed` runs on to the sides."""
+    taken = comb.peak[comb.peak >= 0]
+    both = cornered | crossed
+    if (~both[taken]).sum() >= 2:
+        return _reach(laid_out, peaks, comb, both)
+    # Strokes to the corners may be spokes, or diagonals that run on beyond any.
+    reach, outermost = _reach(laid_out, peaks, comb, crossed)
+    if outermost > LARGEST_SHARE * laid_out.radii_mm[-1] and len(rings):
+        return (min(reach, PAST_RINGS * float(rings[-1])),) * 2
+    return reach, outermost
+
+
+def _may_be_midlines(peaks: Peaks) -> NDArray[np.bool_]:
+    """Whether each peak (n,) may be half of a line from side to side: square to the sides, its other half seen."""
+    square = near_corners(peaks, np.array([0.0, 90.0, 180.0, 270.0]))
+    quarter = np.round(peaks.bearing_deg / 90.0).astype(int) % 4
+    both = np.isin((quarter + 2) % 4, quarter[square])
+    return np.asarray(square & both, bool)
 
 
 def _corner_bearings(panel: Panel, centre: Floats) -> Floats:

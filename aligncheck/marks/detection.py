@@ -31,6 +31,8 @@ class Detection(NamedTuple):
         Approximate radii of everything ring-like, rising, also of what may turn out to be no ring.
     diagonals : tuple of Line
         Measured corner-to-corner construction lines.
+    midlines : tuple of Line
+        Measured construction lines from side to side about the panel's middle.
     reach_mm : float
         About how far from the centre the usual spoke ends.
     outermost_mm : float
@@ -56,6 +58,12 @@ class Detection(NamedTuple):
     stroke_mm: float
     others_deg: Floats
     rival: int | None = None
+    midlines: tuple[Line, ...] = ()
+
+    @property
+    def construction(self) -> tuple[Line, ...]:
+        """All measured lines that run across the panel, beyond the layout."""
+        return (*self.diagonals, *self.midlines)
 
     @property
     def pitch_deg(self) -> float:

@@ -1,4 +1,4 @@
-"""Construction lines from corner to corner: found where nothing else is drawn, outside the layout."""
+"""Construction lines across the panel, from corner to corner or side to side: found outside the layout."""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,11 @@ SHARE_SEEN = 0.5
 MOST_SCATTER_MM = 0.35
 
 
+#: Lines from side to side have little room outside the layout: rows are looked at beyond this much of its reach, up to
+#: this near to the side, and a line must show in the last so many mm: long spokes stop short of the side.
+PAST_LAYOUT, PAST_LAYOUT_MM, SIDE_MM, LAST_MM = 1.03, 3.0, 2.0, 10.0
+
+
 def measure_diagonals(
     grey: NDArray[np.uint8], panel: Panel, centre_mm: Floats, reach_mm: float, width_mm: float, light: bool
 ) -> tuple[Line, ...]:
@@ -34,25 +39,53 @@ def measure_diagonals(
     inside the layout, where spokes hide it.
     """
     corners = nominal_corners(panel.width_mm, panel.height_mm)
-    lines = (_measure(grey, panel, corners[k], corners[k + 2], centre_mm, reach_mm, width_mm, light) for k in (0, 1))
+    beyond_mm, margin_mm = 1.06 * reach_mm + 4.0, _strip_mm(panel)
+    lines = (
+        _measure(grey, panel, (corners[k], corners[k + 2]), centre_mm, beyond_mm, margin_mm, width_mm, light)
+        for k in (0, 1)
+    )
     return tuple(line for line in lines if line is not None)
+
+
+def measure_midlines(
+    grey: NDArray[np.uint8], panel: Panel, centre_mm: Floats, reach_mm: float, width_mm: float, light: bool
+) -> tuple[Line, ...]:
+    """Find and measure the lines from side to side about the panel's middle, at most two: down, then across."""
+    ends = np.diag([panel.width_mm, panel.height_mm]) / 2
+    beyond_mm = PAST_LAYOUT * reach_mm + PAST_LAYOUT_MM
+    lines = (
+        _measure(grey, panel, (-end, end), centre_mm, beyond_mm, SIDE_MM, width_mm, light, LAST_MM)
+        for end in (ends[1], ends[0])
+    )
+    return tuple(line for line in lines if line is not None)
+
+
+def _strip_mm(panel: Panel) -> float:
+    """How far a hand's line may pass a corner, a side's middle or the centre."""
+    return max(3.0, STRIP_SHARE * min(panel.width_mm, panel.height_mm))
 
 
 def _measure(
     grey: NDArray[np.uint8],
     panel: Panel,
-    start: Floats,
-    end: Floats,
+    ends: tuple[Floats, Floats],
     centre_mm: Floats,
-    reach_mm: float,
+    beyond_mm: float,
+    margin_mm: float,
     width_mm: float,
     light: bool,
+    last_mm: float = np.inf,
 ) -> Line | None:
-    half = max(3.0, STRIP_SHARE * min(panel.width_mm, panel.height_mm))
+    """The line between `ends`, from rows `beyond_mm` from the centre and `margin_mm` within the sides.
+
+    It must show in most of its rows, also in those of the `last_mm` at either end.
+    """
+    half = _strip_mm(panel)
+    start, end = ends
     points, normals = straight(start, end, ROW_MM)
     along = ((points - points.mean(0)) @ (end - start)) / np.hypot(*(end - start))
-    edge = np.abs(points) < np.array([panel.width_mm, panel.height_mm]) / 2 - half
-    beyond = np.hypot(*(points - centre_mm).T) > 1.06 * reach_mm + 4.0
+    edge = np.abs(points) < np.array([panel.width_mm, panel.height_mm]) / 2 - margin_mm
+    beyond = np.hypot(*(points - centre_mm).T) > beyond_mm
     rows = np.nonzero(edge.all(1) & beyond)[0]
     sides = along[rows] > 0
     if min(sides.sum(), (~sides).sum()) < 8 / ROW_MM:
@@ -63,7 +96,7 @@ def _measure(
     first = _strongest_line(response, offsets, along[rows], half)
     if first is None:
         return None
-    return _fit(grey, panel, points[rows], normals[rows], along[rows], first, width_mm, light, (start, end))
+    return _fit(grey, panel, points[rows], normals[rows], along[rows], first, width_mm, light, ends, last_mm)
 
 
 def _strongest_line(response: Floats, offsets: Floats, along: Floats, half: float) -> tuple[float, float] | None:
@@ -99,6 +132,7 @@ def _fit(
     width_mm: float,
     light: bool,
     ends: tuple[Floats, Floats],
+    last_mm: float,
 ) -> Line | None:
     """Refine on rows sampled along the line itself; None where they do not line up."""
     windows = Windows.of_width(width_mm)
@@ -118,7 +152,9 @@ def _fit(
             weight = rows.weight * np.clip(1 - (rest / (4 * max(spread, 0.02))) ** 2, 0, 1) ** 2
         line = line + change
     seen = (rows.amplitude > 0.2) & (np.abs(rest) < 0.5 + width_mm / 2)
-    shares = [seen[side].mean() for side in (along > 0, along < 0)]
+    shares = [
+        seen[side & (np.abs(along) > np.abs(along[side]).max() - last_mm)].mean() for side in (along > 0, along < 0)
+    ]
     if min(shares) < SHARE_SEEN or spread > MOST_SCATTER_MM:
         return None
     # 1.5 mm of chalk is one independent value: the grain's integral scale.

@@ -34,7 +34,7 @@ def scene_of(pixels: NDArray[np.uint8], panel: Panel, detection: Detection, slot
     """Gather what strokes may meet."""
     paths = _first_paths(slots, places, detection)
     first = (1.6 + detection.stroke_mm) / (2 * np.sin(np.radians(min(detection.pitch_deg, 90.0)) / 2))
-    lines = [Stretch(d.inner_mm, d.outer_mm, -1, _line_sd(d)) for d in detection.diagonals]
+    lines = [Stretch(d.inner_mm, d.outer_mm, -1, _line_sd(d)) for d in detection.construction]
     for s, k in enumerate(places):
         lines.append(Stretch(paths.points(s, first), paths.points(s, detection.outermost_mm), s))
         for other in slots.lines[k][1:]:
@@ -48,7 +48,7 @@ def scene_of(pixels: NDArray[np.uint8], panel: Panel, detection: Detection, slot
 
 def stray_lines(scene: Scene, detection: Detection) -> tuple[Line, ...]:
     """Strokes beside spokes that are neither spokes nor diagonals."""
-    strays = [line for line in scene.lines[len(detection.diagonals) :] if line.own < 0]
+    strays = [line for line in scene.lines[len(detection.construction) :] if line.own < 0]
     return tuple(Line(s.start_mm, s.end_mm, s.sd_mm**2 * np.eye(2), detection.stroke_mm) for s in strays)
 
 

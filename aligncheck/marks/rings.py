@@ -78,7 +78,7 @@ class _Scene(NamedTuple):
 
 def fit_candidates(photo: Photo, panel: Panel, detection: Detection, spokes: SpokeSet) -> tuple[list[RingPath], Floats]:
     """Fit a path at every candidate radius; also the spread of the waves that the photo's rings have."""
-    lines = (*spokes.spokes, *spokes.others, *detection.diagonals)
+    lines = (*spokes.spokes, *spokes.others, *detection.construction)
     # The windows must hold the stroke as it is seen, blur included.
     scene = _Scene(Chalk(photo, panel, detection.light, spokes.mixture), detection.stroke_mm, lines, spokes.strength)
     # Rings are set from the centre mark; the spokes' meeting point is nearer to it than the detection's centre.

@@ -109,7 +109,7 @@ def _or_diagonal(found: tuple[Found, ...], place: int, detection: Detection) -> 
     """
     if found:
         return found
-    for line in detection.diagonals:
+    for line in detection.construction:
         span = (line.outer_mm - line.inner_mm) / line.length_mm
         away = float((line.inner_mm - detection.centre_mm) @ line.across)
         for direction, miss in ((span, away), (-span, -away)):
@@ -155,7 +155,7 @@ def _without_diagonals(
     mixture: tuple[float, float, float] | None,
 ) -> Floats:
     """Take the usual ridge of known corner-to-corner lines away from the strips."""
-    for line in detection.diagonals:
+    for line in detection.construction:
         crossing = paths.offsets_of(line.inner_mm, line.outer_mm)[..., None]
         width = line.width_mm or detection.stroke_mm
         here = np.abs(offsets - crossing) < 0.5 * width + 0.25
