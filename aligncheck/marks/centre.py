@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import bearing, outward
 from aligncheck.geometry.small import median, quantile
+from aligncheck.marks.aim import aimed_at
 from aligncheck.marks.arms import STEP_MM, Arm, blank, cut_patch, find_arm
 from aligncheck.marks.chalk import Chalk
 from aligncheck.marks.detection import Detection
@@ -28,7 +29,7 @@ LEAST_SHARE, MOST_RIVAL = 0.16, 0.35
 ARM_SD_MM = 0.012
 #: Directions of a cross drawn square, and how near to them the corners' count as the same.
 SQUARE, ALIKE_DEG = (135.0, 225.0), 3.0
-#: However well the spokes agree, a stencil may have lain this far from the mark, all spokes together. A judgement: on
+#: However well spokes and rings agree, a stencil may have lain this far from the mark, all together. A judgement: on
 #: 62 layouts with truth the spokes' scatter alone told where the mark lay, but with 0.1 one of 46 centres lay outside
 #: its claim, and with 0.2 more verdicts were left open.
 AIM_SD_MM = 0.15
@@ -57,7 +58,8 @@ def measure_centre(
         point, covariance = crossing(*detection.diagonals)
         known = covariance + bend_of_crossing(panel, detection.diagonals, point, spokes.spokes)
         return _joined(about, point, known, arms), meeting
-    return _joined(about, about, aimed + AIM_SD_MM**2 * np.eye(2), arms), meeting
+    point, aimed = aimed_at(about, aimed, rings)
+    return _joined(about, point, aimed + AIM_SD_MM**2 * np.eye(2), arms), meeting
 
 
 def _bearings(panel: Panel, detection: Detection) -> list[list[float]]:
