@@ -1,5 +1,6 @@
 """The front of this package: photo and drift in, rows of petals out."""
 
+from dataclasses import replace
 from typing import Literal
 
 import numpy as np
@@ -17,7 +18,8 @@ from aligncheck.rows.fit import RowFit, fit_quickly, frame_of, sides
 from aligncheck.rows.fold import INNERMOST_MM, fold
 from aligncheck.rows.petals import SHORT_MM, Petal, Row, Rows
 from aligncheck.rows.search import SHORTEST_MM, likely_rows
-from aligncheck.rows.sets import choose_rows, overlooked
+from aligncheck.rows.sets import choose_rows, distinct, overlooked
+from aligncheck.rows.tails import ends
 from aligncheck.rows.traces import traces
 
 Floats = NDArray[np.float64]
@@ -69,6 +71,7 @@ def find_petals(photo: Photo, drift: Drift, *, short_mm: float = SHORT_MM, insis
     likely = [fit_quickly(chalk, blurred, frames[s.between], s) for s in likely_rows(sectors)]
     chosen = [likely[i] for i in choose_rows(chalk, likely, np.pi / segments)]
     kept = _finished(chalk, [fit for fit in chosen if _is_row(fit)], likely, np.pi / segments)
+    kept = [_where_chalk_ends(chalk, fit, photo, panel) for fit in kept]
     kept.sort(key=lambda fit: float(np.median(fit.numbers[:, 1])))
     rows = tuple(_row(k, fit, photo, drift, short_mm) for k, fit in enumerate(kept, 1))
     return Rows(rows, short_mm, absent(rows, segments, drift.rotation_deg)) if rows else None
@@ -76,14 +79,24 @@ def find_petals(photo: Photo, drift: Drift, *, short_mm: float = SHORT_MM, insis
 
 def _finished(chalk: ChalkMap, rough: list[RowFit], likely: list[RowFit], half_rad: float) -> list[RowFit]:
     """Measure the rows, and those that only then come to light."""
-    rows = finish_rows(chalk, rough)
+    rows = distinct(chalk, finish_rows(chalk, rough), half_rad)
     for _ in range(SECOND_LOOKS):
         more = overlooked(chalk, likely, rows, half_rad) if rows else None
         if more is None or not _is_row(more):
             break
         rough = [*rough, more]
-        rows = finish_rows(chalk, rough)
+        rows = distinct(chalk, finish_rows(chalk, rough), half_rad)
     return [fit for fit in rows if _is_row(fit)]
+
+
+def _where_chalk_ends(chalk: ChalkMap, fit: RowFit, photo: Photo, panel: Panel) -> RowFit:
+    """The row with the tips of petals that stop early where they stop; what glare hides is no end."""
+    tips = ends(chalk, fit)
+    between = fit.numbers[:, None, 0:2] + np.linspace(0, 1, 5)[:, None] * (tips - fit.numbers[:, 0:2])[:, None]
+    glare = np.stack([hidden(photo, panel, fit.frame.to_panel(between)[:, k]) for k in range(5)]).any(axis=0)
+    numbers = fit.numbers.copy()
+    numbers[:, 0:2] = np.where(np.reshape(glare, (-1, 1)), numbers[:, 0:2], tips)
+    return replace(fit, numbers=numbers)
 
 
 def _there(fit: RowFit) -> NDArray[np.bool_]:

@@ -27,6 +27,8 @@ POINT_SD_MM = 0.5
 
 #: Evidence of a usual stroke is not taken for less; and the share of it below which a place is bare.
 LEAST_LEVEL, BARE_SHARE = 0.4, 0.5
+#: Where less than this is seen of a place a known line lies on it.
+SHOWN = 0.6
 
 
 @dataclass(frozen=True)
@@ -115,7 +117,16 @@ def explained(chalk: ChalkMap, fit: RowFit, points: int) -> Floats:
     found, seen = evidence(chalk, fit.frame, places, normals)
     length = step_lengths(places)
     level = max(float(np.median(fit.support)), LEAST_LEVEL)
-    return np.asarray((np.minimum(found / level, seen) - BARE_SHARE * seen) * length, float)
+    return np.asarray(worth(found, seen, level) * length, float)
+
+
+def worth(found: Singles, seen: Singles, level: float) -> Floats:
+    """What a place speaks for an outline through it, a full stroke's half at most: less than half a stroke against it.
+
+    A known line speaks against what is not there, and never for it: its own chalk lies along it.
+    """
+    gain = np.minimum(found / level, seen) - BARE_SHARE * seen
+    return np.asarray(np.where(seen < SHOWN, np.minimum(gain, 0.0), gain), float)
 
 
 def sides(shape: RowShape, numbers: Floats, t: Floats) -> tuple[Floats, Floats]:

@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.rows.chalk_map import ChalkMap
-from aligncheck.rows.fit import RowFit, evidence, sides
-from aligncheck.rows.search import RowShape, outline
+from aligncheck.rows.fit import RowFit, evidence, sides, worth
+from aligncheck.rows.search import UNLIKE_TIP_MM, RowShape, outline
 from aligncheck.rows.shapes import step_lengths
 
 Floats = NDArray[np.float64]
@@ -17,8 +17,6 @@ Floats = NDArray[np.float64]
 POINTS = 48
 #: Chalk is taken for the same stroke within this distance, mm, and this angle.
 SAME_MM, SAME_DEG = 0.8, 14.0
-#: Share of a usual stroke below which a place counts as bare.
-BARE_SHARE = 0.5
 #: What one more row must explain, mm of side; less is chance, or a remainder of what others explain.
 ROW_COST_MM = 4.0
 #: What any row explains at least, mm of side: the shortest petals looked for have sides of 10 mm.
@@ -29,6 +27,8 @@ BEAM, MOST_ROWS = 40, 9
 LEAST_DEPTH = 0.3
 #: Share of an overlooked row's side that no other row explains, at least.
 LEAST_FREE = 0.6
+#: Finished, a row keeps less than this share of its side to itself where it has settled on another's chalk.
+OWN_SHARE = 0.5
 #: Evidence of a usual stroke, 0 to 1, is not taken for less than this.
 LEAST_LEVEL = 0.5
 
@@ -77,6 +77,29 @@ def overlooked(chalk: ChalkMap, fits: Sequence[RowFit], rows: Sequence[RowFit], 
     return best
 
 
+def distinct(chalk: ChalkMap, rows: Sequence[RowFit], half_rad: float) -> list[RowFit]:
+    """Leave out rows that have settled on the chalk of a row that explains more.
+
+    Two rough readings of the same petals are two rows to the search; measured, both lie on the one that was drawn.
+    """
+    if len(rows) < 2:
+        return list(rows)
+    level = max(float(np.median([row.support.mean() for row in rows])), LEAST_LEVEL)
+    gains = [float(_gain(chalk, row, level).sum()) for row in rows]
+    kept: list[RowFit] = []
+    for k in np.argsort(gains)[::-1]:
+        shared = [_covered(rows[k].shape, row.shape, half_rad) for row in kept]
+        if kept and (1 - np.any(shared, axis=0).mean() < OWN_SHARE or any(_one_tip(rows[k], row) for row in kept)):
+            continue
+        kept.append(rows[k])
+    return kept
+
+
+def _one_tip(fit: RowFit, other: RowFit) -> bool:
+    """Whether two rows end in the same tips: one then runs on from the other's tips along a third row's sides."""
+    return fit.shape.between == other.shape.between and abs(fit.shape.tip_mm - other.shape.tip_mm) < UNLIKE_TIP_MM
+
+
 def _depth_share(fit: RowFit) -> float:
     """Length of a petal along its axis by the width of its base."""
     middle = np.median(fit.numbers, axis=0)
@@ -93,13 +116,15 @@ def _gain(chalk: ChalkMap, fit: RowFit, level: float) -> Floats:
     points, normals = sides(fit.shape, fit.numbers, _stations())
     found, seen = evidence(chalk, fit.frame, points, normals)
     length = step_lengths(points)
-    return np.asarray(((np.minimum(found / level, seen) - BARE_SHARE * seen) * length).mean((0, 1)), float)
+    return np.asarray((worth(found, seen, level) * length).mean((0, 1)), float)
 
 
 def _covered(one: RowShape, other: RowShape, half_rad: float) -> NDArray[np.bool_]:
     """Which points (POINTS,) of one outline run along the other's, in any segment and on either side."""
     points, normals = outline(one, _stations())
-    there, theirs = outline(other, np.linspace(0.001, 1, 40))
+    # Its points lie nearer to each other than what counts as the same stroke.
+    length = np.hypot(other.base_across_mm, other.tip_mm - other.base_along_mm)
+    there, theirs = outline(other, np.linspace(0.001, 1, max(40, round(1.5 * length / SAME_MM))))
     places, across = [], []
     for angle in (np.arange(-2, 3) * 2 + other.between - one.between) * half_rad:
         c, s = np.cos(angle), np.sin(angle)

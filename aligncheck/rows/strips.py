@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.rows.chalk_map import ChalkMap
-from aligncheck.rows.fit import RowFit, tensors
+from aligncheck.rows.fit import RowFit, tensors, worth
 from aligncheck.rows.shapes import TERMS, bow_slopes, bow_terms, stations, step_lengths
 
 Floats = NDArray[np.float64]
@@ -20,8 +20,6 @@ STEP_MM, BEYOND_MM, ACROSS_MM = 0.3, 7.0, 5.0
 POINTS, WINDOWS_MM = 40, (1.8, 1.2, 0.9, 0.7, 0.6)
 #: The tip is tried this far out (and in, negative) along the axis, mm.
 TIPS_MM = np.arange(-3.0, 6.01, 0.5)
-#: Share of a full stroke below which a place is bare.
-BARE_SHARE = 0.5
 #: A point's weight against the priors, per mm^2: chalk's middle is known to half a stroke's width.
 WEIGHT, BASE_SD_MM = 8.0, 1.5
 #: Bases tried, as shares of the side that was found.
@@ -131,7 +129,7 @@ def _explained_by_point(strip: Strip, side: Side, t: Floats) -> Floats:
     points, normals = side.curve(t)
     found, seen = strip.evidence(points[:, None], normals[:, None])[..., 0]
     length = step_lengths(points)
-    return np.asarray((np.minimum(found / strip.level, seen) - BARE_SHARE * seen) * length, float)
+    return np.asarray(worth(found, seen, strip.level) * length, float)
 
 
 def base_share(strip: Strip, side: Side) -> float:

@@ -15,16 +15,18 @@ from aligncheck.rows.view import colour_view
 Singles = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
-#: Longer side of the view in pixels.
-SIDE_PX = 600
+#: Longer side of the view in pixels, and at least so many a millimetre: a chalk line is then two across on any panel.
+SIDE_PX, LEAST_PX_PER_MM = 600, 2.0
 #: The bare panel around a pixel is the median over so many mm: more than half of it is bare between lines.
 AROUND_MM = 20.0
 #: A pixel is drawn or painted from this many times the panel's usual differences, and this share of a known line's.
 UNLIKE, LINE_SHARE = 4.0, 0.3
 #: The usual differences are a median; every second row and column tells it as well.
 SPARSE = 2
-#: What holds a disc of this size is paint or a thing, not a line, mm.
-THICK_MM = 1.9
+#: What holds a disc of this size is paint or a thing, not a line, mm; but for long parts that hold no larger one: the
+#: side of a stick of chalk draws up to three millimetres broad. Together such parts cover at least so many mm^2, as
+#: much as ten millimetres of line and more than any dot without the larger disc.
+THICK_MM, BROAD_MM, LONG_MM2 = 1.9, 3.2, 20.0
 #: Painted dots: blobs this many discs wide at least, at most so many mm, that fill this share of the circle about them
 #: and are no more than this share known lines; where lines cross, nearly all of a blob is known.
 LEAST_DISCS, MOST_MM, ROUND, ON_LINES = 1.5, 16.0, 0.6, 0.6
@@ -63,7 +65,8 @@ class Traces(NamedTuple):
 
 def traces(photo: Photo, marks: Marks) -> Traces:
     """Measure what is drawn beside the marks."""
-    view = colour_view(photo, marks.panel, SIDE_PX)
+    longest = max(marks.panel.width_mm, marks.panel.height_mm)
+    view = colour_view(photo, marks.panel, max(SIDE_PX, round(LEAST_PX_PER_MM * longest)))
     scale = view.px_per_mm
     known, cores = known_lines(marks, view.shape, scale, view.origin_px)
     known = cv2.dilate(known.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
@@ -72,16 +75,13 @@ def traces(photo: Photo, marks: Marks) -> Traces:
     step = median(unlike[cores]) if cores.any() else 0.0
     plain = UNLIKE * median(unlike[::SPARSE, ::SPARSE].ravel())
     within = _within(marks, view.shape, scale, view.origin_px)
-    disc = np.asarray(
-        cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (max(3, round(THICK_MM * scale) | 1),) * 2), np.uint8
-    )
     free = within & ~known
-    strokes, thick = _parts(unlike > max(plain, LINE_SHARE * step), within, free, disc)
-    strong, _ = _parts(unlike > max(plain, STRONG_SHARE * step), within, free, disc)
+    strokes, thick, blobs = _parts(unlike > max(plain, LINE_SHARE * step), within, free, scale)
+    strong, _, _ = _parts(unlike > max(plain, STRONG_SHARE * step), within, free, scale)
     strokes_mm2, strong_mm2, thick_mm2, free_mm2 = (
         float(part.sum()) / scale**2 for part in (strokes, strong, thick, free)
     )
-    return Traces(strokes_mm2, strong_mm2, thick_mm2, free_mm2, _blobs(thick, known, scale))
+    return Traces(strokes_mm2, strong_mm2, thick_mm2, free_mm2, _blobs(blobs, known, scale))
 
 
 def _blobs(thick: Mask, known: Mask, scale: float) -> int:
@@ -96,11 +96,27 @@ def _blobs(thick: Mask, known: Mask, scale: float) -> int:
     return int((sized & (area > ROUND * np.pi / 4 * across**2) & (on_lines < ON_LINES)).sum())
 
 
-def _parts(on: Mask, within: Mask, free: Mask, disc: NDArray[np.uint8]) -> tuple[Mask, Mask]:
-    """Of what is on: strokes in the free area, and what holds the disc."""
+def _parts(on: Mask, within: Mask, free: Mask, scale: float) -> tuple[Mask, Mask, Mask]:
+    """Of what is on: strokes in the free area, what is thicker, and all that holds the disc, broad strokes too."""
+    disc, broad = _disc(THICK_MM * scale), _disc(BROAD_MM * scale)
     thick = (cv2.morphologyEx(on.astype(np.uint8), cv2.MORPH_OPEN, disc) > 0) & within
-    strokes = on & free & ~(cv2.dilate(thick.astype(np.uint8), disc) > 0)
-    return strokes, thick
+    things = cv2.dilate(cv2.morphologyEx(thick.astype(np.uint8), cv2.MORPH_OPEN, broad), broad) > 0
+    lines = _large(thick & ~things, LONG_MM2 * scale**2)
+    paint = thick & ~lines
+    return on & free & ~(cv2.dilate(paint.astype(np.uint8), disc) > 0), paint, thick
+
+
+def _disc(size_px: float) -> NDArray[np.uint8]:
+    """A disc to open and widen masks with, of an odd number of pixels."""
+    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (max(3, round(size_px) | 1),) * 2), np.uint8)
+
+
+def _large(mask: Mask, least_px: float) -> Mask:
+    """The connected parts that cover at least so many pixels."""
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(mask.astype(np.uint8), connectivity=8)
+    large = stats[:, cv2.CC_STAT_AREA] >= least_px
+    large[0] = False
+    return np.asarray(large[labels], bool)
 
 
 def _around(colours: Singles, scale: float) -> Singles:

@@ -89,9 +89,14 @@ class Petal:
     plan_angle_deg: float = 0.0
     plan_tip_radius_mm: float = 0.0
     short: bool = False
+    #: Sides (2 of (n, 2)) of another outline, base to tip, and which runs of them are drawn.
+    sides_mm: tuple[Floats, ...] = ()
+    drawn_mm: tuple[Floats, ...] = ()
 
     def paths(self) -> list[Floats]:
-        """The two sides, each as a quadratic curve (n, 2) from base to tip."""
+        """The two sides, each as a quadratic curve (n, 2) from base to tip; or what is drawn of its own outline."""
+        if self.sides_mm:
+            return list(self.drawn_mm)
         tip, middle = np.asarray(self.tip_mm), np.mean(self.base_mm, axis=0)
         sides = []
         for base in np.asarray(self.base_mm):
@@ -118,7 +123,7 @@ class Drawing:
     diagonals: tuple[Segment, ...] = ()
     strays: tuple[Segment, ...] = ()
     borders: tuple[Segment, ...] = ()
-    ghosts: tuple[Spoke | Ring, ...] = ()
+    ghosts: tuple[Spoke | Ring | Petal, ...] = ()
     petals: tuple[Petal, ...] = ()
     dots: tuple[Dot, ...] = ()
     missing_dots: tuple[Dot, ...] = ()

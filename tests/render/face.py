@@ -5,7 +5,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tests.render.chalk import FaceFrame, Stick, lay
-from tests.render.drawing import Dot, Drawing, Ring, Spoke, straight
+from tests.render.drawing import Dot, Drawing, Petal, Ring, Spoke, straight
 from tests.render.noise import smooth, streaks
 from tests.render.scene import Panel, linear
 
@@ -82,13 +82,12 @@ def _strokes(drawing: Drawing, frame: FaceFrame, rng: np.random.Generator) -> ND
     for line in (*drawing.centre_cross, *drawing.diagonals, *drawing.strays, *drawing.borders):
         lay(cover, frame, straight(*line), drawing.line_mm, stick, rng)
     for petal in drawing.petals:
-        for path in petal.paths():
-            lay(cover, frame, path, petal.width_mm, stick, rng)
+        _lay_mark(cover, frame, petal, stick, rng)
     return np.maximum(cover, wiped)
 
 
 def _lay_mark(
-    cover: NDArray[np.float32], frame: FaceFrame, mark: Spoke | Ring, stick: Stick, rng: np.random.Generator
+    cover: NDArray[np.float32], frame: FaceFrame, mark: Spoke | Ring | Petal, stick: Stick, rng: np.random.Generator
 ) -> None:
     if isinstance(mark, Ring):
         # Gaps are angles; along the path they are arcs. One over 12 o'clock is split.
@@ -99,8 +98,9 @@ def _lay_mark(
         gaps = tuple((np.radians(a) * mark.radius_mm, np.radians(b) * mark.radius_mm) for a, b in arcs)
         lay(cover, frame, mark.path(), mark.width_mm, stick, rng, gaps)
         return
+    gaps = mark.gaps if isinstance(mark, Spoke) else ()
     for number, path in enumerate(mark.paths()):
-        lay(cover, frame, path, mark.width_mm, stick, rng, mark.gaps if number == 0 else ())
+        lay(cover, frame, path, mark.width_mm, stick, rng, gaps if number == 0 else ())
 
 
 def _dot(face: NDArray[np.float32], frame: FaceFrame, dot: Dot) -> None:
