@@ -11,7 +11,7 @@ from aligncheck.panel.findings import Findings
 from aligncheck.panel.outlines import plain_outlines
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.segments import line_pool
-from aligncheck.panel.trust import LEAST_WITH
+from aligncheck.panel.trust import LEAST_WITH, PLAIN_SCORE
 from aligncheck.panel.wheel import Wheel, find_wheels
 
 #: An outline that scores this and has a drawing so clear about its middle is a second panel.
@@ -59,8 +59,12 @@ def more_exact(refused: PanelError, search: Search, findings: Findings) -> Align
     wheels = findings.wheels if findings.wheels is not None else find_wheels(search.view)
     if several(wheels):
         return PanelError("two_panels")
-    # Is an outline about the drawing borne out inside the picture, a mat's lines beyond it mean nothing.
-    inside = any(c.trust > LEAST_WITH and c.evidence.drawing.pattern > 0.5 for c in findings.candidates)
+    # Is an outline about the drawing borne out inside the picture, a mat's lines beyond it mean nothing; nor do they
+    # where four sides are clear and only their shape is wrong, as with a ruler over one.
+    inside = any(
+        (c.trust > LEAST_WITH or c.evidence.score > PLAIN_SCORE) and c.evidence.drawing.pattern > 0.5
+        for c in findings.candidates
+    )
     if not inside and is_cut_off(pool, search.view, search.width_mm, search.height_mm, wheels[0] if wheels else None):
         beyond = corners_beyond(pool, search.view, search.width_mm, search.height_mm, wheels[0])
         return PanelError("panel_cut_off", corners_px=None if beyond is None else search.view.to_photo(beyond).tolist())

@@ -73,7 +73,10 @@ def test_a_mats_lines_beyond_the_picture_do_not_cut_a_panel_off(view, monkeypatc
     doubtful = PanelError("outline_doubtful")
     shown = Findings(candidates=[candidate(trust=2.0, pattern=0.9)], wheels=find_wheels(view))
     assert refusal.more_exact(doubtful, search, shown).code == "outline_doubtful"
-    nothing = Findings(candidates=[candidate(trust=-3.0, pattern=0.9)], wheels=find_wheels(view))
+    # Four clear sides of a wrong shape: something lies over one of them.
+    covered = Findings(candidates=[candidate(trust=-3.0, pattern=0.9)], wheels=find_wheels(view))
+    assert refusal.more_exact(doubtful, search, covered).code == "outline_doubtful"
+    nothing = Findings(candidates=[candidate(trust=-3.0, pattern=0.9, score=6.0)], wheels=find_wheels(view))
     assert refusal.more_exact(doubtful, search, nothing).code == "panel_cut_off"
 
 
