@@ -55,7 +55,8 @@ def with_colour(edges: Edges, wide: Singles, search_px: float, unit: float, blur
     share = np.where(seen, own, 1e9) / (np.where(seen, own, 1e9) + other)
     offsets = edges.offsets_px + share * (place - edges.offsets_px)
     # What may move all pieces alike is the covariance's affair; only their own scatter decides between sides.
-    joined = share**2 * np.where(known, variance, np.inf) + (1 - share) ** 2 * np.where(seen, edges.variance_px2, 1e9)
+    # Where colour is not known, beyond the photo's edge, its share is 0.
+    joined = share**2 * np.where(known, variance, 0.0) + (1 - share) ** 2 * np.where(seen, edges.variance_px2, 1e9)
     joined += scatter_about_line(offsets, sureness) ** 2
     return edges._replace(
         points_px=edges.points_px + (offsets - edges.offsets_px)[:, None] * edges.outward,

@@ -75,6 +75,19 @@ def test_bleeding_colour_and_a_shadow_are_allowed_for(face, shadow_px):
     assert np.median(found.sureness) > SEEN
 
 
+def test_where_colour_leaves_the_photo_luminance_stays():
+    rgb = beside_brown(np.array((0.29, 0.29, 0.3)))
+    first, second = np.array([60.0, 249.9]), np.array([740.0, 250.7])
+    side, light = read_edge_strip(rgb, first, second, STRAIGHT, 1.0)
+    _, wide = read_edge_strip(rgb, first, second, STRAIGHT, WIDE)
+    own = locate_edges(side, light, 4.0, 1.0)
+    wide[:6, -3:] = np.nan
+    joined = with_colour(own, wide, 4.0, 1.0, 0.8)
+    assert joined is not None
+    assert np.array_equal(joined.offsets_px[:6], own.offsets_px[:6])
+    assert np.isfinite(joined.variance_px2[:6]).all()
+
+
 def test_without_colour_there_is_nothing_to_join():
     rgb = woven_and_plain(250.0, np.array([0.2, 0.2, 0.2]), np.array([0.2, 0.2, 0.2]))
     first, second = np.array([60.0, 250.0]), np.array([740.0, 250.0])
