@@ -11,6 +11,9 @@ from aligncheck.marks import Marks
 TIMES_THE_LINE = 2.5
 #: Where petals are traced it takes so many dots a segment to be paint.
 RINGS_ON_ROWS = 3
+#: And this share of all that look like dots: where nearly all lie on strokes that are known, the others lie on strokes
+#: that are not (the far side of a petal, its inner line).
+CLEAR_SHARE = 0.25
 
 
 def unexplained(dots: Dots, marks: Marks) -> NDArray[np.bool_]:
@@ -36,7 +39,8 @@ def is_paint(dots: Dots, marks: Marks, beside_petals: NDArray[np.bool_] | None =
     own = unexplained(dots, marks)
     if beside_petals is None:
         return bool(own.sum() >= max(2, dots.order / 2))
-    return bool((own & beside_petals).sum() >= RINGS_ON_ROWS * dots.order)
+    clear = own & beside_petals
+    return bool(clear.sum() >= RINGS_ON_ROWS * dots.order and clear.mean() >= CLEAR_SHARE)
 
 
 def _nearest_line_mm(points: NDArray[np.float64], marks: Marks) -> NDArray[np.float64]:

@@ -50,3 +50,15 @@ def test_among_traced_petals_it_takes_several_rings():
     assert not is_paint(few, marks, np.ones(len(one), bool))
     assert is_paint(many, marks, np.ones(len(three), bool))
     assert not is_paint(many, marks, np.zeros(len(three), bool))
+
+
+def test_few_clear_dots_among_very_many_on_strokes_are_no_paint():
+    """Three rings clear of petals, but twelve more upon them: what is clear lies on strokes that nobody fitted."""
+    marks = true_marks(read_truth(SAMPLE))
+    middle = np.radians([s.angle_deg + 15 for s in marks.spokes])
+    ways = np.stack([np.sin(middle), -np.cos(middle)], axis=1)
+    places = np.concatenate([marks.centre.xy_mm + (100 - 4 * k) * ways for k in range(15)])
+    dots = replace(dots_at(places, 4.0), order=len(ways))
+    clear = np.arange(len(places)) < 3 * len(ways)
+    assert not is_paint(dots, marks, clear)
+    assert is_paint(replace(dots, dots=dots.dots[: 6 * len(ways)]), marks, clear[: 6 * len(ways)])
