@@ -12,8 +12,7 @@ That is a mixture of two normal laws (well cut; cut by hand, or stretched on bar
 holds 95 % of the mixture.
 """
 
-from collections.abc import Callable, Sequence
-from functools import partial
+from collections.abc import Callable
 from math import erfc, sqrt
 from typing import NamedTuple
 
@@ -75,36 +74,24 @@ class Sources(NamedTuple):
     def u95_of_variance(self, variances: Floats) -> float:
         """Half-width that holds 95 % of the mixture of normal laws with these variances."""
         sd = np.sqrt(np.maximum(variances, 0.0))
-        return _holds_95([partial(_beyond, sd=float(s)) for s in sd], self.shares, NORMAL_95 * sd)
+        kinds = [(share, s * sqrt(2)) for share, s in zip(self.shares, sd.tolist(), strict=True) if s > 0]
+        return _holds_95(lambda value: sum(share * erfc(value / s) for share, s in kinds), (NORMAL_95 * sd).tolist())
 
     def u95_point(self, place: Place) -> float:
         """Radius of the disc that holds the point with 95 %."""
-        radii = np.array([u95_point(place.gradient @ s @ place.gradient.T) for s in self.covariances])
-        tails = [partial(_outside, radius=float(r)) for r in radii]
-        return _holds_95(tails, self.shares, radii)
+        radii = [u95_point(place.gradient @ s @ place.gradient.T) for s in self.covariances]
+        kinds = [(share, r) for share, r in zip(self.shares, radii, strict=True) if r > 0]
+        # About its radius a disc's tail is close to that of an even plane normal law, whatever the covariance's shape.
+        return _holds_95(lambda away: sum(share * 0.05 ** ((away / r) ** 2) for share, r in kinds), radii)
 
 
-def _beyond(value: float, sd: float) -> float:
-    """Probability that a normal number with this standard deviation lies beyond +-`value`."""
-    return erfc(value / sd / sqrt(2)) if sd > 0 else 0.0
-
-
-def _outside(distance: float, radius: float) -> float:
-    """Probability that a point lies farther off than `distance` whose 95 % disc has this radius.
-
-    About that radius the tail is close to that of an even plane normal law, whatever the covariance's shape.
-    """
-    return 0.05 ** ((distance / radius) ** 2) if radius > 0 else 0.0
-
-
-def _holds_95(tails: Sequence[Callable[[float], float]], shares: tuple[float, ...], bounds: Floats) -> float:
-    """Where the mixed tail falls to 5 %; it lies between the kinds' own bounds."""
-    low, high = float(min(bounds)), float(max(bounds))
+def _holds_95(tail: Callable[[float], float], bounds: list[float]) -> float:
+    """Where the mixed `tail` (probability to lie beyond) falls to 5 %; it lies between the kinds' own bounds."""
+    low, high = min(bounds), max(bounds)
     # Twelve halvings leave less than a thousandth of it.
     for _ in range(12 if high > low * (1 + 1e-9) else 0):
         middle = (low + high) / 2
-        outside = sum(share * tail(middle) for share, tail in zip(shares, tails, strict=True))
-        low, high = (middle, high) if outside > 0.05 else (low, middle)
+        low, high = (middle, high) if tail(middle) > 0.05 else (low, middle)
     return high
 
 

@@ -12,8 +12,10 @@ def apply_homography(matrix: ArrayLike, points: ArrayLike) -> Floats:
     p = np.asarray(points, float)
     # Coordinate by coordinate: NumPy is several times slower along a last axis of two.
     q = h[:, :2] @ p.reshape(-1, 2).T + h[:, 2:]
-    q[:2] /= q[2]
-    return np.ascontiguousarray(q[:2].T).reshape(p.shape)
+    out = np.empty((q.shape[1], 2))
+    np.divide(q[0], q[2], out=out[:, 0])
+    np.divide(q[1], q[2], out=out[:, 1])
+    return out.reshape(p.shape)
 
 
 def homography_from_corners(source: ArrayLike, target: ArrayLike) -> Floats:

@@ -18,9 +18,14 @@ MANY = 500
 
 def cross(a: Floats, b: Floats) -> Floats:
     """Cross products of vectors (..., 3) along the last axis, each rounded as numpy.cross does."""
-    x, y, z = (a[..., k] for k in range(3))
-    u, v, w = (b[..., k] for k in range(3))
-    return np.stack([y * w - z * v, z * u - x * w, x * v - y * u], axis=-1)
+    x, y, z = a[..., 0], a[..., 1], a[..., 2]
+    u, v, w = b[..., 0], b[..., 1], b[..., 2]
+    first = y * w - z * v
+    out = np.empty((*first.shape, 3))
+    out[..., 0] = first
+    np.subtract(z * u, x * w, out=out[..., 1])
+    np.subtract(x * v, y * u, out=out[..., 2])
+    return out
 
 
 def median(values: NDArray[Any] | Sequence[float]) -> float:

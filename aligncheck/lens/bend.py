@@ -16,8 +16,10 @@ Floats = NDArray[np.float64]
 #: among them: exactly round ones would take less than 1 % off what the sides leave open, and no hand draws those.
 LensSource = Literal["profile", "panel", "marks", "none"]
 
-#: Newton steps this small (focal lengths; a billionth of a pixel) leave nothing to mend: the next is their square.
-EXACT = 1e-13
+#: Newton steps this small (focal lengths) leave nothing to mend: the next would be their square.
+SMALL = 1e-7
+#: Where the lens folds the picture over, a step is as long as for this slope.
+STEEP = 0.05
 
 
 @dataclass(frozen=True)
@@ -38,9 +40,16 @@ class Lens:
     def bend(self, normalised: ArrayLike) -> Floats:
         """Undistorted normalised coordinates (..., 2) to photo pixels."""
         n = np.asarray(normalised, float)
-        # Written out: NumPy sums slowly along so short an axis.
-        r2 = (n[..., 0] ** 2 + n[..., 1] ** 2)[..., None]
-        return n * (1 + r2 * (self.k1 + r2 * self.k2)) * self.focal_px + (self.cx_px, self.cy_px)
+        # Coordinate by coordinate: NumPy is slow along so short an axis.
+        x, y = n[..., 0], n[..., 1]
+        r2 = x * x + y * y
+        scale = (r2 * self.k2 + self.k1) * r2
+        scale += 1
+        scale *= self.focal_px
+        out = np.empty(n.shape)
+        np.add(x * scale, self.cx_px, out=out[..., 0])
+        np.add(y * scale, self.cy_px, out=out[..., 1])
+        return out
 
     def unbend(self, pixels: ArrayLike) -> Floats:
         """Photo pixels (..., 2) to undistorted normalised coordinates, by Newton steps on the radius."""
@@ -60,13 +69,22 @@ def unbend_each(lenses: Sequence[Lens], pixels: ArrayLike) -> Floats:
 
 def _straightened(d: Floats, k1: float | Floats, k2: float | Floats) -> Floats:
     """Distorted normalised coordinates (..., 2) to undistorted ones."""
-    distorted = np.sqrt((d * d).sum(-1))
-    r = distorted.copy()
+    x, y = d[..., 0], d[..., 1]
+    distorted = np.sqrt(x * x + y * y)
+    # The first terms of the inverse series, then Newton.
+    r2 = distorted * distorted
+    r = distorted * (1 - r2 * (k1 + r2 * (k2 - 3 * k1 * k1)))
     for _ in range(6):
         r2 = r * r
-        slope = 1 + r2 * (3 * k1 + r2 * 5 * k2)
-        step = (r * (1 + r2 * (k1 + r2 * k2)) - distorted) / np.where(np.abs(slope) > 0.05, slope, 0.05)
+        slope = 1 + r2 * (3 * k1 + r2 * (5 * k2))
+        if slope.size and slope.min() < STEEP:
+            slope = np.where(np.abs(slope) > STEEP, slope, STEEP)
+        step = (r * (1 + r2 * (k1 + r2 * k2)) - distorted) / slope
         r -= step
-        if (np.abs(step) < EXACT).all():
+        if np.abs(step).max(initial=0.0) < SMALL:
             break
-    return np.asarray(d * (r / np.where(distorted > 0, distorted, 1.0) + (distorted == 0))[..., None], float)
+    scale = r / np.where(distorted > 0, distorted, 1.0) + (distorted == 0)
+    out = np.empty(d.shape)
+    np.multiply(x, scale, out=out[..., 0])
+    np.multiply(y, scale, out=out[..., 1])
+    return out

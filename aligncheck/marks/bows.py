@@ -53,13 +53,18 @@ def solve(
     basis: Floats, offset_mm: Floats, weights: Floats, variance: Floats, prior_mm: Floats
 ) -> tuple[Floats, Floats]:
     """Posterior mean (S, P) and covariance (S, P, P): rows of `variance` / `weights`, N(0, prior^2)."""
-    weighted = basis * (weights / variance[:, None])[..., None]
-    normal = weighted.transpose(0, 2, 1) @ basis
+    weighted = (basis * (weights / variance[:, None])[..., None]).transpose(0, 2, 1)
+    normal = weighted @ basis
     index = np.arange(basis.shape[2])
     normal[:, index, index] += 1 / np.broadcast_to(prior_mm, basis.shape[::2]) ** 2
     covariance = np.linalg.inv(normal)
-    right = np.einsum("srp,sr->sp", weighted, np.where(weights > 0, offset_mm, 0.0))
-    return np.einsum("spq,sq->sp", covariance, right), np.asarray(covariance, float)
+    right = weighted @ np.where(weights > 0, offset_mm, 0.0)[..., None]
+    return (covariance @ right)[..., 0], np.asarray(covariance, float)
+
+
+def curves(basis: Floats, coefficients: Floats) -> Floats:
+    """Paths (S, R) of strokes with these coefficients (S, P)."""
+    return np.asarray((basis @ coefficients[..., None])[..., 0], float)
 
 
 def tukey(residual: Floats, weights: Floats) -> tuple[Floats, Floats]:
@@ -89,10 +94,10 @@ def robust_fit(
     variance = np.full(len(basis), 0.06**2)
     coefficients, covariance = solve(basis, offset, kept, variance * _grain(step_mm), prior_mm)
     for _ in range(rounds):
-        residual = offset - np.einsum("srp,sp->sr", basis, coefficients)
+        residual = offset - curves(basis, coefficients)
         kept, variance = tukey(residual, weights)
         coefficients, covariance = solve(basis, offset, kept, variance * _grain(step_mm), prior_mm)
-    residual = offset - np.einsum("srp,sp->sr", basis, coefficients)
+    residual = offset - curves(basis, coefficients)
     return Fit(coefficients, covariance, kept, residual, variance)
 
 

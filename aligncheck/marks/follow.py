@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.marks.bows import FREE_MM, legendre, robust_fit
+from aligncheck.marks.bows import FREE_MM, curves, legendre, robust_fit
 from aligncheck.marks.detection import Detection
 from aligncheck.marks.ends import Extent, bare_scatter, marked_threshold, rough_extent
 from aligncheck.marks.marks import Line
@@ -69,7 +69,7 @@ def follow(scene: Scene, detection: Detection, slots: Slots, places: list[int]) 
         basis = legendre(paths.along_mm, extent.inner_mm, extent.outer_mm)
         fit = robust_fit(basis, reading.offset_mm, weights, LOOSE_MM, paths.step_mm)
         profile, widths = measured_profile(reading, weights)
-        bend = np.einsum("srp,sp->sr", basis, fit.coefficients)
+        bend = curves(basis, fit.coefficients)
         # The last reading is what strokes are placed by: there the ground matters.
         window, last = 0.3 + 0.25 * profile.seen_mm, sub_rows == SUB_ROWS
         reading = read(scene, paths.bent(bend), profile, widths, window, sub_rows, level=last)

@@ -12,7 +12,18 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.marks.bows import DEGREE, FREE_MM, GRAIN_MM, RULED_MM, RULED_STROKES, Fit, legendre, robust_fit, solve
+from aligncheck.marks.bows import (
+    DEGREE,
+    FREE_MM,
+    GRAIN_MM,
+    RULED_MM,
+    RULED_STROKES,
+    Fit,
+    curves,
+    legendre,
+    robust_fit,
+    solve,
+)
 
 Floats = NDArray[np.float64]
 
@@ -49,7 +60,7 @@ class Pieces(NamedTuple):
     def path(self) -> Floats:
         """Fitted path (S, R), clockwise of the start line."""
         basis = piece_basis(self.along_mm, self.inner_mm, self.outer_mm, self.hinge_mm)
-        return np.einsum("srp,sp->sr", basis, self.fit.coefficients)
+        return curves(basis, self.fit.coefficients)
 
     def end_rows(self, spoke: int, at_mm: Floats, second: bool) -> Floats:
         """Rows (n, P) of the model that give the straight part of one piece at distances `at_mm` (n,)."""
@@ -177,7 +188,7 @@ class _Rows(NamedTuple):
         """Coefficients (S, P), and minus twice the log evidence (S,), but for what all hinges share."""
         basis = piece_basis(self.along_mm, self.inner_mm, self.outer_mm, hinge_mm)
         coefficients, covariance = solve(basis, self.offset_mm, self.weights, self.variance, prior)
-        residual = np.where(self.weights > 0, self.offset_mm - np.einsum("srp,sp->sr", basis, coefficients), 0.0)
+        residual = np.where(self.weights > 0, self.offset_mm - curves(basis, coefficients), 0.0)
         misfit = (self.weights * residual**2).sum(1) / self.variance + ((coefficients / prior) ** 2).sum(1)
         return coefficients, misfit - np.linalg.slogdet(covariance)[1] + 2 * np.log(prior).sum()
 

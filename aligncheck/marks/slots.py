@@ -189,19 +189,24 @@ def _outside_level(
     return max(median(ridges(values, offsets, width)[:, 12:21].max(1)), 0.0)
 
 
-def _stack(ridge: Floats, paths: Paths, offsets: Floats, slopes: Floats) -> Floats:
-    """Sums (S, slopes, M) of the ridge along lines that cross the middle row at each offset, in mm of strong stroke."""
-    step = offsets[1] - offsets[0]
-    places, rows, count = ridge.shape
-    blocks = ridge.reshape(places, rows // BLOCK, BLOCK, count).mean(2)
-    at = paths.along_mm.reshape(-1, BLOCK).mean(1)
-    at = at - at.mean()
-    size = 2 * count
-    waves = np.fft.rfft(blocks, size, axis=2)
-    turns = np.fft.rfftfreq(size) / step
-    phase = np.exp(2j * np.pi * turns[:, None, None] * slopes[None, None, :] * at[None, :, None])
-    sums = np.matmul(waves.transpose(2, 0, 1), phase)
-    return np.fft.irfft(sums.transpose(1, 2, 0), size, axis=2)[..., :count] * (BLOCK * paths.step_mm)
+class _Stacking:
+    """Sums of ridges along straight lines of many slopes, by Fourier transforms along the offsets."""
+
+    def __init__(self, paths: Paths, offsets: Floats, slopes: Floats):
+        self.count, self.length = len(offsets), BLOCK * paths.step_mm
+        at = paths.along_mm.reshape(-1, BLOCK).mean(1)
+        turns = np.fft.rfftfreq(2 * self.count) / (offsets[1] - offsets[0])
+        shifts = slopes * (at - at.mean())[:, None]
+        # In single precision, as the ridges are.
+        self.phase = np.exp((2j * np.pi * turns[:, None, None] * shifts).astype(np.complex64))
+
+    def sums(self, ridge: Floats) -> Floats:
+        """Sums (S, slopes, M) along lines that cross the middle row at each offset, in mm of strong stroke."""
+        places, rows, count = ridge.shape
+        blocks = ridge.reshape(places, rows // BLOCK, BLOCK, count).mean(2)
+        waves = np.fft.rfft(blocks, 2 * count, axis=2)
+        sums = np.matmul(waves.transpose(2, 0, 1), self.phase)
+        return np.fft.irfft(sums.transpose(1, 2, 0), 2 * count, axis=2)[..., :count] * self.length
 
 
 def _greedy(
@@ -215,8 +220,9 @@ def _greedy(
     places = np.arange(len(ridge))
     length = paths.step_mm * len(paths.along_mm)
     found: list[list[Found]] = [[] for _ in places]
+    stacking = _Stacking(paths, offsets, slopes)
     for _ in range(LINES):
-        sums = _stack(ridge, paths, offsets, slopes)
+        sums = stacking.sums(ridge)
         # Bare panel sums to something above nought as well.
         sums = sums - medians(sums.reshape(len(sums), -1))[:, None, None]
         spread = 1.4826 * medians(np.abs(sums).reshape(len(sums), -1))

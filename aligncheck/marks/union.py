@@ -74,12 +74,13 @@ def fit_union(
     lines = tuple(p._replace(offset_mm=paired(p.offset_mm)) for p in partners)
     model = StripModel(paired(values), offsets_mm, paired(basis), prior_mm, lines, profile, 2 * step_mm)
     starts = [model.start(g) for g in (*guesses, *_coarse(model, basis[list(ends)]))]
+    model.learn_heights(starts[0])
     pictures = [model.picture(theta) for theta in starts]
     costs = [model.plain_cost(picture, theta) for picture, theta in zip(pictures, starts, strict=True)]
-    order = np.argsort(costs)[:2]
-    # A second start much worse than the first does not end better.
-    picked = [k for k in order if costs[k] < RIVAL * costs[order[0]]]
-    ends_of = [_descend(model, starts[k], pictures[k]) for k in picked]
+    best, second = np.argsort(costs)[:2]
+    # A second start much worse than the first does not end better, and the same one ends at the same place.
+    rival = costs[second] < RIVAL * costs[best] and not np.array_equal(starts[second], starts[best])
+    ends_of = [_descend(model, starts[k], pictures[k]) for k in ((best, second) if rival else (best,))]
     ends_of.sort(key=lambda end: model.plain_cost(end[1], end[0]))
     return _in_doubt(_result(model, *ends_of[0]), [_chance(model, ends_of[0], end) for end in ends_of[1:]])
 

@@ -96,23 +96,25 @@ class _Profiles(NamedTuple):
         The face is as bright up to its edge as further in; what is more or less than that is the outside's.
         """
         covered = normal_cdf((self.o - places[:, None]) / lens_blur_px)[:, None]
-        outside = np.clip(1 - (1 - covered) * (self.inner[:, None] / self.light), 0, 1)
+        outside = (covered - 1) * (self.inner[:, None] / self.light)
+        outside += 1
         # Threads of the panel itself are no light from outside.
-        return np.asarray(np.where(covered < 0.02, 0.0, np.where(covered > 0.98, 1.0, outside)), float)
+        np.maximum(outside, np.where(covered > 0.98, 1.0, 0.0), out=outside)
+        return np.minimum(outside, np.where(covered < 0.02, 0.0, 1.0), out=outside)
 
     def misfits(self, shares: Floats, blur_px: float) -> _Misfits:
         """What two ratios, one inside and one outside, leave of the colour if it is blurred so (sd)."""
         kernel = np.exp(-0.5 * ((self.o[:, None] - self.o) / blur_px) ** 2)
         kernel /= kernel.sum(axis=1, keepdims=True)
         kernel = kernel.T * self.window
-        outer, whole = (self.luma * shares) @ kernel, self.luma @ kernel
-        y = self.colour * self.window[:, None]
-        square = (y * y).sum(axis=(1, 2))
+        # One product of many rows is faster than many products of few.
+        outer = ((self.luma * shares).reshape(-1, len(self.o)) @ kernel).reshape(shares.shape)
+        whole = self.luma @ kernel
+        y = [np.ascontiguousarray(self.colour[..., c]) * self.window for c in (0, 1)]
         # The columns are the whole and, of the outer part, what is not like the whole.
-        norm = np.maximum((whole * whole).sum(axis=-1), 1e-12)
-        part = np.einsum("nk,nkc->nc", whole, y)
-        without = square - (part**2).sum(axis=-1) / norm
-        outer -= ((outer * whole).sum(axis=-1) / norm)[..., None] * whole
-        own = np.maximum((outer * outer).sum(axis=-1), 1e-9)
-        gained = (np.einsum("xnk,nkc->xnc", outer, y) ** 2).sum(axis=-1) / own
-        return _Misfits(np.maximum(without - gained, 0), without)
+        norm = np.maximum(np.vecdot(whole, whole), 1e-12)
+        without = sum(np.vecdot(one, one) - np.vecdot(whole, one) ** 2 / norm for one in y)
+        outer -= (np.vecdot(outer, whole) / norm)[..., None] * whole
+        own = np.maximum(np.vecdot(outer, outer), 1e-9)
+        gained = sum(np.vecdot(outer, one) ** 2 for one in y) / own
+        return _Misfits(np.maximum(without - gained, 0), np.asarray(without, float))

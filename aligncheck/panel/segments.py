@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.small import median
-from aligncheck.panel.small import Channels, SmallView
+from aligncheck.panel.small import Channels, SmallView, channels_of
 
 Floats = NDArray[np.float64]
 
@@ -66,8 +66,8 @@ class Lines:
 def line_pool(view: SmallView) -> Lines:
     """Return 40 to 70 lines of the view: grey, contrast evened, and both colour differences."""
     noise = view.noise
-    grey = _at(np.ascontiguousarray(view.channels[..., 0]), view, GREY_SCALE)
-    colour = _at(view.channels, view, COLOUR_SCALE)
+    grey = np.ascontiguousarray(_at(view, GREY_SCALE)[..., 0])
+    colour = _at(view, COLOUR_SCALE)
     pool = _lines_of(_codes(grey), GREY_SCALE, GREY_LINES, view)
     pool = pool.joined(_lines_of(_evened(grey, float(noise[0])), GREY_SCALE, EVENED_LINES, view))
     for channel in (1, 2):
@@ -91,10 +91,10 @@ def without_twins(lines: Lines, limit: int = 70) -> Lines:
     return lines.taken(np.array(kept, np.intp))
 
 
-def _at(channels: Channels, view: SmallView, scale: float) -> Channels:
+def _at(view: SmallView, scale: float) -> Channels:
     """Channels of the view brought to `scale`."""
     size = (round(view.width * scale), round(view.height * scale))
-    return np.asarray(cv2.resize(channels, size, interpolation=cv2.INTER_AREA), np.float32)
+    return channels_of(np.asarray(cv2.resize(view.means, size, interpolation=cv2.INTER_AREA), np.float32))
 
 
 def _codes(channel: Channels) -> NDArray[np.uint8]:

@@ -43,7 +43,7 @@ def _straight_lines(pair: tuple[Floats, Floats], tracks: list[Track], lens: Lens
     shares = np.array([0.02, 0.98])
     side = side_between(*pair, lens, shares)
     offsets = np.array([t.first_px + shares * (t.second_px - t.first_px) for t in tracks])
-    ends = lens.unbend(side.at(offsets.T))
+    ends = lens.unbend(np.stack(side.at(offsets.T), axis=-1))
     ends = np.concatenate([ends, np.ones((*ends.shape[:2], 1))], axis=-1)
     return cross(ends[0], ends[1])
 

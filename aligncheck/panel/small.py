@@ -25,6 +25,11 @@ USUAL_FOCAL = 0.75
 CHANNEL_MATRIX = np.array([[0.3, 0.6, 0.1], [1.0, 0.0, -1.0], [-0.5, 1.0, -0.5]], np.float32)
 
 
+def channels_of(rgb: Channels) -> Channels:
+    """Luminance, R - B, G - (R + B) / 2 of a picture (h, w, 3)."""
+    return np.asarray(cv2.transform(rgb, CHANNEL_MATRIX), np.float32)
+
+
 @dataclass(frozen=True)
 class SmallView:
     """The photo at about a thousand pixels.
@@ -82,16 +87,20 @@ class SmallView:
         return np.asarray(cv2.transform(self.rgb.astype(np.float32), CHANNEL_MATRIX[:1]), np.float32)
 
     @cached_property
+    def means(self) -> Channels:
+        """Means of 3 x 3 pixels, R, G, B in codes: (h, w, 3). Bytes are averaged faster than floats."""
+        return np.asarray(cv2.boxFilter(self.rgb, cv2.CV_32F, (3, 3)), np.float32)
+
+    @cached_property
     def channels(self) -> Channels:
         """Luminance, R - B, G - (R + B) / 2 in codes, each the mean of 3 x 3 pixels: (h, w, 3)."""
-        # Means first: bytes are averaged faster than floats, and the order makes no difference.
-        means = cv2.boxFilter(self.rgb, cv2.CV_32F, (3, 3))
-        return np.asarray(cv2.transform(means, CHANNEL_MATRIX), np.float32)
+        return channels_of(self.means)
 
     @cached_property
     def by_noise(self) -> Channels:
         """The channels in units of their own noise: (h, w, 3)."""
-        return np.asarray(cv2.transform(self.channels, np.diag(1 / self.noise).astype(np.float32)), np.float32)
+        matrix = (CHANNEL_MATRIX / self.noise[:, None]).astype(np.float32)
+        return np.asarray(cv2.transform(self.means, matrix), np.float32)
 
     @cached_property
     def noise(self) -> Floats:
@@ -100,7 +109,7 @@ class SmallView:
         1.48 x the median absolute difference between a pixel and the mean of its two neighbours at 3 px, where the
         averaged cells do not overlap; that difference has variance 1.5 times the pixel's own.
         """
-        c = self.channels[1::12]
+        c = channels_of(np.ascontiguousarray(self.means[1::12]))
         difference = np.abs(c[:, 3:-3:3] - (c[:, :-6:3] + c[:, 6::3]) / 2)
         scatter = 1.48 * medians(np.ascontiguousarray(difference.reshape(-1, 3).T), 1)
         return np.asarray(np.maximum(scatter / np.sqrt(1.5), 0.33), float)

@@ -40,12 +40,13 @@ class Side(NamedTuple):
     points_px: Floats
     outward: Floats
 
-    def at(self, offsets_px: Floats) -> Floats:
-        """Photo pixels of `offsets_px` (n, ...) outward from each place: shape (n, ..., 2)."""
-        extra = (1,) * (np.ndim(offsets_px) - 1)
-        n = len(self.points_px)
-        base, across = self.points_px.reshape(n, *extra, 2), self.outward.reshape(n, *extra, 2)
-        return np.asarray(base + across * np.asarray(offsets_px)[..., None], float)
+    def at(self, offsets_px: Floats) -> tuple[Floats, Floats]:
+        """Photo x and y (n, k) of `offsets_px` (k,) or (n, k) outward from each place: one is faster than (n, k, 2)."""
+        x, y = (
+            start[:, None] + across[:, None] * offsets_px
+            for start, across in zip(self.points_px.T, self.outward.T, strict=True)
+        )
+        return x, y
 
 
 def side_between(first_px: Floats, second_px: Floats, lens: Lens, shares: Floats) -> Side:
@@ -61,21 +62,19 @@ def side_between(first_px: Floats, second_px: Floats, lens: Lens, shares: Floats
 
 def read_strip(rgb: NDArray[np.uint8], side: Side, offsets_px: Floats) -> Singles:
     """Linear light (n, k, 3), 0 to 1, at `offsets_px` (k,) or (n, k) outward from the side; outside the photo NaN."""
-    n = len(side.points_px)
-    where = side.at(np.broadcast_to(offsets_px, (n, np.shape(offsets_px)[-1]))).astype(np.float32)
-    out = np.empty((*where.shape[:2], 3), np.float32)
-    for start in range(0, n, LINES_PER_CROP):
-        part = slice(start, min(start + LINES_PER_CROP, n))
-        out[part] = _read_crop(rgb, where[part])
+    x, y = (places.astype(np.float32) for places in side.at(offsets_px))
+    out = np.empty((*x.shape, 3), np.float32)
+    for start in range(0, len(x), LINES_PER_CROP):
+        part = slice(start, start + LINES_PER_CROP)
+        out[part] = _read_crop(rgb, x[part], y[part])
     return out
 
 
-def _read_crop(rgb: NDArray[np.uint8], where: Singles) -> Singles:
-    """Read `where` (n, k, 2) from a crop that is turned to linear light before anything is interpolated."""
+def _read_crop(rgb: NDArray[np.uint8], x: Singles, y: Singles) -> Singles:
+    """Read places (n, k) from a crop that is turned to linear light before anything is interpolated."""
     height, width = rgb.shape[:2]
-    x, y = np.ascontiguousarray(where[..., 0]), np.ascontiguousarray(where[..., 1])
     least_x, most_x, least_y, most_y = float(x.min()), float(x.max()), float(y.min()), float(y.max())
-    unseen = np.full((*where.shape[:2], 3), np.nan, np.float32)
+    unseen = np.full((*x.shape, 3), np.nan, np.float32)
     # A fit may have run away beyond all bounds.
     if not math.isfinite(least_x + most_x + least_y + most_y):
         return unseen

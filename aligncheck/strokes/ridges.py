@@ -59,14 +59,12 @@ class Ridges:
         """The derivatives at panel points, `x_mm` and `y_mm` of one shape (n, m); zero outside the view."""
         scale, (x0, y0) = np.float32(self.px_per_mm), self.origin_px
         x, y = x_mm * scale + np.float32(x0), y_mm * scale + np.float32(y0)
-        parts: Picture = np.asarray(
-            cv2.remap(self._stacked, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT), np.float32
+        # One by one: OpenCV samples one channel six times as fast as three side by side.
+        xx, xy, yy = (
+            np.asarray(cv2.remap(part, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT), np.float32)
+            for part in (self.xx, self.xy, self.yy)
         )
-        return parts[..., 0], parts[..., 1], parts[..., 2]
-
-    @cached_property
-    def _stacked(self) -> Picture:
-        return np.asarray(cv2.merge([self.xx, self.xy, self.yy]), np.float32)
+        return xx, xy, yy
 
 
 def ridges(picture: NDArray[np.uint8], px_per_mm: float, origin_px: tuple[float, float]) -> Ridges:
