@@ -67,17 +67,25 @@ def cut_patch(
 
 def blank(patch: Patch, centre_mm: Floats, lines: Sequence[Line], rings: Sequence[Ring], clear_mm: float) -> Patch:
     """The patch with all pixels near other strokes marked as not clear."""
-    u = np.array([patch.normal[1], -patch.normal[0]])
-    points = centre_mm + patch.along_mm[:, None, None] * u + patch.offsets_mm[None, :, None] * patch.normal
+    # Along and across the patch every line's own coordinates are sums of one number a row and one a column.
+    frame = np.array([[patch.normal[1], -patch.normal[0]], patch.normal])
+    rows, columns = patch.along_mm[:, None], patch.offsets_mm
+    reach = float(np.hypot(np.abs(rows).max(), np.abs(columns).max()))
     clear = patch.clear.copy()
     for line in lines:
-        span = line.outer_mm - line.inner_mm
-        length = float(np.hypot(*span))
-        away = points - line.inner_mm
-        along = away @ span / length
-        clear &= (np.abs(away @ line.across) > clear_mm) | (along < -clear_mm) | (along > length + clear_mm)
+        span = (line.outer_mm - line.inner_mm) / np.hypot(*(line.outer_mm - line.inner_mm))
+        length = float(span @ (line.outer_mm - line.inner_mm))
+        away = centre_mm - line.inner_mm
+        (u, v), (along, across) = frame @ span, frame @ line.across
+        off = np.abs(rows * along + (columns * across + away @ line.across))
+        t = rows * u + (columns * v + away @ span)
+        clear &= (off > clear_mm) | (t < -clear_mm) | (t > length + clear_mm)
     for ring in rings:
-        clear &= np.abs(np.hypot(*np.moveaxis(points - ring.centre_mm, -1, 0)) - ring.radius_mm) > clear_mm
+        u, v = frame @ (centre_mm - ring.centre_mm)
+        if ring.radius_mm > reach + float(np.hypot(u, v)) + clear_mm:
+            continue
+        away_mm = np.sqrt((rows + u) ** 2 + (columns + v) ** 2)
+        clear &= np.abs(away_mm - ring.radius_mm) > clear_mm
     return Patch(patch.values, clear, patch.along_mm, patch.offsets_mm, patch.normal)
 
 

@@ -5,7 +5,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.panel import Panel
-from aligncheck.panel.flat import flat_map
+from aligncheck.panel.flat import flat_view
 
 #: The view's longer side in pixels: a 1 mm stroke on a 30 cm panel is then 3 pixels wide.
 SIDE_PX = 900
@@ -20,18 +20,11 @@ def small_flat_view(
     The photo is first reduced by area means, so that fine chalk is averaged and not skipped.
     """
     scale = float(np.clip(side_px / max(panel.width_mm, panel.height_mm), MIN_PX_PER_MM, MAX_PX_PER_MM))
-    width, height = round(panel.width_mm * scale), round(panel.height_mm * scale)
-    origin = ((width - 1) / 2, (height - 1) / 2)
-    at = flat_map(panel, scale, (width, height), origin)
     factor = int(np.clip(2 ** np.floor(np.log2(max(float(panel.px_per_mm()) / scale, 1.0))), 1, 8))
     if factor > 1:
         size = (grey.shape[1] // factor, grey.shape[0] // factor)
         grey = np.asarray(
             cv2.resize(grey[: size[1] * factor, : size[0] * factor], size, interpolation=cv2.INTER_AREA), np.uint8
         )
-        # In place: the map is the largest array here.
-        at += np.float32(0.5)
-        at /= np.float32(factor)
-        at -= np.float32(0.5)
-    picture = cv2.remap(grey, at, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)  # type: ignore[call-overload]
-    return np.asarray(picture, np.uint8), scale, origin
+    view = flat_view(grey, panel, scale, reduction=factor)
+    return view.image, scale, view.origin_px

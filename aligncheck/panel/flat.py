@@ -1,6 +1,7 @@
 """The flat view: the panel's face seen straight from above, in one resampling from the photo's own pixels."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -97,10 +98,11 @@ def flat_view(
         part = image[rows, columns]
         some = nodes[rows.start // STEP :, columns.start // STEP :]
         some = some[: -(-part.shape[0] // STEP) + 2, : -(-part.shape[1] // STEP) + 2]
-        maps = _between(some, (part.shape[1], part.shape[0]))
-        # In thirty-seconds of a pixel, as pictures are shown, not measured, it takes two thirds of the time.
-        whole, fractions = cv2.convertMaps(maps, BOTH_IN_ONE, cv2.CV_16SC2)
-        cv2.remap(pixels, whole, fractions, interpolation, dst=part, borderMode=cv2.BORDER_CONSTANT)
+        maps: tuple[Any, Any] = (_between(some, (part.shape[1], part.shape[0])), None)
+        if pixels.ndim > 2:
+            # Colours in thirty-seconds of a pixel, as pictures are shown, not measured, take two thirds of the time.
+            maps = cv2.convertMaps(maps[0], BOTH_IN_ONE, cv2.CV_16SC2)
+        cv2.remap(pixels, *maps, interpolation, dst=part, borderMode=cv2.BORDER_CONSTANT)
     return FlatView(image, px_per_mm, origin)
 
 
