@@ -32,6 +32,8 @@ LINES = 3
 UPON = 0.2
 #: The best drawn rows of a stroke are so much above its usual ones that this part of them is no more than these.
 FAR_OUT = 0.75
+#: Less than this part of a strong stroke is none.
+BARE = 0.3
 #: Ridge sums are formed over blocks of this many rows.
 BLOCK = 4
 
@@ -137,9 +139,10 @@ def _strips(panel: Panel, detection: Detection) -> tuple[Paths, Floats]:
 def _unit(ridge: Floats) -> float:
     """Grey step of a strong stroke: the usual place's ridge where its line is well drawn."""
     highest = ridge.max(2)
-    # Spokes that begin far out are drawn in few of their rows.
-    strongest = np.maximum(quantile(highest, 0.7), FAR_OUT * quantile(highest, 0.95))
-    strong = strongest[strongest >= 0.3 * strongest.max()]
+    usual, most = quantile(highest, 0.7), quantile(highest, 0.95)
+    # Spokes that begin far out are drawn in few of their rows: the others show bare panel.
+    strongest = np.where(usual < BARE * most, FAR_OUT * most, usual)
+    strong = strongest[strongest >= BARE * strongest.max()]
     return max(median(strong), 1.0)
 
 
