@@ -19,6 +19,8 @@ def find_dots(
 ) -> Dots | None:
     """Find and measure the dots on the panel of `marks`; None where none are painted.
 
+    What is round but repeats nowhere is no dot of a design: none of it is told unless some dots do.
+
     Parameters
     ----------
     photo : Photo

@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from aligncheck.dots.candidates import colours_inside
 from aligncheck.dots.dots import Dot, Dots, Kind, MissingDot
 from aligncheck.dots.measured import Measured
-from aligncheck.dots.rims import seeds
+from aligncheck.dots.sample import inside, seen_at
 from aligncheck.dots.slots import Slots
 from aligncheck.dots.view import DotView
 from aligncheck.geometry.angles import bearing
@@ -15,49 +15,51 @@ Floats = NDArray[np.float64]
 
 #: A dot is called too big only beyond so many standard deviations of its size, and so many times its kind's spread.
 SURE, SPREADS, LEAST_SPREAD = 1.96, 3.2, 0.03
-#: Paint differs from the panel by this share of the kind's contrast, and is the kind's colour if it differs from that
-#: by less than this share of it.
-PAINT, LIKE_COLOUR = 0.65, 0.4
+#: Paint is the kind's colour if it differs from that by less than this share of how that differs from the panel, and a
+#: dot where so large a share of a disc is of it.
+LIKE_COLOUR, WHOLE = 0.4, 0.7
+#: A dot was set off its place, not left out, if one of its size (natural log) that is of no kind lies this many radii
+#: aside.
+ASIDE, LIKE_SIZE = 2.5, 0.3
+#: Paint is looked for beside a place this share of a radius clear of known dots: nearer by it is theirs.
+CLEAR = 0.5
+#: A place shows nothing below this share of its kind's paint, if the kind differs from the panel by so many times its
+#: noise.
+BARE, TELLING = 0.35, 10.0
 #: A place is called missing only where the kind is large enough (mm) and nearly all its places are filled.
 MISSING_FROM_MM, MISSING_FILLED = 1.8, 0.78
 #: What a rim in a photo says of the dot's own edge: a dome's side, its shadow, paint on chalk. Parts that do not
 #: average out, as standard deviations: mm, and a share of the diameter.
 EDGE_MM, EDGE_SHARE = 0.09, 0.018
+_ANGLE = np.arange(12) * (np.pi / 6)
+_RING = np.column_stack([np.cos(_ANGLE), np.sin(_ANGLE)])
 
 
-def judge(
-    view: DotView,
-    slots: Slots | None,
-    lone: Measured,
-    order: int,
-    centre: Floats,
-    oversize: float,
-) -> Dots | None:
-    """Put the dots together; None where there are none."""
-    if slots is None and not len(lone):
-        return None
+def judge(view: DotView, slots: Slots, lone: Measured, order: int, centre: Floats, oversize: float) -> Dots:
+    """Put the dots together: those of kinds, and those that stand alone."""
     dots, missing, kinds = [], [], []
-    if slots is not None:
-        everything = slots.circles.take(np.flatnonzero(slots.filled))
-        for k in range(int(slots.orbit.max()) + 1):
-            mine = np.flatnonzero(slots.orbit == k)
-            here = mine[slots.filled[mine]]
-            circles = slots.circles.take(here)
-            middle = float(np.median(circles.radius_mm))
-            size = np.log(circles.radius_mm / middle)
-            spread = max(float(1.48 * np.median(np.abs(size))), LEAST_SPREAD)
-            others = _median_of_others(circles.radius_mm)
-            big = (circles.radius_mm - SURE * circles.radius_sd_mm > oversize * others) & (size > SPREADS * spread)
-            places = slots.place_mm[mine]
-            number = _segments(places, order)
-            dots += _dots(circles, centre, k, number[slots.filled[mine]], big)
-            kinds.append(Kind(float(np.median(np.hypot(*places.T))), 2 * middle, len(here), len(mine)))
-            empty = mine[~slots.filled[mine]]
-            if len(empty) and 2 * middle >= MISSING_FROM_MM and len(here) >= MISSING_FILLED * len(mine):
-                bare = slots.bare[empty] & ~_beside(view, slots.place_mm[empty], circles, everything, centre)
-                for i in empty[bare]:
-                    at = np.flatnonzero(mine == i)[0]
-                    missing.append(MissingDot(slots.place_mm[i] + centre, 2 * middle, k, int(number[at])))
+    everything = slots.circles.take(np.flatnonzero(slots.filled))
+    for k in range(int(slots.orbit.max()) + 1):
+        mine = np.flatnonzero(slots.orbit == k)
+        here = mine[slots.filled[mine]]
+        circles = slots.circles.take(here)
+        middle = float(np.median(circles.radius_mm))
+        size = np.log(circles.radius_mm / middle)
+        spread = max(float(1.48 * np.median(np.abs(size))), LEAST_SPREAD)
+        others = _median_of_others(circles.radius_mm)
+        big = (circles.radius_mm - SURE * circles.radius_sd_mm > oversize * others) & (size > SPREADS * spread)
+        places = slots.place_mm[mine]
+        number = _segments(places, order)
+        dots += _dots(circles, centre, k, number[slots.filled[mine]], big)
+        kinds.append(Kind(float(np.median(np.hypot(*places.T))), 2 * middle, len(here), len(mine)))
+        empty = mine[~slots.filled[mine]]
+        if len(empty) and 2 * middle >= MISSING_FROM_MM and len(here) >= MISSING_FILLED * len(mine):
+            bare = slots.bare[empty] | _shows_nothing(view, slots.place_mm[empty] + centre, circles)
+            bare &= ~_beside(view, slots.place_mm[empty], circles, everything, centre)
+            bare &= ~_set_off(slots.place_mm[empty], circles, lone)
+            for i in empty[bare]:
+                at = np.flatnonzero(mine == i)[0]
+                missing.append(MissingDot(slots.place_mm[i] + centre, 2 * middle, k, int(number[at])))
     dots += _dots(lone, centre, None, _segments(lone.xy_mm, order), np.zeros(len(lone), bool))
     return Dots(tuple(dots), tuple(missing), tuple(kinds), order, centre)
 
@@ -78,23 +80,33 @@ def _segments(xy: Floats, order: int) -> NDArray[np.int64]:
     return np.asarray(np.floor(bearing(xy) / (360.0 / max(order, 1))), np.int64) if len(xy) else np.zeros(0, np.int64)
 
 
+def _shows_nothing(view: DotView, places_mm: Floats, kind: Measured) -> NDArray[np.bool_]:
+    """Which places (n, 2), in the panel frame, show hardly any paint, of a kind that does: a line may cross them."""
+    usual = float(np.median(kind.contrast))
+    paint = np.linalg.norm(inside(view, places_mm, np.full(len(places_mm), np.median(kind.radius_mm))), axis=-1)
+    return np.asarray((paint < BARE * usual) & (usual > TELLING), bool)
+
+
+def _set_off(places: Floats, kind: Measured, lone: Measured) -> NDArray[np.bool_]:
+    """Beside which places (n, 2), from the centre, a dot of the kind's size stands that is of no kind."""
+    radius = float(np.median(kind.radius_mm))
+    near = np.hypot(*np.moveaxis(places[:, None] - lone.xy_mm, -1, 0)) < ASIDE * radius
+    return np.asarray((near & (np.abs(np.log(lone.radius_mm / radius)) < LIKE_SIZE)).any(1), bool)
+
+
 def _beside(view: DotView, places: Floats, kind: Measured, all_dots: Measured, centre: Floats) -> NDArray[np.bool_]:
     """Beside which places (n, 2), from the centre, there is paint of the kind's colour that no known dot explains.
 
     A dot was set far off its place there, not left out.
     """
-    radius, contrast = float(np.median(kind.radius_mm)), float(np.median(kind.contrast))
-    colour = np.median(kind.colour, axis=0)
-    angle = np.arange(8) * (np.pi / 4)
-    ring = np.column_stack([np.cos(angle), np.sin(angle)])
-    points = (places[:, None] + np.concatenate([radius * ring, 2 * radius * ring])).reshape(-1, 2)
-    xy = view.to_view(points + centre)
-    rims = seeds(xy[:, 0], xy[:, 1], np.full(len(xy), 0.8 * radius * view.px_per_mm))
-    paint = np.linalg.norm(colours_inside(view, rims, view.unlike), axis=1)
-    alike = np.linalg.norm(colours_inside(view, rims) - colour, axis=1) < LIKE_COLOUR * np.linalg.norm(colour)
+    radius, colour = float(np.median(kind.radius_mm)), np.median(colours_inside(view, kind.rims, view.unlike), axis=0)
+    points = (places[:, None] + radius * np.concatenate([far * _RING for far in (1.0, 1.5, 2.0)])).reshape(-1, 2)
+    spots = radius * np.concatenate([np.zeros((1, 2)), *(far * _RING for far in (0.4, 0.7, 0.95))])
+    seen = seen_at(view, (points + centre)[:, None] + spots)
+    # A line of chalk that passes is alike, too, but no disc.
+    alike = (np.linalg.norm(seen - colour, axis=-1) < LIKE_COLOUR * np.linalg.norm(colour)).mean(-1) > WHOLE
     apart = np.hypot(*np.moveaxis(points[:, None] - all_dots.xy_mm, -1, 0)) - all_dots.radius_mm
-    unexplained = alike & (apart.min(1) > 0) & (paint > PAINT * contrast)
-    return np.asarray(unexplained.reshape(len(places), -1).any(1), bool)
+    return np.asarray((alike & (apart.min(1) > CLEAR * radius)).reshape(len(places), -1).any(1), bool)
 
 
 def _dots(

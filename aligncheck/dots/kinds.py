@@ -7,6 +7,7 @@ from aligncheck.dots.arrange import arranged
 from aligncheck.dots.candidates import colours_inside, grown, refined
 from aligncheck.dots.chalk import Chalk, chalk_of
 from aligncheck.dots.choice import chalky_kinds, choose, line_doubt, standing
+from aligncheck.dots.closed import open_arcs
 from aligncheck.dots.domes import whole
 from aligncheck.dots.dots import Dots
 from aligncheck.dots.judge import judge
@@ -14,6 +15,7 @@ from aligncheck.dots.line_bits import line_bits
 from aligncheck.dots.lone import lone_circles
 from aligncheck.dots.measured import Measured, measured
 from aligncheck.dots.orbits import gather
+from aligncheck.dots.own_order import own_order
 from aligncheck.dots.pivot import find_pivot
 from aligncheck.dots.rims import Rims
 from aligncheck.dots.second import unclaimed, with_domes
@@ -32,6 +34,9 @@ Floats = NDArray[np.float64]
 SAME_COLOUR = 0.06
 #: Less contrast than this (in units of the panel's noise) and less of a rim than this is no circle to begin with.
 LEAST_CONTRAST, LEAST_FIGURE = 3.0, 0.03
+#: A rim that is open over so large a share of a turn in one piece is a border's. Dots that touch were open over 0.38 at
+#: most, bits of a border over half (29 drawn pieces, 1500 kinds).
+MOST_OPEN = 0.45
 
 
 def dots_among(
@@ -50,14 +55,17 @@ def dots_among(
     pivot = find_pivot(every.xy_mm, every.radius_mm, every.colour, every.quality, order, centre, SAME_COLOUR)
     centre = centre if pivot is None else pivot.xy_mm
     found = circles(view, every.about(centre), centre, order)
+    order = own_order(found, order, SAME_COLOUR)
     folded = beside(lambda: measured(view, grown(view, folded_seeds(view, centre, order)), centre))
     slots = kinds(view, found, chalk_of(view, marks, centre), centre, order)
     rest = unclaimed(folded(), slots)
     if len(rest):
         slots = with_domes(view, slots, circles(view, rest, centre, order), centre, order)
-    lone = lone_circles(found, slots)
-    dots = judge(view, slots, lone, order, centre, oversize)
-    return arranged(dots, photo, marks.panel, view) if dots else None
+    if slots is None:
+        # Round things that repeat nowhere may be anything: letters, coins, pebbles.
+        return None
+    dots = judge(view, slots, lone_circles(found, slots), order, centre, oversize)
+    return arranged(dots, photo, marks.panel, view)
 
 
 def circles(view: DotView, every: Measured, centre: Floats, order: int) -> Measured:
@@ -78,6 +86,7 @@ def kinds(view: DotView, found: Measured, chalk: Chalk, centre: Floats, order: i
     unlike = colours_inside(view, slots.circles.rims, view.unlike)
     doubt = line_doubt(slots, unlike, chalk)
     doubt[line_bits(view, slots, chalky_kinds(slots, unlike, chalk), chalk.width_mm, centre)] = np.inf
+    doubt[open_arcs(view, slots, centre) > MOST_OPEN] = np.inf
     good = choose(slots, doubt)
     if not good.any():
         return None

@@ -16,7 +16,7 @@ LEAST_COVERAGE, LEAST_FIGURE, LEAST_CONTRAST, MOST_ROUGHNESS, LEAST_MM = 0.93, 0
 MIDDLE_SHARE, MIDDLE_COVERAGE, MIDDLE_FIGURE, MIDDLE_MM = 0.5, 0.7, 0.2, 4.0
 
 
-def lone_circles(found: Measured, slots: Slots | None) -> Measured:
+def lone_circles(found: Measured, slots: Slots) -> Measured:
     """Those of `found` that stand by themselves and lie on no dot of a kind."""
     plain = (
         (found.coverage >= LEAST_COVERAGE)
@@ -35,7 +35,7 @@ def lone_circles(found: Measured, slots: Slots | None) -> Measured:
         & (2 * found.radius_mm >= MIDDLE_MM)
     )
     lone = found.take(np.flatnonzero(plain | middle))
-    if slots is None or not len(lone):
+    if not len(lone):
         return lone
     dots = slots.circles.take(np.flatnonzero(slots.filled))
     return lone.take(~_touching(lone, dots))

@@ -65,7 +65,11 @@ class Ring:
 
 @dataclass(frozen=True)
 class Dot:
-    """A domed dot of paint; `shine` 0 for matt."""
+    """A domed dot of paint.
+
+    `shine`: strength of its highlight, 0 for matt, and `shine_wide` how wide, in radii: broad for metal paint.
+    `shadow`: how dark the shadow is that it throws to the lower right. `flat`: a painted circle, no dome.
+    """
 
     centre_mm: Point
     diameter_mm: float
@@ -74,6 +78,9 @@ class Dot:
     index: int = 0
     oversize_mm: float = 0.0
     shine: float = 0.8
+    shine_wide: float = 0.12
+    shadow: float = 0.0
+    flat: bool = False
 
 
 @dataclass(frozen=True)
@@ -127,6 +134,8 @@ class Drawing:
     petals: tuple[Petal, ...] = ()
     dots: tuple[Dot, ...] = ()
     missing_dots: tuple[Dot, ...] = ()
+    #: Painted circles beneath it all, chalk included: they are no dots.
+    grounds: tuple[Dot, ...] = ()
     pieces: tuple[Piece, ...] = ()
     glass: tuple[Glass, ...] = ()
     #: What lies over panel and sides by chance, a hand, a cup: no part of the truth.

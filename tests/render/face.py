@@ -23,10 +23,14 @@ def paint_face(
     face = _surface(panel, frame, rng)[..., None] * (
         linear(panel.colour) if panel.printed is None else _print(panel, frame)
     )
+    for ground in drawing.grounds:
+        _dot(face, frame, ground)
     cover = _strokes(drawing, frame, rng)
     chalk = linear(drawing.colour)
     face += cover[..., None] * (chalk - face)
     for dot in drawing.dots:
+        if dot.shadow:
+            _shadow(face, frame, dot)
         _dot(face, frame, dot)
     return face, frame
 
@@ -104,18 +108,34 @@ def _lay_mark(
 
 
 def _dot(face: NDArray[np.float32], frame: FaceFrame, dot: Dot) -> None:
-    """A dome of paint, lit from the upper left, with one highlight."""
+    """A dome of paint, lit from the upper left, with one highlight; or a flat circle."""
+    patch, u, v = _about(face, frame, dot)
+    r = np.hypot(u, v)
+    inside = np.clip((1 - r) * dot.diameter_mm / 2 * frame.px_per_mm + 0.5, 0, 1)
+    # A dome flatter than a ball: slopes reach 40 degrees at its rim; the light falls from (-0.4, -0.5).
+    shade = np.ones_like(r) if dot.flat else np.clip(1 - 0.35 * (u * 0.4 + v * 0.5) - 0.15 * r**4, 0.2, 1.6)
+    glint = (0.0 if dot.flat else dot.shine) * np.exp(-((u + 0.3) ** 2 + (v + 0.36) ** 2) / (2 * dot.shine_wide**2))
+    # Metal paint mirrors in its own colour, all other paint in the lamp's.
+    mirrored = linear(dot.colour) if dot.shine_wide > 0.2 else np.ones(3, np.float32)
+    colour = shade[..., None] * linear(dot.colour) + glint[..., None] * mirrored
+    patch += (inside[..., None] * (colour - patch)).astype(np.float32)
+
+
+def _shadow(face: NDArray[np.float32], frame: FaceFrame, dot: Dot) -> None:
+    """What a dome leaves of the light beside it, away from the lamp."""
+    patch, u, v = _about(face, frame, dot, beyond=1.6)
+    away = np.hypot(u - 0.2, v - 0.25)
+    patch *= (1 - dot.shadow * np.clip((1.15 - away) / 0.25, 0, 1))[..., None].astype(np.float32)
+
+
+def _about(
+    face: NDArray[np.float32], frame: FaceFrame, dot: Dot, beyond: float = 1.0
+) -> tuple[NDArray[np.float32], NDArray[np.float64], NDArray[np.float64]]:
+    """The part of the face about a dot, and where its pixels lie from the dot's middle, in radii."""
     ppm, radius = frame.px_per_mm, dot.diameter_mm / 2
     x, y = frame.to_px(np.asarray(dot.centre_mm, float))
-    reach = int(radius * ppm) + 3
+    reach = int(beyond * radius * ppm) + 3
     left, top = max(int(x) - reach, 0), max(int(y) - reach, 0)
     patch = face[top : int(y) + reach + 1, left : int(x) + reach + 1]
     rows, columns = np.mgrid[top : top + patch.shape[0], left : left + patch.shape[1]]
-    u, v = (columns - x) / ppm / radius, (rows - y) / ppm / radius
-    r = np.hypot(u, v)
-    inside = np.clip((1 - r) * radius * ppm + 0.5, 0, 1)
-    # A dome flatter than a ball: slopes reach 40 degrees at its rim; the light falls from (-0.4, -0.5).
-    shade = np.clip(1 - 0.35 * (u * 0.4 + v * 0.5) - 0.15 * r**4, 0.2, 1.6)
-    glint = dot.shine * np.exp(-((u + 0.3) ** 2 + (v + 0.36) ** 2) / (2 * 0.12**2))
-    colour = shade[..., None] * linear(dot.colour) + glint[..., None]
-    patch += (inside[..., None] * (colour - patch)).astype(np.float32)
+    return patch, (columns - x) / ppm / radius, (rows - y) / ppm / radius
