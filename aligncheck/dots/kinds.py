@@ -15,7 +15,7 @@ from aligncheck.dots.line_bits import line_bits
 from aligncheck.dots.lone import lone_circles
 from aligncheck.dots.measured import Measured, measured
 from aligncheck.dots.orbits import gather
-from aligncheck.dots.own_order import own_order
+from aligncheck.dots.own_order import own_order, plainly_round
 from aligncheck.dots.pivot import find_pivot
 from aligncheck.dots.rims import Rims
 from aligncheck.dots.second import unclaimed, with_domes
@@ -24,6 +24,7 @@ from aligncheck.dots.slots import Slots, fill
 from aligncheck.dots.support import believed, support
 from aligncheck.dots.view import DotView
 from aligncheck.dots.votes import folded_seeds
+from aligncheck.geometry.near import Near
 from aligncheck.marks import Marks
 from aligncheck.photo import Photo
 from aligncheck.side_by_side import beside
@@ -34,6 +35,11 @@ Floats = NDArray[np.float64]
 SAME_COLOUR = 0.06
 #: Less contrast than this (in units of the panel's noise) and less of a rim than this is no circle to begin with.
 LEAST_CONTRAST, LEAST_FIGURE = 3.0, 0.03
+#: Two of a kind lie anywhere.
+LEAST_DOTS = 3
+#: Of what is plainly round so large a share must be dots of a kind, else likeness is chance: letters on a page that are
+#: like others came to 1 to 9 %, dots on the hardest of 29 drawn pieces, red on red, to 42 %.
+LEAST_OF_ROUND = 0.2
 #: A rim that is open over so large a share of a turn in one piece is a border's. Dots that touch were open over 0.38 at
 #: most, bits of a border over half (29 drawn pieces, 1500 kinds).
 MOST_OPEN = 0.45
@@ -61,11 +67,21 @@ def dots_among(
     rest = unclaimed(folded(), slots)
     if len(rest):
         slots = with_domes(view, slots, circles(view, rest, centre, order), centre, order)
-    if slots is None:
+    if slots is None or _by_chance(found, slots):
         # Round things that repeat nowhere may be anything: letters, coins, pebbles.
         return None
     dots = judge(view, slots, lone_circles(found, slots), order, centre, oversize)
     return arranged(dots, photo, marks.panel, view)
+
+
+def _by_chance(found: Measured, slots: Slots) -> bool:
+    """Whether hardly any of the plainly round circles lie on the dots of kinds."""
+    round_ones, dots = plainly_round(found), slots.circles.take(np.flatnonzero(slots.filled))
+    if not len(round_ones):
+        return False
+    which, dot, apart = Near(dots.xy_mm).pairs(round_ones.xy_mm, float(dots.radius_mm.max(initial=0.0)))
+    on = np.unique(which[apart < dots.radius_mm[dot]])
+    return len(on) < LEAST_OF_ROUND * len(round_ones)
 
 
 def circles(view: DotView, every: Measured, centre: Floats, order: int) -> Measured:
@@ -80,6 +96,7 @@ def circles(view: DotView, every: Measured, centre: Floats, order: int) -> Measu
 def kinds(view: DotView, found: Measured, chalk: Chalk, centre: Floats, order: int) -> Slots | None:
     """The places of all kinds of dots that can be believed; None where there are none."""
     orbits = gather(found.xy_mm, found.radius_mm, found.colour, found.quality, order, SAME_COLOUR)
+    orbits = [orbit for orbit in orbits if orbit.count >= LEAST_DOTS]
     if not orbits:
         return None
     slots = fill(view, orbits, found, centre)

@@ -18,8 +18,8 @@ GATE = 3.2
 #: A place may be off by no more than so many mm and this share of the dot's diameter, so that neighbours in a run are
 #: kept apart.
 OFF_MM, OFF_DIAMETER = 0.35, 0.55
-#: Fewer than this share of the segments is chance, and fewer dots than this: two of a kind lie anywhere.
-LEAST_SHARE, LEAST_DOTS = 0.5, 3
+#: Fewer than this share of the segments is chance.
+LEAST_SHARE = 0.5
 #: So often an orbit's places are taken from its members and its members looked for anew.
 ROUNDS = 2
 
@@ -81,7 +81,7 @@ def gather(xy: Floats, radius_mm: Floats, colour: Floats, score: Floats, order: 
         if not len(seeds):
             return orbits
         members = circles.settled(circles.first(pairs, apart, seeds, free), free)
-        enough = (members >= 0).sum(1) >= max(LEAST_SHARE * order, LEAST_DOTS)
+        enough = (members >= 0).sum(1) >= LEAST_SHARE * order
         places = circles.places(members)
         for k, seed in enumerate(seeds):
             mine = members[k][members[k] >= 0]

@@ -27,12 +27,7 @@ LEAST = 4
 
 def own_order(found: Measured, order: int, same_colour: float) -> int:
     """`order`, or the part of it that the circles `found`, from the centre, repeat by."""
-    plain = found.take(
-        (found.coverage >= PLAIN_COVERAGE)
-        & (found.roughness <= PLAIN_ROUGHNESS)
-        & (found.figure >= PLAIN_FIGURE)
-        & (found.contrast >= PLAIN_CONTRAST)
-    )
+    plain = plainly_round(found)
     whole = [orbit for orbit in _orbits(plain, order, same_colour) if orbit.count >= WHOLE * order]
     explained = np.zeros(len(plain), bool)
     for orbit in whole:
@@ -47,6 +42,16 @@ def own_order(found: Measured, order: int, same_colour: float) -> int:
         if sum(orbit.count for orbit in new if between.absent(orbit)) >= max(fewer, GAIN * len(plain)):
             return own_order(found, fewer, same_colour)
     return order
+
+
+def plainly_round(circles: Measured) -> Measured:
+    """Those of the circles that are round things whatever repeats."""
+    return circles.take(
+        (circles.coverage >= PLAIN_COVERAGE)
+        & (circles.roughness <= PLAIN_ROUGHNESS)
+        & (circles.figure >= PLAIN_FIGURE)
+        & (circles.contrast >= PLAIN_CONTRAST)
+    )
 
 
 def _orbits(circles: Measured, order: int, same_colour: float) -> list[Orbit]:
