@@ -6,7 +6,7 @@ from numpy.typing import NDArray
 from aligncheck.dots.arrange import arranged
 from aligncheck.dots.candidates import colours_inside, grown, refined
 from aligncheck.dots.chalk import Chalk, chalk_of
-from aligncheck.dots.choice import chalky_kinds, choose, line_doubt, standing
+from aligncheck.dots.choice import LEAST_PX, chalky_kinds, choose, line_doubt, standing
 from aligncheck.dots.closed import open_arcs
 from aligncheck.dots.domes import whole
 from aligncheck.dots.dots import Dots
@@ -76,7 +76,9 @@ def dots_among(
 
 def _by_chance(found: Measured, slots: Slots) -> bool:
     """Whether hardly any of the plainly round circles lie on the dots of kinds."""
-    round_ones, dots = plainly_round(found), slots.circles.take(np.flatnonzero(slots.filled))
+    # Of what the photo shows too small for any kind nothing is said either way.
+    round_ones = plainly_round(found.take(2 * found.rims.r >= LEAST_PX))
+    dots = slots.circles.take(np.flatnonzero(slots.filled))
     if not len(round_ones):
         return False
     which, dot, apart = Near(dots.xy_mm).pairs(round_ones.xy_mm, float(dots.radius_mm.max(initial=0.0)))
