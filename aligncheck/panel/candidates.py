@@ -46,6 +46,11 @@ class Search(NamedTuple):
     lens: Lens | None = None
     depth_mm: float | None = None
 
+    @property
+    def unit(self) -> float:
+        """Pixels of the photo in which the side fit's distances count: more than one where it is larger than usual."""
+        return max(1.0, max(self.photo.width_px, self.photo.height_px) / 4032)
+
 
 class Candidate(NamedTuple):
     """A refined outline: its fit, its evidence summed up, and by which route it came."""

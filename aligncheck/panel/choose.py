@@ -90,7 +90,7 @@ def decide(search: Search, findings: Findings) -> Candidate:
     best = findings.best
     if best is None:
         raise PanelError("no_panel")
-    if not trusted(best):
+    if not trusted(best, search.unit):
         raise PanelError("no_panel" if best.trust < 0 else "outline_doubtful")
     same = SAME_SHARE * float(np.ptp(best.corners_px, axis=0).max())
     for rival in findings.candidates:

@@ -115,7 +115,7 @@ def outside_border(search: Search, best: Candidate, findings: Findings) -> Candi
         around = search.view.to_photo(outline.corners)
         if _even(best, around, 1.0, 3 * BORDER_EVEN_MM) and not stands_out(search, best, around):
             outer = refine_outline(search, outline)
-            if outer and trusted(outer) and is_border(search, best, outer):
+            if outer and trusted(outer, search.unit) and is_border(search, best, outer):
                 findings.candidates = [outer]
                 return outer
     return best

@@ -31,6 +31,8 @@ class SideFit(NamedTuple):
         Whether the side shows as a sharp step at all; a side without one is placed by weaker signs.
     shape_chi2 : float
         How badly the quadrilateral disagrees with a W x H rectangle seen by this camera (chi-squared, 2 numbers).
+    passed_over : tuple of bool
+        Whether a stronger track of each side was passed over because the others suited the shape better.
     """
 
     corners_px: Floats
@@ -40,6 +42,7 @@ class SideFit(NamedTuple):
     residual_px: Floats
     has_step: NDArray[np.bool_]
     shape_chi2: float
+    passed_over: tuple[bool, ...] = (False, False, False, False)
 
     @property
     def largest_u95_mm(self) -> float:

@@ -88,7 +88,8 @@ def fit_sides(
     sides = _with_bands(photo, fit, sides, blurs, found.next_px, (width_mm, height_mm), depth_mm, unit)
     if any(edges.banded for edges in sides):
         fit = fit_shape(sides, corners, camera._replace(start=bent), width_mm, height_mm, PASSES[-1][1] * unit)
-    return _finish(fit, sides, camera, (width_mm, height_mm), depth_mm, size)
+    finished = _finish(fit, sides, camera, (width_mm, height_mm), depth_mm, size)
+    return finished._replace(passed_over=found.passed_over)
 
 
 def _with_bands(
@@ -161,15 +162,20 @@ def _search(
     candidates = [pick_tracks(s, o, b, v[best], bow) for s, (o, b, v), bow in zip(strips, tables, bows, strict=True)]
     tracks = choose_tracks(ends, strips, candidates, bows, camera, bent, size_mm, reach, unit)
     following = [next_outside(t, c, unit) for t, c in zip(tracks, candidates, strict=True)]
-    return _Found(crossings(ends, tracks, bent), bent, following)
+    passed_over = tuple(
+        any(c.strength > track.strength for c in others) for track, others in zip(tracks, candidates, strict=True)
+    )
+    return _Found(crossings(ends, tracks, bent), bent, following, passed_over)
 
 
 class _Found(NamedTuple):
-    """What the coarse search hands on: `next_px` tells for each side how far outside another strong edge follows."""
+    """What the coarse search hands on: `next_px` tells for each side how far outside another strong edge follows,
+    `passed_over` whether a stronger track was not taken."""
 
     corners_px: Floats
     lens: Lens
     next_px: list[Floats | None]
+    passed_over: tuple[bool, ...]
 
 
 def _moved(corners_px: Floats, start_px: Floats) -> float:

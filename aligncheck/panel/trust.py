@@ -17,6 +17,10 @@ NEAR_MM = 3.2
 #: Worst misfit of the shape: one right panel in a hundred is worse (chi-squared, two numbers), and a canvas whose deep
 #: side face was taken along.
 MOST_CHI2 = 9.2
+#: Places at random within the last look's 2.5 px to both sides scatter by 1.48 x 1.25 px (units): where a stronger
+#: track of such a side was passed over for the shape's sake, a focal length a little off may have chosen, and nothing
+#: bears it out.
+AT_RANDOM_PX = 1.85
 #: An answer worse than this (mm) helps nobody, and its outline may be another one's.
 MOST_U95_MM = 3.5
 #: The wheel's centre: painters measure the middle to 3 mm; further off, the outline is another one's.
@@ -40,9 +44,11 @@ def is_plain(evidence: Evidence, outlines: list[Outline], search: Search) -> boo
     )
 
 
-def trusted(candidate: Candidate) -> bool:
-    """Whether the evidence suffices."""
+def trusted(candidate: Candidate, unit: float = 1.0) -> bool:
+    """Whether the evidence suffices; `unit` as in :class:`Search`."""
     drawing, fit = candidate.evidence.drawing, candidate.fit
+    if any(fit.passed_over & (fit.residual_px > AT_RANDOM_PX * unit)):
+        return False
     if fit.shape_chi2 > MOST_CHI2 or fit.largest_u95_mm > MOST_U95_MM or candidate.evidence.drawn_sides > 2:
         return False
     if drawing.pattern > 0.5 and drawing.off_mm > MOST_OFF_MM:

@@ -42,7 +42,12 @@ def test_a_drawing_leaves_the_picture_only_where_its_lines_do(view):
 def candidate(*, trust: float, pattern: float, corners=CORNERS, score: float = 9.0):
     """As much of a candidate as the choice looks at: four clear sides."""
     fit = SimpleNamespace(
-        shape_chi2=0.5, largest_u95_mm=0.3, corners_px=corners, strength=np.full(4, 10.0), residual_px=np.full(4, 0.1)
+        shape_chi2=0.5,
+        largest_u95_mm=0.3,
+        corners_px=corners,
+        strength=np.full(4, 10.0),
+        residual_px=np.full(4, 0.1),
+        passed_over=(False,) * 4,
     )
     sign = DrawingSign(pattern, 1.0, 0.0, 4000)
     evidence = Evidence(score, np.full(4, 20.0), np.ones(4), sign, fit)
@@ -54,6 +59,21 @@ def test_clear_sides_alone_make_no_panel_of_a_printed_box():
     assert not trusted(candidate(trust=2.7, pattern=-0.02))
     # A painted panel hardly shows its wheel any more: then all else must be as good as it can.
     assert trusted(candidate(trust=5.5, pattern=0.2))
+
+
+def test_a_side_whose_places_lie_at_random_is_not_believed():
+    """A glossy panel as bright as its table along one side: the pieces follow the grain, one here, one there."""
+    found = candidate(trust=5.7, pattern=0.95)
+    assert trusted(found)
+    places = np.random.default_rng(1).uniform(-2.5, 2.5, 400)
+    scatter = 1.48 * float(np.median(np.abs(places)))
+    found.fit.residual_px = np.array([1.1 * scatter, 0.05, 0.2, 0.04])
+    # Nothing else could be the side: then its claim is wide enough.
+    assert trusted(found)
+    found.fit.passed_over = (True, False, False, False)
+    assert not trusted(found)
+    # Pixels of a photo of fifty megapixels are half as large.
+    assert trusted(found, unit=2.0)
 
 
 def test_an_outline_is_not_inside_itself(monkeypatch):
