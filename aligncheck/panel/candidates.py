@@ -73,15 +73,20 @@ class Candidate(NamedTuple):
 
 def refine(search: Search, corners_px: Floats, score: float, route: Route) -> Candidate | None:
     """Fit the sides at full size and measure the evidence; None where they run away, or go on beyond the corners."""
-    fit = fit_sides(
-        search.photo,
-        corners_px,
-        search.width_mm,
-        search.height_mm,
-        search.lens,
-        search.depth_mm,
-        tight=route != "plain",
-    )
+    try:
+        # Where the lens is open the fit of a wrong outline may run away: that is seen next.
+        with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
+            fit = fit_sides(
+                search.photo,
+                corners_px,
+                search.width_mm,
+                search.height_mm,
+                search.lens,
+                search.depth_mm,
+                tight=route != "plain",
+            )
+    except np.linalg.LinAlgError:
+        return None
     limit = np.array([search.photo.width_px, search.photo.height_px]) - 1.0
     if not np.isfinite(fit.corners_px).all() or (fit.corners_px < 0).any() or (fit.corners_px > limit).any():
         return None
