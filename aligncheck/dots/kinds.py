@@ -38,10 +38,10 @@ LEAST_CONTRAST, LEAST_FIGURE = 3.0, 0.03
 #: Two of a kind lie anywhere.
 LEAST_DOTS = 3
 #: Of what is plainly round so large a share must be dots of a kind, else likeness is chance: letters on a page that are
-#: like others came to 1 to 9 %, dots on the hardest of 29 drawn pieces, red on red, to 42 %.
+#: like others came to 1 to 9 %, dots on the hardest of three drawn pieces, red on red, to 42 %.
 LEAST_OF_ROUND = 0.2
 #: A rim that is open over so large a share of a turn in one piece is a border's. Dots that touch were open over 0.38 at
-#: most, bits of a border over half (29 drawn pieces, 1500 kinds).
+#: most, bits of a border over half (the kinds of five drawn pieces).
 MOST_OPEN = 0.45
 
 
