@@ -36,8 +36,9 @@ LEAST_NOISE, ODD = 0.005, 2.0
 #: many radii.
 HALF, ABOUT = 0.05, 1.5
 #: A dome is larger than what was seen of it by this (natural log). Within so many of its radii it leaves so much less
-#: unexplained, and so little of all there is; a dot that leaves hardly anything itself is whole.
-LARGER, AROUND, LESS, LEFT, NOTHING = 0.14, 1.3, 0.8, 0.065, 0.02
+#: unexplained, and so little of all there is, or half as much again where it leaves very much less than the dot does; a
+#: dot that leaves hardly anything itself is whole.
+LARGER, AROUND, LESS, VERY_MUCH_LESS, LEFT, NOTHING = 0.14, 1.3, 0.8, 0.2, 0.065, 0.02
 #: What was not seen of a dome has less than this share of what was: else it would have been seen.
 LIKE = 0.25
 #: Fewer kinds than this may tell the lamp's side wrongly.
@@ -159,7 +160,8 @@ def _dome(picture: Picture, domes: Domes) -> Circle | None:
         return None
     own = domes.fitted(near, np.zeros(2), picture.radius, most=float(np.exp(LARGER / 2)))
     all_there = float(near.weight @ near.light**2)
-    better = NOTHING * all_there < own.left and one.left < min(LESS * own.left, LEFT * all_there)
+    allowed = LEFT * all_there * (1.5 if one.left < VERY_MUCH_LESS * own.left else 1.0)
+    better = NOTHING * all_there < own.left and one.left < min(LESS * own.left, allowed)
     return one if better and _hidden(near, one) else None
 
 
