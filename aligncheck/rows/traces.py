@@ -43,7 +43,7 @@ STRONG_SHARE, LEAST_STRONG = 0.6, 0.01
 
 
 class Traces(NamedTuple):
-    """Areas off the known lines, within the drawing, mm^2."""
+    """Areas off the known lines, within the drawing, mm^2; `strong_mm2` is 0 where strokes are too few to ask."""
 
     strokes_mm2: float
     strong_mm2: float
@@ -56,11 +56,14 @@ class Traces(NamedTuple):
         return self.blobs >= order or self.thick_mm2 > COVERED * self.free_mm2
 
     @property
+    def enough(self) -> bool:
+        """Whether there are strokes enough for rows, however strong."""
+        return self.strokes_mm2 > max(LEAST_SHARE * self.free_mm2, LEAST_OF_THICK * self.thick_mm2)
+
+    @property
     def rows_likely(self) -> bool:
         """Whether it is worth looking for petals."""
-        strong = self.strong_mm2 > LEAST_STRONG * self.free_mm2
-        enough = self.strokes_mm2 > LEAST_SHARE * self.free_mm2
-        return strong and enough and self.strokes_mm2 > LEAST_OF_THICK * self.thick_mm2
+        return self.enough and self.strong_mm2 > LEAST_STRONG * self.free_mm2
 
 
 def traces(photo: Photo, marks: Marks) -> Traces:
@@ -77,11 +80,12 @@ def traces(photo: Photo, marks: Marks) -> Traces:
     within = _within(marks, view.shape, scale, view.origin_px)
     free = within & ~known
     strokes, thick, blobs = _parts(unlike > max(plain, LINE_SHARE * step), within, free, scale)
+    strokes_mm2, thick_mm2, free_mm2 = (np.count_nonzero(part) / scale**2 for part in (strokes, thick, free))
+    seen = Traces(strokes_mm2, 0.0, thick_mm2, free_mm2, _blobs(blobs, known, scale))
+    if not seen.enough:
+        return seen
     strong, _, _ = _parts(unlike > max(plain, STRONG_SHARE * step), within, free, scale)
-    strokes_mm2, strong_mm2, thick_mm2, free_mm2 = (
-        float(part.sum()) / scale**2 for part in (strokes, strong, thick, free)
-    )
-    return Traces(strokes_mm2, strong_mm2, thick_mm2, free_mm2, _blobs(blobs, known, scale))
+    return seen._replace(strong_mm2=np.count_nonzero(strong) / scale**2)
 
 
 def _blobs(thick: Mask, known: Mask, scale: float) -> int:
@@ -101,8 +105,8 @@ def _parts(on: Mask, within: Mask, free: Mask, scale: float) -> tuple[Mask, Mask
     disc, broad = _disc(THICK_MM * scale), _disc(BROAD_MM * scale)
     thick = (cv2.morphologyEx(on.astype(np.uint8), cv2.MORPH_OPEN, disc) > 0) & within
     things = cv2.dilate(cv2.morphologyEx(thick.astype(np.uint8), cv2.MORPH_OPEN, broad), broad) > 0
-    lines = _large(thick & ~things, LONG_MM2 * scale**2)
-    paint = thick & ~lines
+    narrow = thick & ~things
+    paint = thick & ~_large(narrow, LONG_MM2 * scale**2) if np.count_nonzero(narrow) > LONG_MM2 * scale**2 else thick
     return on & free & ~(cv2.dilate(paint.astype(np.uint8), disc) > 0), paint, thick
 
 
