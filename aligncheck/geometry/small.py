@@ -55,12 +55,15 @@ def weighted_median(values: Floats, weights: Floats) -> float:
     return float(values[order][np.searchsorted(share, share[-1] / 2)])
 
 
-def quantile(values: NDArray[Any], share: float, axis: int = -1) -> NDArray[Any]:
-    """The quantile 0..1 of values (...) along one axis, none of them NaN, linear between values as numpy.quantile's."""
+def quantile(values: NDArray[Any], share: float, axis: int = -1, alike: bool = False) -> NDArray[Any]:
+    """The quantile 0..1 of values (...) along one axis, none of them NaN, linear between values as numpy.quantile's.
+
+    `alike` says that many values are equal (nothing where nothing is seen): parting those is slower than sorting all.
+    """
     values = np.moveaxis(values, axis, -1)
     place = share * (values.shape[-1] - 1)
     below = int(place)
-    parted = np.partition(values, below, axis=-1)
+    parted = np.sort(values, axis=-1) if alike else np.partition(values, below, axis=-1)
     low = parted[..., below]
     if place == below:
         return np.asarray(low)

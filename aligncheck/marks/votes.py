@@ -61,7 +61,7 @@ def _inner(picture: NDArray[np.float32]) -> NDArray[np.float32]:
 
 def _quantile(picture: NDArray[np.float32], share: float) -> float:
     """Of every fourth pixel: they are many, and neighbours are alike."""
-    return float(quantile(picture[::2, ::2].ravel(), share))
+    return float(quantile(picture[::2, ::2].ravel(), share, alike=True))
 
 
 def strong_pixels(ridges: Ridges) -> tuple[Floats, Floats, Floats]:

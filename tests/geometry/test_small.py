@@ -32,7 +32,9 @@ def test_quantiles(share: float) -> None:
     """Linear between values, at the ends too, along both axes."""
     values = RNG.normal(size=(7, 1200))
     for axis in (0, -1):
-        assert np.allclose(quantile(values, share, axis), np.quantile(values, share, axis=axis), rtol=0, atol=1e-14)
+        own = np.quantile(values, share, axis=axis)
+        assert np.allclose(quantile(values, share, axis), own, rtol=0, atol=1e-14)
+        assert np.allclose(quantile(values, share, axis, alike=True), own, rtol=0, atol=1e-14)
 
 
 def test_medians_of_what_is_known() -> None:
