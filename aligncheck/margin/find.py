@@ -4,14 +4,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.centrepiece import Centrepiece
+from aligncheck.dots import Dots
 from aligncheck.errors import InputError, MarksError
 from aligncheck.geometry.angles import clockwise, outward
+from aligncheck.margin.covered import is_covered
 from aligncheck.margin.design import design_mask
 from aligncheck.margin.ends import End, spoke_ends
 from aligncheck.margin.extent import outermost
 from aligncheck.margin.margin import SIDES, Margin, Reacher, SideMargin
 from aligncheck.margin.view import margin_view
-from aligncheck.marks import Marks
+from aligncheck.marks import Marks, Spoke
 from aligncheck.panel.panel import Panel, nominal_corners
 from aligncheck.photo import Photo
 
@@ -19,6 +21,8 @@ Floats = NDArray[np.float64]
 
 #: A candidate: point (2,) mm, its own standard deviation across the side, what it is.
 Candidate = tuple[Floats, float, Reacher]
+#: A spoke and where it ends.
+Ended = tuple[Spoke, End]
 
 #: Ink this near to a spoke's line, and no further out than its end by that much, is the spoke's own, mm.
 OWN_INK_MM, BEYOND_END_MM = 1.5, 1.0
@@ -34,11 +38,16 @@ REBATE_SHARE = 0.5
 
 
 def find_margin(
-    photo: Photo, marks: Marks, centrepiece: Centrepiece | None = None, rebate_mm: float | None = None
+    photo: Photo,
+    marks: Marks,
+    centrepiece: Centrepiece | None = None,
+    rebate_mm: float | None = None,
+    dots: Dots | None = None,
 ) -> Margin:
     """How much of the face is clear on each side of everything drawn, painted or laid on it.
 
-    Construction diagonals, ticks, borders and strays do not count. A stroke ends where its chalk ends, without a cap.
+    Construction diagonals, ticks, borders and strays do not count. A stroke ends where its chalk ends, without a cap;
+    where dots cover that, only what is seen of it counts, as paint does.
 
     Parameters
     ----------
@@ -47,6 +56,7 @@ def find_margin(
     centrepiece : Centrepiece, optional
     rebate_mm : float, optional
         How far the frame will reach over each side.
+    dots : Dots, optional
 
     Raises
     ------
@@ -58,17 +68,18 @@ def find_margin(
     panel = marks.panel
     require_rebate(rebate_mm, panel.width_mm, panel.height_mm)
     view = margin_view(photo, panel)
-    ends = spoke_ends(view, marks.spokes)
+    bare = tuple(spoke for spoke in marks.spokes if not is_covered(spoke, dots))
+    ended = list(zip(bare, spoke_ends(view, bare), strict=True))
     mask = design_mask(view, marks.centre.xy_mm, marks.segments, marks.diagonals)
     ink = outermost(view, mask)
-    drawn = [*_spokes(marks, ends), *_rings(marks), *_piece(centrepiece)]
+    drawn = [*_spokes(ended), *_rings(marks), *_piece(centrepiece)]
     sides = []
     for number in range(4):
         points, softness = ink[number]
         paint: list[Candidate] = [
             (p, float(np.hypot(INK_SD_MM, SOFT * s)), "paint")
             for p, s in zip(points, softness, strict=True)
-            if not _is_spoke(p, marks, ends)
+            if not _is_spoke(p, ended)
         ]
         sides.append(_side(panel, number, [*drawn, *paint]))
     return _margin(tuple(sides), rebate_mm)
@@ -101,10 +112,10 @@ def _side(panel: Panel, number: int, candidates: list[Candidate]) -> SideMargin:
     return SideMargin(SIDES[number], float(clear[nearest]), u95, point, by)
 
 
-def _spokes(marks: Marks, ends: list[End]) -> list[Candidate]:
+def _spokes(ended: list[Ended]) -> list[Candidate]:
     """Both corners of each spoke's flat end."""
     found: list[Candidate] = []
-    for spoke, end in zip(marks.spokes, ends, strict=True):
+    for spoke, end in ended:
         across = clockwise(spoke.angle_deg) * spoke.width_mm / 2
         sd = end.sd_mm if end.sharp else max(end.sd_mm, spoke.along_sd_mm[1])
         found += [(end.point_mm + side * across, float(np.hypot(sd, WIDTH_SD_MM)), "spoke") for side in (-1, 1)]
@@ -131,9 +142,9 @@ def _piece(piece: Centrepiece | None) -> list[Candidate]:
     return [(point, piece.reach_u95_mm / 1.96, "centrepiece") for outline in piece.pieces_mm for point in outline]
 
 
-def _is_spoke(point: Floats, marks: Marks, ends: list[End]) -> bool:
+def _is_spoke(point: Floats, ended: list[Ended]) -> bool:
     """Whether ink belongs to a spoke whose end was seen: that end is known better from the spoke's own line."""
-    for spoke, end in zip(marks.spokes, ends, strict=True):
+    for spoke, end in ended:
         away = point - end.point_mm
         beside = abs(float(away @ clockwise(spoke.angle_deg)))
         beyond = float(away @ outward(spoke.angle_deg))
