@@ -169,6 +169,8 @@ def test_corners_are_dragged_and_moved_by_keys(browser: Any, bench: Running) -> 
     assert page.inner_text("h1") == "Not measured"
     assert phone.axe() == []
     page.get_by_role("link", name="Mark the corners by hand").click()
+    # On a busy machine the handles stand on the page before their script has run.
+    page.wait_for_url("**/corners", wait_until="load")
     handle = page.get_by_role("button", name="Top left corner")
     before = handle.bounding_box()
     x, y = before["x"] + before["width"] / 2, before["y"] + before["height"] / 2
