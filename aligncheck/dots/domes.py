@@ -38,7 +38,9 @@ HALF, ABOUT = 0.05, 1.5
 #: A dome is larger than what was seen of it by this (natural log). Within so many of its radii it leaves so much less
 #: unexplained, and so little of all there is, or half as much again where it leaves very much less than the dot does; a
 #: dot that leaves hardly anything itself is whole.
-LARGER, AROUND, LESS, VERY_MUCH_LESS, LEFT, NOTHING = 0.14, 1.3, 0.8, 0.2, 0.065, 0.02
+LARGER, AROUND, LESS, VERY_MUCH_LESS, LEFT, MORE, NOTHING = 0.14, 1.3, 0.8, 0.2, 0.065, 1.5, 0.02
+#: What leaves so many times what may be left, after the first steps of its fit, will not come down to it.
+HOPELESS = 2.0
 #: What was not seen of a dome has less than this share of what was: else it would have been seen.
 LIKE = 0.25
 #: Fewer kinds than this may tell the lamp's side wrongly.
@@ -155,14 +157,15 @@ def _dome(picture: Picture, domes: Domes) -> Circle | None:
         return None
     middle, radius = first
     near = picture.only(np.hypot(picture.x - middle[0], picture.y - middle[1]) < AROUND * radius)
-    one = domes.fitted(near, middle, radius)
-    if np.log(one.radius / picture.radius) < LARGER:
+    all_there = float(near.weight @ near.light**2)
+    most = MORE * LEFT * all_there
+    one = domes.fitted(near, middle, radius, hopeless=HOPELESS * most)
+    if np.log(one.radius / picture.radius) < LARGER or one.left >= most or not _hidden(near, one):
         return None
     own = domes.fitted(near, np.zeros(2), picture.radius, most=float(np.exp(LARGER / 2)))
-    all_there = float(near.weight @ near.light**2)
-    allowed = LEFT * all_there * (1.5 if one.left < VERY_MUCH_LESS * own.left else 1.0)
+    allowed = LEFT * all_there * (MORE if one.left < VERY_MUCH_LESS * own.left else 1.0)
     better = NOTHING * all_there < own.left and one.left < min(LESS * own.left, allowed)
-    return one if better and _hidden(near, one) else None
+    return one if better else None
 
 
 def _hidden(picture: Picture, dome: Circle) -> bool:

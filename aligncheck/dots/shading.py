@@ -35,6 +35,8 @@ BLUR = 0.75
 OUTSIDE = 0.4
 #: Steps of the last fit, and how far each may go, shares of the radius.
 STEPS, FARTHEST, NUDGE, DONE = 8, 0.1, 0.02, 0.003
+#: So many steps leave hardly more than all do.
+FEW_STEPS = 2
 
 
 def patterns(along: Floats, across: Floats, blur: Floats | float) -> Floats:
@@ -175,12 +177,19 @@ class Domes:
         k = int(gain.argmax())
         return None if np.log(self.radius[k] / picture.radius) < larger else (self.middle[k], float(self.radius[k]))
 
-    def fitted(self, picture: Picture, middle: Floats, radius: float, most: float = 1.2) -> Circle:
-        """The dome near this one that explains the picture best, at most so many times as large or small."""
+    def fitted(
+        self, picture: Picture, middle: Floats, radius: float, most: float = 1.2, hopeless: float = np.inf
+    ) -> Circle:
+        """The dome near this one that explains the picture best, at most so many times as large or small.
+
+        What still leaves more than `hopeless` after a few steps is not followed further.
+        """
         at, limit = np.array([*middle, radius], float), most
         left = picture.left_by(at[:2], at[2], self.towards, BLUR)
         best = Circle(at[:2], float(at[2]), float(left @ left))
-        for _ in range(STEPS):
+        for taken in range(STEPS):
+            if taken == FEW_STEPS and best.left > hopeless:
+                break
             nudge = NUDGE * at[2]
             slope = np.stack(
                 [(picture.left_by(*_parts(at + nudge * k), self.towards, BLUR) - left) / nudge for k in np.eye(3)]
