@@ -36,7 +36,7 @@ class Lit:
         p = self.painting
         rng = np.random.default_rng(p.seed)
         size = round(SIDE_MM * PX_PER_MM)
-        y, x = (np.mgrid[0:size, 0:size] + 0.5) / PX_PER_MM - SIDE_MM / 2
+        all_y, all_x = (np.mgrid[0:size, 0:size] + 0.5) / PX_PER_MM - SIDE_MM / 2
         turn, up = np.radians(self.lamp_deg), np.radians(self.height_deg)
         lamp = np.array([np.sin(turn) * np.cos(up), -np.cos(turn) * np.cos(up), np.sin(up)])
         image = np.empty((size, size, 3), np.float32)
@@ -46,11 +46,14 @@ class Lit:
             # The shadow of a dome that is as high as it is flat, soft at its end.
             r = wide / 2
             thrown = FLAT * r / np.tan(up) * 0.5
+            part = _around(at, 2.5 * r + thrown)
+            x, y = all_x[part], all_y[part]
             far = np.hypot(x - at[0] + lamp[0] / np.cos(up) * thrown, y - at[1] + lamp[1] / np.cos(up) * thrown)
             hidden = expit((r - far) / (0.1 * r))
-            image *= (1 - (1 - AMBIENT) * 0.8 * hidden)[..., None].astype(np.float32)
+            image[part] *= (1 - (1 - AMBIENT) * 0.8 * hidden)[..., None].astype(np.float32)
         for at, wide, colour in zip(places, diameters, colours, strict=True):
-            u, v = (x - at[0]) / (wide / 2), (y - at[1]) / (wide / 2)
+            part = _around(at, wide / 2 + 1.0)
+            u, v = (all_x[part] - at[0]) / (wide / 2), (all_y[part] - at[1]) / (wide / 2)
             rho = np.hypot(u, v)
             inside = np.clip((1 - rho) * wide / 2 * PX_PER_MM + 0.5, 0, 1)
             lift = np.sqrt(np.maximum(1 - rho**2, 0.02))
@@ -61,7 +64,7 @@ class Lit:
             lit = AMBIENT + (1 - AMBIENT) * np.maximum(normal @ lamp, 0) / lamp[2]
             glint = GLOSS * np.maximum(normal @ half, 0) ** SHINE
             shown = (np.array(colour) / 255) ** 2.2 * lit[..., None] + glint[..., None]
-            image += (inside[..., None] * (shown - image)).astype(np.float32)
+            image[part] += (inside[..., None] * (shown - image[part])).astype(np.float32)
         codes = 255 * np.clip(image, 0, 1) ** (1 / 2.2)
         framed = cv2.copyMakeBorder(codes, *[MARGIN_PX] * 4, cv2.BORDER_CONSTANT, value=(128, 128, 128))
         noisy = cv2.GaussianBlur(framed, (0, 0), 0.7) + rng.normal(0, 2.0, framed.shape)
@@ -74,3 +77,11 @@ class Lit:
         places = np.array([p.centre_mm(*one) + CENTRE + rng.normal(0, p.hand_mm, 2) for one in all_of])
         diameters = np.array([p.kinds[kind].diameter_mm * rng.normal(1, 0.02) for kind, _ in all_of])
         return places, diameters, [p.kinds[kind].colour for kind, _ in all_of]
+
+
+def _around(at: np.ndarray, reach_mm: float) -> tuple[slice, slice]:
+    """Rows and columns of the picture within so far of a place: beyond, a dome and its shadow change nothing."""
+    middle = (np.asarray(at)[::-1] + SIDE_MM / 2) * PX_PER_MM
+    low, high = middle - reach_mm * PX_PER_MM, middle + reach_mm * PX_PER_MM + 1
+    rows, columns = (slice(max(0, int(a)), max(0, int(b) + 1)) for a, b in zip(low, high, strict=True))
+    return rows, columns
