@@ -15,6 +15,7 @@ from aligncheck.centrepiece.window import Floats, Mask, Window
 from aligncheck.centrepiece.witness import Cells, line_cells
 from aligncheck.marks import Marks
 from aligncheck.panel import flat_view
+from aligncheck.panel.flat import reduction_for
 from aligncheck.photo import Photo
 
 #: Coarse pixels per mm, fewer on panels so large that this would be more than so many pixels across.
@@ -76,8 +77,7 @@ def overview(photo: Photo, marks: Marks, px_per_mm: float = SCALE, cells: Cells 
     """Look at the whole panel."""
     panel = marks.panel
     scale = min(px_per_mm, MOST_PX / max(panel.width_mm, panel.height_mm))
-    finer = float(panel.px_per_mm()) / (FINER * scale)
-    factor = int(np.clip(2 ** np.floor(np.log2(max(finer, 1.0))), 1, 8))
+    factor = reduction_for(panel, scale, FINER)
     # Means of pixels, so that chalk is not skipped.
     view = flat_view(photo.reduced(factor), panel, scale, reduction=factor)
     colours, origin = cube_root_colours(view.image), view.origin_px

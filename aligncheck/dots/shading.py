@@ -184,7 +184,7 @@ class Domes:
 
         What still leaves more than `hopeless` after a few steps is not followed further.
         """
-        at, limit = np.array([*middle, radius], float), most
+        at = np.array([*middle, radius], float)
         left = picture.left_by(at[:2], at[2], self.towards, BLUR)
         best = Circle(at[:2], float(at[2]), float(left @ left))
         for taken in range(STEPS):
@@ -196,7 +196,7 @@ class Domes:
             )
             step = np.linalg.solve(slope @ slope.T + 1e-9 * np.eye(3), -slope @ left)
             at = at + np.clip(step, -FARTHEST * at[2], FARTHEST * at[2])
-            at[2] = np.clip(at[2], radius / limit, radius * limit)
+            at[2] = np.clip(at[2], radius / most, radius * most)
             left = picture.left_by(*_parts(at), self.towards, BLUR)
             if left @ left < best.left:
                 best = Circle(at[:2], float(at[2]), float(left @ left))

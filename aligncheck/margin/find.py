@@ -7,7 +7,7 @@ from aligncheck.centrepiece import Centrepiece
 from aligncheck.dots import Dots
 from aligncheck.errors import InputError, MarksError
 from aligncheck.geometry.angles import clockwise, outward
-from aligncheck.margin.covered import is_covered
+from aligncheck.margin.covered import uncovered
 from aligncheck.margin.design import design_mask
 from aligncheck.margin.ends import End, spoke_ends
 from aligncheck.margin.extent import outermost
@@ -68,7 +68,7 @@ def find_margin(
     panel = marks.panel
     require_rebate(rebate_mm, panel.width_mm, panel.height_mm)
     view = margin_view(photo, panel)
-    bare = tuple(spoke for spoke in marks.spokes if not is_covered(spoke, dots))
+    bare = uncovered(marks.spokes, dots)
     ended = list(zip(bare, spoke_ends(view, bare), strict=True))
     mask = design_mask(view, marks.centre.xy_mm, marks.segments, marks.diagonals)
     ink = outermost(view, mask)

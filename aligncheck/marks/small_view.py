@@ -5,7 +5,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.panel import Panel
-from aligncheck.panel.flat import flat_view
+from aligncheck.panel.flat import flat_view, reduction_for
 
 #: The view's longer side in pixels: a 1 mm stroke on a 30 cm panel is then 3 pixels wide.
 SIDE_PX = 900
@@ -20,7 +20,7 @@ def small_flat_view(
     The photo is first reduced by area means, so that fine chalk is averaged and not skipped.
     """
     scale = float(np.clip(side_px / max(panel.width_mm, panel.height_mm), MIN_PX_PER_MM, MAX_PX_PER_MM))
-    factor = int(np.clip(2 ** np.floor(np.log2(max(float(panel.px_per_mm()) / scale, 1.0))), 1, 8))
+    factor = reduction_for(panel, scale)
     if factor > 1:
         size = (grey.shape[1] // factor, grey.shape[0] // factor)
         grey = np.asarray(

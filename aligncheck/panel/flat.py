@@ -73,6 +73,15 @@ def _between(nodes: NDArray[np.float32], size_px: tuple[int, int]) -> NDArray[np
     return np.asarray(full[STEP : STEP + size_px[1], STEP : STEP + size_px[0]], np.float32)
 
 
+def reduction_for(panel: Panel, px_per_mm: float, finer: float = 1.0) -> int:
+    """By how much (1, 2, 4 or 8) to reduce the photo for a view of that scale: by means, so that no chalk is skipped.
+
+    The reduced photo still shows the panel `finer` times as fine as the view.
+    """
+    spare = float(panel.px_per_mm()) / (finer * px_per_mm)
+    return int(np.clip(2 ** np.floor(np.log2(max(spare, 1.0))), 1, 8))
+
+
 def flat_view(
     pixels: NDArray[np.uint8],
     panel: Panel,

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from aligncheck.centrepiece.colours import cube_root_colours
 from aligncheck.panel import Panel
-from aligncheck.panel.flat import flat_view
+from aligncheck.panel.flat import flat_view, reduction_for
 from aligncheck.photo import Photo
 
 Singles = NDArray[np.float32]
@@ -29,6 +29,6 @@ class ColourView(NamedTuple):
 def colour_view(photo: Photo, panel: Panel, side_px: int) -> ColourView:
     """Rectify the photo so that the panel's longer side is `side_px`."""
     scale = side_px / max(panel.width_mm, panel.height_mm)
-    factor = int(np.clip(2 ** np.floor(np.log2(max(float(panel.px_per_mm()) / scale, 1.0))), 1, 8))
+    factor = reduction_for(panel, scale)
     view = flat_view(photo.reduced(factor), panel, scale, reduction=factor)
     return ColourView(cube_root_colours(view.image), scale, view.origin_px)
