@@ -8,7 +8,7 @@ from aligncheck.dots.candidates import colours_inside, grown, refined
 from aligncheck.dots.chalk import Chalk, chalk_of
 from aligncheck.dots.choice import LEAST_PX, chalky_kinds, choose, line_doubt, standing
 from aligncheck.dots.closed import open_arcs
-from aligncheck.dots.domes import lamp_of, whole
+from aligncheck.dots.domes import whole
 from aligncheck.dots.dots import Dots
 from aligncheck.dots.judge import judge
 from aligncheck.dots.line_bits import line_bits
@@ -110,6 +110,6 @@ def kinds(view: DotView, found: Measured, chalk: Chalk, centre: Floats, order: i
     if not good.any():
         return None
     slots = slots.of(np.flatnonzero(good))
-    slots = sit(view, *whole(view, slots, centre, lamp_of(view, slots, centre)), centre)
+    slots = sit(view, *whole(view, slots, centre), centre)
     good = standing(slots)
     return slots.of(np.flatnonzero(good)) if good.any() else None

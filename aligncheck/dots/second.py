@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.dots.choice import LEAST_FIGURE, traits
-from aligncheck.dots.domes import lamp_of, whole
+from aligncheck.dots.domes import whole
 from aligncheck.dots.measured import Measured
 from aligncheck.dots.orbits import gather
 from aligncheck.dots.sitting import sit
@@ -63,8 +63,7 @@ def with_domes(view: DotView, known: Slots | None, found: Measured, centre_mm: F
         return known
     places = fill(view, orbits, found, centre_mm)
     # What is known tells better where the lamp stands.
-    lamp = lamp_of(view, known or places, centre_mm)
-    domes = sit(view, *whole(view, places, centre_mm, lamp), centre_mm)
+    domes = sit(view, *whole(view, places, centre_mm, known), centre_mm)
     t = traits(domes)
     kept: list[int] = []
     hidden: set[int] = set()

@@ -11,12 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.dots.pictures import Pictures, points
+
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 
 #: How high the lamp stands: a lamp in a room or a window, from above 20 to 50 degrees over the table. Patterns bend
 #: little with it.
 LAMP_DEG = 35.0
+LAMP_LOW, LAMP_HIGH = float(np.cos(np.radians(LAMP_DEG))), float(np.sin(np.radians(LAMP_DEG)))
 #: The shadow is thrown by this share of the radius, and softened by this share.
 THROWN, PENUMBRA = 0.5, 0.22
 #: Half the width of a highlight, share of the radius: a window seen in a dome.
@@ -39,89 +42,56 @@ STEPS, FARTHEST, NUDGE, DONE = 8, 0.1, 0.02, 0.003
 FEW_STEPS = 2
 
 
-def patterns(along: Floats, across: Floats, blur: Floats | float) -> Floats:
-    """Panel, flat paint, sky, lamp, shadow and highlight (6, ...) of a dome of radius 1 about the origin.
+#: What shifts and growth do is told by nudges of so much, shares of the radius: none, right, down, larger.
+NUDGES = NUDGE * np.concatenate([np.zeros((1, 3)), np.eye(3)])
+
+
+def patterns(along: Singles, across: Singles, blur: Singles) -> Singles:
+    """Panel, flat paint, sky, lamp, shadow and highlight (..., 6, n) of a dome of radius 1 about the origin.
 
     Parameters
     ----------
-    along, across : ndarray (...)
+    along, across : ndarray (..., n)
         Places, towards the lamp and across.
-    blur : float or ndarray (...)
+    blur : ndarray (..., 1)
         Of the rim, in radii.
     """
-    far = np.hypot(along, across)
-    disc = _soft((1 - far) / blur)
-    up = np.sqrt(np.clip(1 - far**2, 0, 1))
-    tilt = np.radians(LAMP_DEG)
-    lamp = np.clip(along * np.cos(tilt) + up * np.sin(tilt), 0, None)
-    shadow = _soft((1 - np.hypot(along + THROWN, across)) / np.hypot(blur, PENUMBRA)) * (1 - disc)
-    glint = np.exp(-0.5 * ((along - GLINT_AT) ** 2 + across**2) / (GLINT**2 + np.square(blur)))
-    return np.stack([1 - disc, disc, disc * up, disc * lamp, shadow, glint])
+    found = np.empty((*along.shape[:-1], 6, along.shape[-1]), np.float32)
+    panel, disc, sky, lamp, shadow, glint = np.moveaxis(found, -2, 0)
+    far2, across2 = along * along + across * across, across * across
+    disc[...] = _soft((1 - np.sqrt(far2)) / blur)
+    np.subtract(1, disc, out=panel)
+    up = np.sqrt(np.maximum(1 - far2, 0))
+    np.multiply(disc, up, out=sky)
+    np.multiply(disc, np.maximum(along * LAMP_LOW + up * LAMP_HIGH, 0), out=lamp)
+    beyond = along + THROWN
+    thrown = _soft((1 - np.sqrt(beyond * beyond + across2)) / np.hypot(blur, PENUMBRA))
+    np.multiply(thrown, panel, out=shadow)
+    before = along - GLINT_AT
+    np.exp((before * before + across2) * (-0.5 / (GLINT**2 + blur * blur)), out=glint)
+    return found
 
 
-def _soft(far: Floats) -> Floats:
+def _soft(far: NDArray[np.floating]) -> Singles:
     """A step from 0 to 1 about 0, in single steps of its blur."""
-    return np.asarray(0.5 + 0.5 * np.tanh(far), float)
+    return np.asarray(0.5 + 0.5 * np.tanh(far), np.float32)
 
 
 @dataclass(frozen=True)
-class Circle:
-    """A circle in a picture: middle (2,) from the picture's, and radius, in its points; what it leaves unexplained."""
-
-    middle: Floats
-    radius: float
-    left: float
-
-
-@dataclass(frozen=True)
-class Picture:
-    """Brightness about a kind's dots, at points within a circle about their middle.
-
-    Attributes
-    ----------
-    light : ndarray (n,)
-        Less the bare panel's.
-    weight : ndarray (n,)
-        1 where all dots of the kind agree, towards 0 where they do not: there neighbours lie.
-    x, y : ndarray (n,)
-        Places in the picture's points.
-    step_mm, radius_mm : float
-        Of a point, and of the dots as they were seen.
+class Circles:
+    """A circle in each of k pictures: middle (k, 2) from the picture's, radius (k,), in its points; what it leaves
+    unexplained (k,).
     """
 
-    light: Floats
-    weight: Floats
-    x: Floats
-    y: Floats
-    step_mm: float
-    radius_mm: float
-
-    @property
-    def radius(self) -> float:
-        """The dots' radius in points."""
-        return self.radius_mm / self.step_mm
-
-    def only(self, which: NDArray[np.bool_]) -> "Picture":
-        """The same at fewer points."""
-        return Picture(
-            self.light[which], self.weight[which], self.x[which], self.y[which], self.step_mm, self.radius_mm
-        )
-
-    def left_by(self, middle: Floats, radius: float, towards: Floats, blur: float) -> Floats:
-        """What a dome there leaves unexplained (n,), weighed."""
-        x, y = (self.x - middle[0]) / radius, (self.y - middle[1]) / radius
-        shapes = patterns(x * towards[0] + y * towards[1], y * towards[0] - x * towards[1], blur / radius)
-        root = np.sqrt(self.weight)
-        shapes, seen = shapes * root, self.light * root
-        products = shapes @ shapes.T
-        strengths = np.linalg.solve(products + _stiff(products), shapes @ seen)
-        return np.asarray(seen - strengths @ shapes, float)
+    middle: Floats
+    radius: Floats
+    left: Floats
 
 
-def _stiff(products: Floats) -> Floats:
-    """A little of the mean strength (..., k, k) for each."""
-    count = products.shape[-1]
-    return STIFF / count * np.trace(products, axis1=-2, axis2=-1)[..., None, None] * np.eye(count)
+def _solved(products: Floats, match: Floats) -> Floats:
+    """Strengths (..., 6) of patterns, a little stiffened by their mean strength."""
+    stiff = STIFF / match.shape[-1] * np.trace(products, axis1=-2, axis2=-1)[..., None, None]
+    return np.asarray(np.linalg.solve(products + stiff * np.eye(match.shape[-1]), match[..., None])[..., 0], float)
 
 
 @dataclass(frozen=True)
@@ -137,6 +107,8 @@ class Domes:
         In points.
     shapes : ndarray (m, 6, n)
         What each looks like, pattern by pattern.
+    products : ndarray (m, 21, n)
+        Of each two patterns.
     """
 
     towards: Floats
@@ -148,74 +120,82 @@ class Domes:
     @classmethod
     def lit_from(cls, towards: Floats, reach: int) -> "Domes":
         """Domes for pictures that reach so many points to each side."""
-        x, y = _points(reach)
         radius, along, across = (v.ravel() for v in np.meshgrid(RADII * reach, ALONG, ACROSS, indexing="ij"))
         aside = np.array([-towards[1], towards[0]])
         middle = radius[:, None] * (along[:, None] * -towards + across[:, None] * aside)
         seen = np.hypot(*middle.T) + radius < reach
         radius, middle = radius[seen], middle[seen]
-        u, v = ((at - m[:, None]) / radius[:, None] for at, m in zip((x, y), middle.T, strict=True))
-        turned = u * towards[0] + v * towards[1], v * towards[0] - u * towards[1]
-        shapes = np.moveaxis(patterns(*turned, BLUR / radius[:, None]), 0, 1).astype(np.float32)
+        shapes = _lit(*points(reach), np.column_stack([middle, radius]), towards)
         one, other = np.triu_indices(shapes.shape[1])
         return cls(towards, middle, radius, shapes, shapes[:, one] * shapes[:, other])
 
-    def best(self, picture: Picture, larger: float) -> tuple[Floats, float] | None:
-        """Middle and radius of the dome that explains the picture best; None if no larger one than the dot does."""
-        count = self.shapes.shape[1]
-        weight = picture.weight.astype(np.float32)
-        one, other = np.triu_indices(count)
-        products = np.empty((len(self.radius), count, count))
-        products[:, one, other] = products[:, other, one] = self.products @ weight
-        match = (self.shapes @ (weight * picture.light.astype(np.float32))).astype(float)
-        strength = np.linalg.solve(products + _stiff(products), match[..., None])[..., 0]
+    def best(self, pictures: Pictures, larger: float) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+        """Middle (k, 2) and radius (k,) of the domes that explain the pictures best, and whether one that is so much
+        larger than the dot (natural log) explains it better than smaller ones do.
+        """
+        kinds, (count, patterns_each, n) = len(pictures), self.shapes.shape
+        own = pictures.radius[:, None]
         # A part lies in its dome, nearly.
-        own = picture.radius
         holds = np.hypot(*self.middle.T) <= np.maximum(self.radius - (1 - OUTSIDE) * own, OUTSIDE * own)
-        big_enough = self.radius > np.exp(-larger) * own
-        gain = np.where(holds & big_enough, (strength * match).sum(1), -np.inf)
-        k = int(gain.argmax())
-        return None if np.log(self.radius[k] / picture.radius) < larger else (self.middle[k], float(self.radius[k]))
+        kind, dome = np.nonzero(holds & (self.radius > np.exp(-larger) * own))
+        weight, weighed = pictures.weight.T, (pictures.weight * pictures.light).T
+        upper = (self.products.reshape(-1, n) @ weight).reshape(count, -1, kinds)[dome, :, kind]
+        match = (self.shapes.reshape(-1, n) @ weighed).reshape(count, -1, kinds)[dome, :, kind].astype(float)
+        one, other = np.triu_indices(patterns_each)
+        products = np.empty((len(kind), patterns_each, patterns_each))
+        products[:, one, other] = products[:, other, one] = upper
+        gain = np.full((kinds, count), -np.inf)
+        gain[kind, dome] = (_solved(products, match) * match).sum(1)
+        k = gain.argmax(1)
+        return self.middle[k], self.radius[k], np.log(self.radius[k] / pictures.radius) >= larger
 
     def fitted(
-        self, picture: Picture, middle: Floats, radius: float, most: float = 1.2, hopeless: float = np.inf
-    ) -> Circle:
-        """The dome near this one that explains the picture best, at most so many times as large or small.
+        self, pictures: Pictures, middle: Floats, radius: Floats, most: float = 1.2, hopeless: Floats | None = None
+    ) -> Circles:
+        """The domes near these that explain the pictures best, at most so many times as large or small.
 
-        What still leaves more than `hopeless` after a few steps is not followed further.
+        What still leaves more than `hopeless` (k,) after a few steps is not followed further.
         """
-        at = np.array([*middle, radius], float)
-        left = picture.left_by(at[:2], at[2], self.towards, BLUR)
-        best = Circle(at[:2], float(at[2]), float(left @ left))
-        for taken in range(STEPS):
-            if taken == FEW_STEPS and best.left > hopeless:
+        at = np.column_stack([middle, radius])
+        best, least = at.copy(), np.full(len(at), np.inf)
+        going, last = np.arange(len(at)), np.zeros(len(at), bool)
+        for taken in range(STEPS + 1):
+            here = at[going]
+            nudge = here[:, None, 2:]
+            left = _left(pictures.take(going), here[:, None] + NUDGES * nudge, self.towards)
+            rest = np.einsum("kn,kn->k", left[:, 0], left[:, 0]).astype(float)
+            better = rest < least[going]
+            best[going[better]], least[going[better]] = here[better], rest[better]
+            if taken == FEW_STEPS and hopeless is not None:
+                last |= least[going] > hopeless[going]
+            if taken == STEPS or last.all():
                 break
-            nudge = NUDGE * at[2]
-            slope = np.stack(
-                [(picture.left_by(*_parts(at + nudge * k), self.towards, BLUR) - left) / nudge for k in np.eye(3)]
-            )
-            step = np.linalg.solve(slope @ slope.T + 1e-9 * np.eye(3), -slope @ left)
-            at = at + np.clip(step, -FARTHEST * at[2], FARTHEST * at[2])
-            at[2] = np.clip(at[2], radius / most, radius * most)
-            left = picture.left_by(*_parts(at), self.towards, BLUR)
-            if left @ left < best.left:
-                best = Circle(at[:2], float(at[2]), float(left @ left))
-            if np.abs(step).max() < DONE * at[2]:
-                break
-        return best
+            going, here, left, nudge = going[~last], here[~last], left[~last], nudge[~last]
+            slope = ((left[:, 1:] - left[:, :1]) / (NUDGE * nudge)).astype(float)
+            pull = -(slope @ left[:, 0, :, None].astype(float))
+            step = np.linalg.solve(slope @ slope.transpose(0, 2, 1) + 1e-9 * np.eye(3), pull)[..., 0]
+            size = here[:, 2:].copy()
+            here += np.clip(step, -FARTHEST * size, FARTHEST * size)
+            here[:, 2] = np.clip(here[:, 2], radius[going] / most, radius[going] * most)
+            at[going] = here
+            last = np.abs(step).max(1) < DONE * here[:, 2]
+        return Circles(best[:, :2], best[:, 2], least)
 
 
-def _parts(at: Floats) -> tuple[Floats, float]:
-    return at[:2], float(at[2])
+def _left(pictures: Pictures, tries: Floats, towards: Floats) -> Singles:
+    """What domes (k, t, 3), x, y and radius, leave unexplained of their pictures (k, t, n), weighed."""
+    root = np.sqrt(pictures.weight)[:, None]
+    shapes = _lit(pictures.x[:, None], pictures.y[:, None], tries, towards)
+    shapes *= root[:, :, None]
+    seen = pictures.light[:, None] * root
+    products = shapes @ shapes.swapaxes(-1, -2)
+    strengths = _solved(products.astype(float), (shapes @ seen[..., None])[..., 0].astype(float))
+    return np.asarray(seen - (strengths.astype(np.float32)[..., None, :] @ shapes)[..., 0, :], np.float32)
 
 
-def _points(reach: int) -> tuple[Floats, Floats]:
-    """Points (n,) of a picture, x and y."""
-    y, x = np.nonzero(within(reach))
-    return x.astype(float) - reach, y.astype(float) - reach
-
-
-def within(reach: int) -> NDArray[np.bool_]:
-    """Which points (2 reach + 1, same) of a square lie within a circle about its middle."""
-    along = np.arange(-reach, reach + 1)
-    return np.asarray(along**2 + along[:, None] ** 2 <= reach**2, bool)
+def _lit(x: Singles, y: Singles, domes: Floats, towards: Floats) -> Singles:
+    """The patterns (..., 6, n) at points (..., n) of domes (..., 3): x, y and radius."""
+    at = domes.astype(np.float32)[..., None]
+    u, v = (x - at[..., 0, :]) / at[..., 2, :], (y - at[..., 1, :]) / at[..., 2, :]
+    right, down = towards.astype(np.float32)
+    return patterns(u * right + v * down, v * right - u * down, np.float32(BLUR) / at[..., 2, :])
