@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from aligncheck.dots.arrangement import Arrangement, OtherPaint, Paint
 from aligncheck.dots.colours import as_rgb, dot_colours, groups
 from aligncheck.dots.dots import Dots
+from aligncheck.dots.intervals import on_the_panel
 from aligncheck.dots.limits import bare_places, with_limits
 from aligncheck.dots.merged import merged
 from aligncheck.dots.misplaced import misplaced
@@ -49,7 +50,8 @@ def arranged(dots: Dots, photo: Photo, panel: Panel, view: DotView) -> Dots:
             merged=merged(view, dots, places),
         )
         dots = with_limits(dots, places, bare_places(view, dots, places), float(panel.px_per_mm()))
-    return replace(dots, arrangement=found)
+    # Last: the map moves neighbours alike, so that nothing above counts it.
+    return on_the_panel(replace(dots, arrangement=found), panel)
 
 
 def with_names(dots: Dots, paints: Paints) -> Dots:

@@ -5,6 +5,7 @@ from numpy.typing import NDArray
 
 from aligncheck.dots.candidates import colours_inside
 from aligncheck.dots.dots import Dot, Dots, Kind, MissingDot
+from aligncheck.dots.intervals import diameter_u95, place_u95
 from aligncheck.dots.measured import Measured
 from aligncheck.dots.sample import inside, seen_at
 from aligncheck.dots.slots import Slots
@@ -28,9 +29,6 @@ CLEAR = 0.5
 BARE, TELLING = 0.35, 10.0
 #: A place is called missing only where the kind is large enough (mm) and nearly all its places are filled.
 MISSING_FROM_MM, MISSING_FILLED = 1.8, 0.78
-#: What a rim in a photo says of the dot's own edge: a dome's side, its shadow, paint on chalk. Parts that do not
-#: average out, as standard deviations: mm, and a share of the diameter.
-EDGE_MM, EDGE_SHARE = 0.09, 0.018
 _ANGLE = np.arange(12) * (np.pi / 6)
 _RING = np.column_stack([np.cos(_ANGLE), np.sin(_ANGLE)])
 
@@ -50,7 +48,7 @@ def judge(view: DotView, slots: Slots, lone: Measured, order: int, centre: Float
         big = (circles.radius_mm - SURE * circles.radius_sd_mm > oversize * others) & (size > SPREADS * spread)
         places = slots.place_mm[mine]
         number = _segments(places, order)
-        dots += _dots(circles, centre, k, number[slots.filled[mine]], big)
+        dots += _dots(circles, view, centre, k, number[slots.filled[mine]], big)
         kinds.append(Kind(float(np.median(np.hypot(*places.T))), 2 * middle, len(here), len(mine)))
         empty = mine[~slots.filled[mine]]
         if len(empty) and 2 * middle >= MISSING_FROM_MM and len(here) >= MISSING_FILLED * len(mine):
@@ -60,7 +58,7 @@ def judge(view: DotView, slots: Slots, lone: Measured, order: int, centre: Float
             for i in empty[bare]:
                 at = np.flatnonzero(mine == i)[0]
                 missing.append(MissingDot(slots.place_mm[i] + centre, 2 * middle, k, int(number[at])))
-    dots += _dots(lone, centre, None, _segments(lone.xy_mm, order), np.zeros(len(lone), bool))
+    dots += _dots(lone, view, centre, None, _segments(lone.xy_mm, order), np.zeros(len(lone), bool))
     return Dots(tuple(dots), tuple(missing), tuple(kinds), order, centre)
 
 
@@ -110,13 +108,10 @@ def _beside(view: DotView, places: Floats, kind: Measured, all_dots: Measured, c
 
 
 def _dots(
-    c: Measured, centre: Floats, kind: int | None, segment: NDArray[np.int64], big: NDArray[np.bool_]
+    c: Measured, view: DotView, centre: Floats, kind: int | None, segment: NDArray[np.int64], big: NDArray[np.bool_]
 ) -> list[Dot]:
-    diameter_sd = np.hypot(2 * c.radius_sd_mm, np.hypot(EDGE_MM, EDGE_SHARE * 2 * c.radius_mm))
-    diameter_u95, centre_u95 = 1.96 * diameter_sd, 2.45 * 0.7 * diameter_sd
+    place, size = place_u95(c, view.px_per_mm), diameter_u95(c, view.px_per_mm)
     return [
-        Dot(xy + centre, float(cu), float(2 * r), float(du), kind, int(s), bool(b), colour)
-        for xy, cu, r, du, s, b, colour in zip(
-            c.xy_mm, centre_u95, c.radius_mm, diameter_u95, segment, big, c.colour, strict=True
-        )
+        Dot(xy + centre, float(pu), float(2 * r), float(su), kind, int(s), bool(b), colour)
+        for xy, pu, r, su, s, b, colour in zip(c.xy_mm, place, c.radius_mm, size, segment, big, c.colour, strict=True)
     ]

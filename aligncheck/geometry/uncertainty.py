@@ -1,7 +1,7 @@
 """From covariances to 95 % figures."""
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 #: Two-sided 95 % point of the normal distribution.
 NORMAL_95 = 1.959964
@@ -23,7 +23,14 @@ def u95_point(covariance: ArrayLike) -> float:
     mean, square = float(np.trace(c)), float(np.trace(c @ c))
     if mean <= 0:
         return 0.0
-    freedom = mean**2 / square
     # 1.644854: one-sided 95 % point of the normal distribution.
-    cube = 1 - 2 / (9 * freedom) + 1.644854 * np.sqrt(2 / (9 * freedom))
-    return float(np.sqrt(mean * cube**3))
+    spread = 2 * square / (9 * mean**2)
+    return float(np.sqrt(mean * (1 - spread + 1.644854 * np.sqrt(spread)) ** 3))
+
+
+def u95_points(covariances: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The same (n,) for many points, their `covariances` (n, 2, 2) above nothing."""
+    c = covariances
+    mean, square = np.trace(c, axis1=1, axis2=2), (c**2).sum((1, 2))
+    spread = 2 * square / (9 * mean**2)
+    return np.asarray(np.sqrt(mean * (1 - spread + 1.644854 * np.sqrt(spread)) ** 3), float)
