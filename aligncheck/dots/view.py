@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from aligncheck.centrepiece.ground import Ground, fit_ground
+from aligncheck.dots.grounds import other_grounds
 from aligncheck.geometry.channels import lengths
 from aligncheck.panel import Panel
 from aligncheck.panel.flat import flat_maps
@@ -86,13 +87,19 @@ def dot_view(photo: Photo, panel: Panel) -> DotView:
     del map_x, map_y
     luma = np.asarray(cv2.transform(rgb.astype(np.float32), YCC / 255), np.float32)
     del rgb
-    ground = fit_ground(luma[::2, ::2].astype(np.float32), scale / 2, (panel.width_mm / 2, panel.height_mm / 2))
-    bare = bare_image(ground, luma.shape[:2], scale, origin)
+    panel_ground = fit_ground(luma[::2, ::2].astype(np.float32), scale / 2, (panel.width_mm / 2, panel.height_mm / 2))
+    bare = bare_image(panel_ground, luma.shape[:2], scale, origin)
+    bright = np.asarray(cv2.extractChannel(luma, 0), np.float32)
     # In place: these pictures are what the whole command needs most memory for.
     away = np.subtract(luma, bare, out=luma)
     del bare
-    unlike = cv2.transform(away, whitening(away).astype(np.float32))
-    return DotView(away, np.asarray(unlike, np.float32), scale, origin)
+    white = whitening(away)
+    unlike = np.asarray(cv2.transform(away, white.astype(np.float32)), np.float32)
+    ground = other_grounds(unlike, bright, scale)
+    if ground is not None:
+        unlike -= ground
+        away -= cv2.transform(ground, np.linalg.inv(white).astype(np.float32))
+    return DotView(away, unlike, scale, origin)
 
 
 def bare_image(ground: Ground, shape: tuple[int, int], scale: float, origin: tuple[float, float]) -> Singles:

@@ -39,6 +39,8 @@ class Painting:
     repainted: dict[tuple[int, int], Colour] = field(default_factory=dict)
     gone: set[tuple[int, int]] = field(default_factory=set)
     joined: set[tuple[int, int, int]] = field(default_factory=set)
+    #: Painted circles beneath the dots about the centre, the largest first: radius, mm, and colour.
+    circles: Sequence[tuple[float, Colour]] = ()
     hand_mm: float = 0.15
     seed: int = 1
     #: Linear light as a function of x and y from -1 to 1: factor and veil.
@@ -57,6 +59,8 @@ class Painting:
         rng = np.random.default_rng(self.seed)
         n = round(SIDE_MM * PX_PER_MM) * FINE
         big = np.full((n, n, 3), self.ground, np.uint8)
+        for radius, colour in self.circles:
+            _disc(big, np.zeros(2), 2 * radius, colour)
         for kind, one in enumerate(self.kinds):
             for k in range(self.order):
                 if (kind, k) in self.gone:
