@@ -131,7 +131,7 @@ def _lay_face(
     paint *= tile.spread(irradiance(scene.light, nodes, 0.0))[..., None]
     if scene.light.glare:
         paint += tile.spread(sheen(scene.light, nodes))[..., None]
-    _round_edges(paint, sides * scale, scene, normals)
+    _round_edges(paint, sides * scale, scene, normals, tilt)
     picture += inside[..., None] * (paint - picture)
 
 
@@ -155,14 +155,30 @@ def _rounded(sides: Image, radius: Image) -> Image:
     return np.where((across < radius) & (down < radius), corner, np.minimum(across, down))
 
 
-def _round_edges(paint: Image, sides_mm: Image, scene: Scene, normals: NDArray[np.float64]) -> None:
-    """Shade the last tenth of a millimetre, where the surface turns from the face to the wall, in place."""
+def _round_edges(
+    paint: Image, sides_mm: Image, scene: Scene, normals: NDArray[np.float64], tilts: NDArray[np.float64]
+) -> None:
+    """Shade the last tenth of a millimetre, where the surface turns from the face to the wall, in place.
+
+    `sides_mm` (4, h, w) are distances inside the outline, `tilts` (4,) as :func:`lean_of_edge` takes them.
+    """
     panel = scene.panel
     bare = linear(panel.colour)
-    for side, normal in zip(sides_mm, normals, strict=True):
-        near = side < panel.edge_round_mm
+    for side, normal, tilt in zip(sides_mm, normals, tilts.tolist(), strict=True):
+        near = side < panel.edge_round_mm * (1 - np.sin(tilt)) / np.cos(tilt)
         if near.any():
-            lean = 1 - np.clip(side[near] / np.float32(panel.edge_round_mm), 0, 1)
+            lean = lean_of_edge(side[near], panel.edge_round_mm, tilt)
             edge = bare * edge_light(scene.light, normal, lean)[:, None].astype(np.float32)
             # Chalk at the very edge is overlaid: it does not hold there.
             paint[near] += np.minimum(4 * lean, 1)[:, None] * (edge - paint[near])
+
+
+def lean_of_edge(inside_mm: Image, radius_mm: float, tilt: float) -> Image:
+    """Sine of the angle by which a rounded edge leans where it is seen so far inside its outline; 0 on the face.
+
+    `tilt` is the angle between sight line and the face's normal across a side that hides its wall, else 0. Where the
+    arc leans by f it is seen (1 - sin(f + tilt)) / cos(tilt) radii inside its outline, which is where f + tilt is a
+    right angle.
+    """
+    turned = 1 - inside_mm * np.float32(np.cos(tilt) / radius_mm)
+    return np.asarray(np.sin(np.maximum(np.arcsin(np.clip(turned, -1, 1)) - np.float32(tilt), 0)), np.float32)

@@ -25,7 +25,7 @@ from tests.render import (
     ordinary_scene,
 )
 from tests.render.finish import develop
-from tests.render.photograph import photograph
+from tests.render.photograph import lean_of_edge, photograph
 from tests.truth import true_lens, true_panel
 
 SIZE = (1200, 900)  # not square, so that swapped axes show
@@ -197,3 +197,16 @@ def test_side_bows_outwards_in_its_middle() -> None:
     out = ends[1] - ends[0]
     assert out[1] - out[[0, 2]].mean() == pytest.approx(2.0 * 0.81, abs=0.1)
     assert out[1] == pytest.approx(2.0 / 3, abs=0.1)
+
+
+@pytest.mark.parametrize("tilt_deg", [0.0, 10.0, 35.0])
+def test_a_rounded_edge_leans_where_its_arc_is_seen(tilt_deg: float) -> None:
+    """Points of a quarter circle carried along the sight line to the face's plane: they lean as the picture says."""
+    radius, tilt = 0.4, np.radians(tilt_deg)
+    leans = np.radians(np.linspace(1.0, 89.0 - tilt_deg, 40))
+    # Inside the sharp side, the hidden side's sight lines running outwards on their way down.
+    seen = radius * (1 - np.sin(leans)) + radius * (1 - np.cos(leans)) * np.tan(tilt)
+    outline = radius * (1 - np.cos(tilt)) + radius * (1 - np.sin(tilt)) * np.tan(tilt)
+    found = lean_of_edge((seen - outline).astype(np.float32), radius, tilt)
+    assert found == pytest.approx(np.sin(leans), abs=2e-3)
+    assert lean_of_edge(np.array([0.41], np.float32), radius, tilt) == 0
