@@ -14,29 +14,36 @@ Integers = NDArray[np.int64]
 
 @dataclass(frozen=True)
 class Carried:
-    """Pairs, arrays (m,): turned by `turn` segments, circle `one` lies `apart_mm` from circle `other`."""
+    """Pairs, arrays (m,): turned by `turn` segments, circle `one` lies `apart_mm` from circle `other`; place and kind
+    together they are `unlike_mm`.
+    """
 
     one: Integers
     other: Integers
     turn: Integers
     apart_mm: Floats
+    unlike_mm: Floats
 
     def take(self, which: NDArray[np.generic]) -> "Carried":
         """Those at `which` (indices or mask)."""
-        return Carried(self.one[which], self.other[which], self.turn[which], self.apart_mm[which])
+        names = ("one", "other", "turn", "apart_mm", "unlike_mm")
+        return Carried(*(getattr(self, name)[which] for name in names))
 
 
-def carried(xy: Floats, size: Floats, order: int, reach_mm: float) -> Iterator[Carried]:
+def carried(xy: Floats, kind: Floats, order: int, reach_mm: float) -> Iterator[Carried]:
     """All pairs of circles that some turn, none included, brings within reach of one another; some at a time.
 
-    All segments are laid on one another, so that every pair is a pair of neighbours there.
+    All segments are laid on one another, so that every pair is a pair of neighbours there. Where many circles lie
+    close together most neighbours are of other kinds: size and colour are further directions to be near in.
 
     Parameters
     ----------
     xy : ndarray (n, 2)
         From the centre.
-    size : ndarray (n,)
-        Most pairs whose sizes differ by more than the reach are left out.
+    kind : ndarray (n, d)
+        Size, colour or whatever else tells, in mm of a place.
+    reach_mm : float
+        Of place and kind together.
     """
     pitch = 2 * np.pi / order
     angle = np.arctan2(xy[:, 1], xy[:, 0]) % (2 * np.pi)
@@ -48,15 +55,13 @@ def carried(xy: Floats, size: Floats, order: int, reach_mm: float) -> Iterator[C
     there = (angle + np.arange(order)[:, None] * pitch) % (2 * np.pi)
     beyond = np.minimum(np.maximum(there - pitch, 0), 2 * np.pi - there)
     turn, point = np.nonzero((there < pitch) | (arm * np.sin(np.minimum(beyond, np.pi / 2)) < reach_mm))
-    # Each class of sizes lies on a strip of its own and looks at those beside it.
-    next_strip = np.array([0.0, 2 * arm.max(initial=0.0) + 4 * reach_mm])
-    strip = np.floor(size / reach_mm)[:, None] * next_strip
-    near = Near(_turned(arm[point], there[turn, point]) + strip[point])
-    for k in (-1, 0, 1):
-        for one, which, apart in near.parts(home + strip + k * next_strip, reach_mm):
-            other, by = point[which], (-segment[one] - turn[which]) % order
-            kept = np.flatnonzero((one != other) | (by != 0))
-            yield Carried(one[kept], other[kept], by[kept], apart[kept])
+    placed = _turned(arm[point], there[turn, point])
+    near = Near(np.column_stack([placed, kind[point]]))
+    for one, which, unlike in near.parts(np.column_stack([home, kind]), reach_mm):
+        other, by = point[which], (-segment[one] - turn[which]) % order
+        kept = np.flatnonzero((one != other) | (by != 0))
+        apart = np.hypot(*(home[one[kept]] - placed[which[kept]]).T)
+        yield Carried(one[kept], other[kept], by[kept], apart, unlike[kept])
 
 
 def _turned(arm: Floats, angle: Floats) -> Floats:
@@ -65,8 +70,11 @@ def _turned(arm: Floats, angle: Floats) -> Floats:
 
 def together(parts: Sequence[Carried]) -> Carried:
     """All pairs of the parts, in their order."""
-    none = np.zeros(0, np.int64)
+    none, nowhere = np.zeros(0, np.int64), np.zeros(0)
     one, other, turn = (
         np.concatenate([none, *(getattr(part, name) for part in parts)]) for name in ("one", "other", "turn")
     )
-    return Carried(one, other, turn, np.concatenate([np.zeros(0), *(part.apart_mm for part in parts)]))
+    apart, unlike = (
+        np.concatenate([nowhere, *(getattr(part, name) for part in parts)]) for name in ("apart_mm", "unlike_mm")
+    )
+    return Carried(one, other, turn, apart, unlike)

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.dots.carried import Carried, carried, together
-from aligncheck.dots.support import OFF_PLACE_MM, OFF_SIZE, kind_of, unlike2
+from aligncheck.dots.support import OFF_PLACE_MM, OFF_SIZE, kind_of
 from aligncheck.geometry.near import Near, best_first
 from aligncheck.geometry.small import nanmedians
 
@@ -73,14 +73,14 @@ def gather(xy: Floats, radius_mm: Floats, colour: Floats, score: Floats, order: 
     if order < 2 or not len(xy):
         return []
     circles = _Circles(xy, radius_mm, kind_of(radius_mm, colour, same_colour), order)
-    pairs, apart = circles.like()
+    pairs = circles.like()
     free, hopeful = np.ones(len(xy), bool), circles.hopeful(pairs)
     orbits: list[Orbit] = []
     while True:
         seeds = _seeds(pairs, score, free & hopeful)
         if not len(seeds):
             return orbits
-        members = circles.settled(circles.first(pairs, apart, seeds, free), free)
+        members = circles.settled(circles.first(pairs, seeds, free), free)
         enough = (members >= 0).sum(1) >= LEAST_SHARE * order
         places = circles.places(members)
         for k, seed in enumerate(seeds):
@@ -112,14 +112,10 @@ class _Circles:
     kind: Floats
     order: int
 
-    def like(self) -> tuple[Carried, Floats]:
-        """Pairs of like circles, each carried onto the other by some turn, and how unlike they are (m,), mm."""
-        found: list[tuple[Carried, Floats]] = []
-        for pairs in carried(self.xy, self.kind[:, 0], self.order, GATE * OFF_PLACE_MM):
-            apart = np.sqrt(pairs.apart_mm**2 + unlike2(self.kind, pairs))
-            near = np.flatnonzero((apart < GATE * OFF_PLACE_MM) & (pairs.apart_mm < _limit(self.radius_mm[pairs.one])))
-            found.append((pairs.take(near), apart[near]))
-        return together([pairs for pairs, _ in found]), np.concatenate([np.zeros(0), *(apart for _, apart in found)])
+    def like(self) -> Carried:
+        """Pairs of like circles, each carried onto the other by some turn."""
+        found = carried(self.xy, self.kind, self.order, GATE * OFF_PLACE_MM)
+        return together([pairs.take(pairs.apart_mm < _limit(self.radius_mm[pairs.one])) for pairs in found])
 
     def hopeful(self, pairs: Carried) -> NDArray[np.bool_]:
         """Which circles have like ones enough for an orbit: most have not."""
@@ -129,13 +125,13 @@ class _Circles:
         seen[pairs.one, pairs.turn] = True
         return np.asarray(seen.sum(1) >= LEAST_SHARE * self.order, bool)
 
-    def first(self, pairs: Carried, apart: Floats, seeds: Integers, free: NDArray[np.bool_]) -> Integers:
+    def first(self, pairs: Carried, seeds: Integers, free: NDArray[np.bool_]) -> Integers:
         """Members (seeds, N): the likest free circle at every turn of each seed."""
         row = np.full(len(self.xy), -1, np.int64)
         row[seeds] = np.arange(len(seeds))
         mine = (row[pairs.one] >= 0) & free[pairs.other] & (pairs.turn > 0)
         place = row[pairs.one[mine]] * self.order + pairs.turn[mine]
-        members = self._nearest(place, pairs.other[mine], apart[mine], len(seeds))
+        members = self._nearest(place, pairs.other[mine], pairs.unlike_mm[mine], len(seeds))
         members[:, 0] = seeds
         return members
 

@@ -79,15 +79,15 @@ def find_pivot(
 def _votes(xy: Floats, spread: Floats, order: int) -> tuple[Floats, Floats]:
     """Points (m, 2) that like circles would turn about, within reach, and their weights (m,)."""
     points, weights = [], []
+    kind = spread / SAME
     for k in range(1, order // 2 + 1):
         angle = 2 * np.pi * k / order
         turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
         carried = 2 * np.sin(angle / 2)
         # A centre off by e carries a circle `carried` times e away from its like.
         gate = carried * REACH_MM
-        i, j, off = Near(xy).pairs(xy @ turn.T, gate)
-        unlike = (off / gate) ** 2 + ((spread[i] - spread[j]) ** 2).sum(1) / SAME**2
-        i, j, number = _likest(i[unlike < 1], j[unlike < 1], unlike[unlike < 1], len(xy))
+        i, j, unlike = Near(np.column_stack([xy / gate, kind])).pairs(np.column_stack([xy @ turn.T / gate, kind]), 1.0)
+        i, j, number = _likest(i, j, unlike, len(xy))
         solve = np.linalg.inv(np.eye(2) - turn)
         vote = (xy[j] - xy[i] @ turn.T) @ solve.T
         # A turn by half a circle tells twice as well as one by 29 degrees; of several likes one is right.

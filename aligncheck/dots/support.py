@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.dots.carried import Carried, carried
+from aligncheck.dots.carried import carried
 from aligncheck.dots.rims import Rims
 from aligncheck.geometry.near import Near, best_first
 
@@ -29,13 +29,6 @@ def kind_of(radius_mm: Floats, colour: Floats, same_colour: float) -> Floats:
     return np.column_stack([OFF_PLACE_MM / OFF_SIZE * np.log(radius_mm), colour * (OFF_PLACE_MM / same_colour)])
 
 
-def unlike2(kind: Floats, pairs: Carried) -> Floats:
-    """Square of how far apart in kind (n, 4) the circles of each pair are (m,)."""
-    single = kind.astype(np.float32)
-    apart = single[pairs.one] - single[pairs.other]
-    return np.einsum("ij,ij->i", apart, apart).astype(float)
-
-
 def support(xy: Floats, radius_mm: Floats, colour: Floats, coverage: Floats, order: int, same_colour: float) -> Floats:
     """Mean over the other segments (n,) of the best like circle there.
 
@@ -51,11 +44,10 @@ def support(xy: Floats, radius_mm: Floats, colour: Floats, coverage: Floats, ord
     gate = GATE * OFF_PLACE_MM
     kind = kind_of(radius_mm, colour, same_colour)
     best = np.zeros(len(xy) * order)
-    for pairs in carried(xy, kind[:, 0], order, gate):
-        square = pairs.apart_mm**2 + unlike2(kind, pairs)
-        like = np.flatnonzero((square < gate**2) & (pairs.turn > 0))
-        value = np.exp(-0.15 * square[like] / OFF_PLACE_MM**2) * coverage[pairs.other[like]]
-        np.maximum.at(best, pairs.one[like] * order + pairs.turn[like], value)
+    for pairs in carried(xy, kind, order, gate):
+        pairs = pairs.take(pairs.turn > 0)
+        value = np.exp(-0.15 * (pairs.unlike_mm / OFF_PLACE_MM) ** 2) * coverage[pairs.other]
+        np.maximum.at(best, pairs.one * order + pairs.turn, value)
     return np.asarray(best.reshape(-1, order).sum(1) / (order - 1), float)
 
 

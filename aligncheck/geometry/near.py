@@ -13,42 +13,51 @@ PLACES = 4096
 
 
 class Near:
-    """Points (n, 2) to be asked what lies near other places.
+    """Points (n, d) to be asked what lies near other places.
 
     Parameters
     ----------
-    points : ndarray (n, 2)
+    points : ndarray (n, d)
     """
 
     def __init__(self, points: ArrayLike) -> None:
         # Only photos of painted pieces get here: others need not wait for SciPy.
         from scipy.spatial import cKDTree
 
-        self.tree = cKDTree(np.asarray(points, float).reshape(-1, 2))
+        self.tree = cKDTree(_table(points))
 
     def pairs(self, places: ArrayLike, within: ArrayLike) -> tuple[Integers, Integers, Floats]:
         """Place and point (m,) of all that lie within `within`, one number or one a place, and their distances (m,).
 
-        Ordered by place.
+        Ordered by place, then point.
         """
         none = np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0)
         found = zip(none, *self.parts(places, within), strict=True)
         place, point, distance = (np.concatenate(part) for part in found)
-        return place, point, distance
+        # One number of two: sorting by two keys takes three times as long.
+        order = np.argsort(place * self.tree.n + point)
+        return place[order], point[order], distance[order]
 
     def parts(self, places: ArrayLike, within: ArrayLike) -> Iterator[tuple[Integers, Integers, Floats]]:
-        """The same some at a time, where all would take too much memory."""
+        """The same some at a time, where all would take too much memory; in no order."""
         from scipy.spatial import cKDTree
 
-        places = np.asarray(places, float).reshape(-1, 2)
+        places = _table(places)
         reach = np.broadcast_to(np.asarray(within, float), len(places))
         for first in range(0, len(places), PLACES):
             own = reach[first : first + PLACES]
             asking = cKDTree(places[first : first + PLACES])
             table = asking.sparse_distance_matrix(self.tree, float(own.max()), output_type="ndarray")
-            table = table[table["v"] < own[table["i"]]]
-            table = table[np.lexsort((table["j"], table["i"]))]
-            yield table["i"] + first, table["j"], table["v"]
+            # Each column by itself is quicker to work with than rows of three.
+            place, point, distance = (np.ascontiguousarray(table[name]) for name in "ijv")
+            inside = np.flatnonzero(distance < own[place])
+            yield place[inside] + first, point[inside], distance[inside]
+
+
+def _table(points: ArrayLike) -> Floats:
+    """Points (n, d), also where there are none."""
+    table = np.asarray(points, float)
+    return table if table.ndim == 2 else table.reshape(-1, 2)
 
 
 def best_first(worth: ArrayLike, one: Integers, other: Integers) -> NDArray[np.bool_]:

@@ -36,14 +36,15 @@ def test_turned_circles_meet_those_of_a_plain_search(order: int) -> None:
     rng = np.random.default_rng(order)
     xy = rng.normal(0, 30, (150, 2))
     xy[:4] = rng.normal(0, 0.8, (4, 2))
-    size = rng.uniform(0, 9, 150)
-    pairs = together(list(carried(xy, size, order, 2.0)))
+    kind = rng.uniform(0, 4, (150, 2))
+    pairs = together(list(carried(xy, kind, order, 2.0)))
     found = sorted(zip(pairs.one.tolist(), pairs.other.tolist(), pairs.turn.tolist(), strict=True))
     apart = np.hypot(*np.moveaxis((xy @ turns(order).transpose(0, 2, 1))[:, :, None] - xy, -1, 0))
-    wanted = [(i, j, k) for k, i, j in np.argwhere(apart < 2.0).tolist() if i != j or k]
-    like = [(i, j, k) for i, j, k in wanted if abs(size[i] - size[j]) < 2.0]
-    assert set(like) <= set(found) <= set(wanted)
-    assert len(set(found)) == len(found)
+    unlike = np.sqrt(apart**2 + ((kind[:, None] - kind) ** 2).sum(-1))
+    wanted = sorted((i, j, k) for k, i, j in np.argwhere(unlike < 2.0).tolist() if i != j or k)
+    assert 0 < len(wanted) < (apart < 2.0).sum() - 150
+    assert found == wanted
+    np.testing.assert_allclose(pairs.unlike_mm, unlike[pairs.turn, pairs.one, pairs.other])
     np.testing.assert_allclose(pairs.apart_mm, apart[pairs.turn, pairs.one, pairs.other])
 
 
