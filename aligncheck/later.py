@@ -181,4 +181,4 @@ def repeat_on(photo: Photo, drift: Drift, piece: "Centrepiece | None" = None, do
     # A mark that paint hides may be taken for another; dots know what they turn about.
     centre = np.array(drift.centre_mm) if dots is None else dots.centre_mm
     pieces = piece.pieces_mm if piece is not None else ()
-    return find_repeat(photo, marks.panel, centre, drift.layout.segments, marks.diagonals, pieces)
+    return find_repeat(photo, marks.panel, centre, drift.layout.segments, marks.diagonals, pieces, marks)

@@ -3,22 +3,26 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.marks import Line
+from aligncheck.repeat.chalk import Chalk
 from aligncheck.repeat.even import UNLIKE_BARE, even_light, median, unlike_colours
 from aligncheck.repeat.mirror import Mirror, find_mirror
+from aligncheck.repeat.straying import STRAY_MM, unlike_beyond_straying
 from aligncheck.repeat.unrolled import INNERMOST_MM, STEP_MM, Unrolled
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
-#: A hand strays this far without being at fault: a place is compared with all of the consensus so near, mm.
-STRAY_MM = 1.5
-#: Departures are counted beyond so many of the place's own usual ones, and beyond what an eye can just see.
-USUAL, JUST_SEEN = 2.5, 4.0
+#: Departures are counted beyond so many of the place's own usual ones, and beyond what an eye can just see (CIELAB;
+#: Mahy, Van Eycken & Oosterlinck 1994).
+USUAL, JUST_SEEN = 2.5, 2.3
+#: What is usual is averaged over so many steps: of few segments alone it is not known well.
+USUAL_STEPS = 3
 #: The design ends where less than this share of a circle is drawn on.
 DRAWN_SHARE = 0.02
 #: Paint that only one flank of every segment has: this much unlike the other flank's.
@@ -66,8 +70,8 @@ class Segments:
         return np.asarray(INNERMOST_MM + STEP_MM * np.arange(len(self.lab)), float)
 
 
-def compare(unrolled: Unrolled) -> Segments:
-    """Even the light, and compare the segments."""
+def compare(unrolled: Unrolled, chalk: Chalk | None = None) -> Segments:
+    """Even the light, and compare the segments; `chalk`: what is drawn for the painting."""
     even = even_light(unrolled)
     lab, finished, columns_deg = even.lab, even.finished, unrolled.columns_deg
     judged = unrolled.shown & ~even.glare
@@ -80,9 +84,10 @@ def compare(unrolled: Unrolled) -> Segments:
         whole, one_sided = _with_mirror(lab, consensus, usable, mirror, unrolled.radii_mm, columns_deg)
         # What one flank of every segment has is told once, not as every segment's fault.
         consensus = np.where((one_sided > 0)[..., None], consensus, whole)
-    distance = np.where(judged, _nearest(lab, consensus, unrolled.radii_mm, columns_deg), 0).astype(np.float32)
-    usual = np.median(distance[:, finished], axis=1, keepdims=True) if finished.any() else 0.0
-    unlike = np.maximum(distance - USUAL * usual - JUST_SEEN, 0) * finished[None, :, None]
+    # What cannot be judged is put as the others have it: then it is not unlike them, nor what lies beside it.
+    chalk_only = (chalk or Chalk()).hidden(lab, even.bare_lab, consensus, unrolled.xy_mm)
+    compared = np.where((usable & ~chalk_only)[..., None], lab, consensus[:, None])
+    unlike = _unlike(compared, consensus, finished, unrolled.radii_mm, columns_deg) * usable
     return Segments(
         lab=lab,
         consensus=consensus,
@@ -95,6 +100,21 @@ def compare(unrolled: Unrolled) -> Segments:
         mirror=mirror,
         one_sided=one_sided,
     )
+
+
+def _unlike(lab: Singles, consensus: Singles, finished: Mask, radii: Floats, columns_deg: float) -> Singles:
+    """Distance (radii, segments, columns) from the consensus beyond straying, what is usual and what is just seen."""
+    rows, order, columns = lab.shape[:3]
+    ring = lab.reshape(rows, order * columns, 3)
+    distance = unlike_beyond_straying(ring, np.tile(consensus, (1, order, 1)), radii, columns_deg).reshape(
+        lab.shape[:3]
+    )
+    if not finished.any():
+        return np.zeros_like(distance)
+    here = np.median(distance[:, finished], axis=1)
+    wide = np.concatenate([here[:, -USUAL_STEPS:], here, here[:, :USUAL_STEPS]], axis=1)
+    usual = cv2.blur(wide, (USUAL_STEPS, USUAL_STEPS))[:, USUAL_STEPS:-USUAL_STEPS]
+    return np.maximum(distance - USUAL * usual[:, None] - JUST_SEEN, 0).astype(np.float32)
 
 
 def without_lines(segments: Segments, centre_mm: Floats, lines: Sequence[Line]) -> Segments:
@@ -122,26 +142,5 @@ def _with_mirror(
     image_usable = mirror.reflected(usable.reshape(rows, -1)).reshape(usable.shape)
     both = median(np.concatenate([lab, image], axis=1), np.concatenate([usable, image_usable], axis=1))[:, 0]
     own_image = mirror.reflected(consensus)
-    apart = _nearest(consensus[:, None], own_image, radii, columns_deg)[:, 0]
+    apart = unlike_beyond_straying(consensus, own_image, radii, columns_deg)
     return both, np.maximum(apart - ONE_SIDED, 0).astype(np.float32)
-
-
-def _nearest(lab: Singles, consensus: Singles, radii: Floats, columns_deg: float) -> Singles:
-    """Distance (radii, segments, columns) to the most like place of the consensus within a hand's straying.
-
-    The consensus repeats, so it is rolled round; how many columns are that near depends on the radius.
-    """
-    best = np.full(lab.shape[:3], np.inf, np.float32)
-    arc = np.radians(columns_deg) * radii
-    reach = np.minimum(np.ceil(STRAY_MM / arc), 8)
-    steps = round(STRAY_MM / STEP_MM)
-    for outward in range(-steps, steps + 1):
-        rows = np.clip(np.arange(len(radii)) + outward, 0, len(radii) - 1)
-        shifted = consensus[rows]
-        for round_ in range(-int(reach.max()), int(reach.max()) + 1):
-            near = np.hypot(outward * STEP_MM, round_ * arc) <= STRAY_MM + 1e-6
-            if not near.any():
-                continue
-            there = np.roll(shifted[near], round_, axis=1)[:, None]
-            best[near] = np.minimum(best[near], unlike_colours(lab[near], there))
-    return best

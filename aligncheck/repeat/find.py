@@ -6,11 +6,12 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.marks import Line
+from aligncheck.marks import Line, Marks
 from aligncheck.notes import Note
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
 from aligncheck.repeat.centre import TurningCentre, find_turning_centre
+from aligncheck.repeat.chalk import Chalk
 from aligncheck.repeat.consensus import Segments, compare, without_lines
 from aligncheck.repeat.departures import departures_of, heat_of, one_sided_of
 from aligncheck.repeat.glare import glare_of
@@ -43,6 +44,7 @@ def find_repeat(
     marked: int | None = None,
     construction: Sequence[Line] = (),
     pieces: Sequence[Floats] = (),
+    marks: Marks | None = None,
 ) -> Repeat:
     """Find how often the pattern about `centre_mm` (2,) repeats, and where it does not.
 
@@ -54,8 +56,10 @@ def find_repeat(
         Lines that are not meant to repeat.
     pieces : sequence of ndarray (n, 2)
         Outlines of what lies on the panel, which need not repeat.
+    marks : Marks, optional
+        What is drawn for the painting: where only its chalk differs nothing departs.
     """
-    return _repeat_of(colour_view(photo, panel, SIDE_PX), panel, centre_mm, marked, construction, pieces)
+    return _repeat_of(colour_view(photo, panel, SIDE_PX), panel, centre_mm, marked, construction, pieces, marks)
 
 
 def find_unmarked(photo: Photo, panel: Panel) -> tuple[TurningCentre, Repeat] | None:
@@ -75,6 +79,7 @@ def _repeat_of(
     marked: int | None = None,
     construction: Sequence[Line] = (),
     pieces: Sequence[Floats] = (),
+    marks: Marks | None = None,
 ) -> Repeat:
     outermost = min(panel.width_mm / 2 - abs(centre_mm[0]), panel.height_mm / 2 - abs(centre_mm[1])) - EDGE_MM
     if outermost < 20:
@@ -90,7 +95,8 @@ def _repeat_of(
     # Colours that alternate are compared two segments apart.
     if by_colour.order and order % by_colour.order == 0 and by_colour.order >= LEAST_COMPARED:
         order = by_colour.order
-    segments = compare(unroll(view, panel, centre_mm, order, outermost, pieces))
+    chalk = Chalk.of(marks, np.asarray(centre_mm, float))
+    segments = compare(unroll(view, panel, centre_mm, order, outermost, pieces), chalk)
     segments = without_lines(segments, centre_mm, construction)
     heat = heat_of(segments)
     share, where = glare_of(segments)

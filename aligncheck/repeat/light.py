@@ -1,5 +1,7 @@
 """Light evened out by the painting itself: what a place of one segment shows against its like in the others."""
 
+from itertools import pairwise
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -11,6 +13,8 @@ Mask = NDArray[np.bool_]
 
 #: Degree of the surfaces, rounds of fitting, and how many places are enough for it.
 DEGREE, ROUNDS, MOST_PLACES = 3, 5, 6000
+#: Shades that places are taken from alike.
+SHADES = 6
 #: Holds the surfaces to no change where the painting does not tell them.
 STIFFNESS = 2e-3
 #: A channel that is dark everywhere tells no factor: squares of its light count as this at least.
@@ -43,20 +47,20 @@ def light_of(linear: Singles, reference: Singles, xy_mm: Floats, shown: Mask) ->
     places = np.flatnonzero(shown)
     if len(places) < 10 * count:
         return factor, veil
-    places = places[:: max(1, len(places) // MOST_PLACES)]
-    t = terms.reshape(-1, count)[places]
     like = np.broadcast_to(reference, linear.shape)
+    places = _of_all_shades(places, like)
+    t = terms.reshape(-1, count)[places]
     for channel in range(3):
         seen = linear[..., channel].ravel()[places].astype(float)
         ref = like[..., channel].ravel()[places].astype(float)
         design = np.concatenate([t * ref[:, None], t], axis=1)
-        strength = max(float((ref**2).sum()), LEAST_STRENGTH * len(places))
-        held = STIFFNESS * np.concatenate([np.full(count, strength), np.full(count, float(len(places)))])
-        # What is held to nothing is the change: a factor of one and no veil are free.
+        least = LEAST_STRENGTH * len(places)
         weight = np.ones(len(seen))
         change = np.zeros(2 * count)
         for _ in range(ROUNDS):
             weighted = design * weight[:, None]
+            # What is held to nothing is the change: a factor of one and no veil are free.
+            held = STIFFNESS * np.repeat([max(float(weight @ ref**2), least), len(places)], count)
             change = np.linalg.solve(design.T @ weighted + np.diag(held), weighted.T @ (seen - ref))
             left = np.abs(seen - ref - design @ change)
             # Light paint strays more than dark: errors are shares of what is there.
@@ -66,6 +70,15 @@ def light_of(linear: Singles, reference: Singles, xy_mm: Floats, shown: Mask) ->
         factor[..., channel] = np.maximum(1 + terms @ change[:count], LEAST_LIGHT)
         veil[..., channel] = terms @ change[count:]
     return factor, veil
+
+
+def _of_all_shades(places: NDArray[np.intp], like: Singles) -> NDArray[np.intp]:
+    """As many places of light paint as of dark ground: only both together tell a factor from a veil."""
+    shade = np.cbrt(like.reshape(-1, 3)[places].mean(1))
+    edges = np.linspace(float(shade.min()), float(shade.max()) + 1e-6, SHADES + 1)
+    kinds = [places[(shade >= low) & (shade < high)] for low, high in pairwise(edges)]
+    most = MOST_PLACES // SHADES
+    return np.concatenate([kind[:: max(1, -(-len(kind) // most))] for kind in kinds])
 
 
 def _terms(xy_mm: Floats) -> Floats:

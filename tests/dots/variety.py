@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from tests.render import Dot, Drawing, Finish, Light, Panel, Rendered, Scene, by_hand, ordinary_scene, photograph
+from tests.render.hand import Hand
 
 Floats = np.ndarray
 PANEL_MM, BLACK = 304.8, "#1d1d1f"
@@ -38,6 +39,9 @@ class Topic:
     tilt_deg: float = 12.0
     #: By how much the lamp's colour changes red, green and blue codes.
     tint: tuple[float, float, float] = (1.0, 1.0, 1.0)
+    #: How its marks are drawn; how far its dots stray, sd each way, where that is not chosen by the seed.
+    marks_by: Hand = field(default=Hand())
+    hand_mm: float | None = None
     light: Callable[[Light], Light] = lambda light: light
     finish: Callable[[Finish], Finish] = lambda finish: finish
 
@@ -96,7 +100,7 @@ class _Place:
 def piece(topic: Topic, seed: int) -> tuple[Drawing, Scene]:
     """The drawing and how it is photographed."""
     rng = np.random.default_rng([seed, 47])
-    marks = by_hand(seed, (PANEL_MM, PANEL_MM), topic.order, colour=topic.chalk, ghosts=2)
+    marks = by_hand(seed, (PANEL_MM, PANEL_MM), topic.order, colour=topic.chalk, ghosts=2, hand=topic.marks_by)
     if not topic.marked:
         marks = replace(marks, spokes=(), rings=(), centre_cross=(), strays=(), ghosts=())
     places = _design(topic, rng)
@@ -176,6 +180,7 @@ def _painted(
 ) -> tuple[tuple[Dot, ...], tuple[Dot, ...]]:
     """All dots as a hand sets them, with faults; and those left out."""
     hand, spread = float(rng.uniform(0.12, 0.3)), float(rng.uniform(0.015, 0.035))
+    hand = hand if topic.hand_mm is None else topic.hand_mm
     plain = [(k, s) for k, p in enumerate(places) for s in range(topic.order) if p.size_mm >= 2.2 and not p.top]
     covered = {(p.radius_mm, p.share) for p in places if p.top}
     plain = [(k, s) for k, s in plain if (places[k].radius_mm, places[k].share) not in covered]
