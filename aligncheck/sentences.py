@@ -153,6 +153,7 @@ NOTES: dict[str, str] = {
     "advice_focus": "The photo is out of focus. Tap on the panel first: ± {now_mm} mm becomes ± {then_mm} mm.",
     "advice_dark": "The photo is dark. Give it more light: ± {now_mm} mm becomes ± {then_mm} mm.",
     "advice_glare": "Glare {where}. Turn the panel or move the lamp: there ± {now_mm} mm becomes ± {then_mm} mm.",
+    "advice_cropped": "This photo was cropped: less is known of its lens. Check the whole photo, as it was taken.",
     "advice_bowed": "The {side} side bows by {bow_mm} mm: not flat. Lay it on a board and weigh its corners down.",
     "together_other_panel": "{file} shows other marks than the others: another panel, or marked anew. Left out.",
     "together_wrong_map": "{file} was measured otherwise than the others: one of its sides is doubtful. Left out.",

@@ -22,6 +22,10 @@ TERMS = ("focal_px", "cx_px", "cy_px", "k1", "k2")
 #: What a profile without a covariance is good for, as standard deviations: focal length and principal point as shares
 #: of the long side, k1, k2: a careful calibration with few photos.
 UNSTATED = (0.005, 0.005, 0.005, 0.005, 0.01)
+#: The longest side of a picture, px: nothing in a covariance is larger than its square.
+LARGEST_PX = 100_000
+#: Makers' names are shorter than this.
+LONGEST_NAME = 100
 
 
 @dataclass(frozen=True)
@@ -90,7 +94,8 @@ def read_profile(path: Path) -> LensProfile:
         ``profile_unreadable``, ``profile_not_one`` or ``profile_nonsense`` with the key that is wrong.
     """
     try:
-        content = json.loads(path.read_text(encoding="utf-8"))
+        # Some editors put a byte order mark in front.
+        content = json.loads(path.read_text(encoding="utf-8-sig"))
     except OSError as error:
         raise InputError("profile_unreadable", file=path.name, reason=error.strerror or str(error)) from None
     except (ValueError, RecursionError):
@@ -112,7 +117,7 @@ def _checked(content: dict[str, Any], file: str) -> LensProfile:
             raise nonsense(key)
         return float(value)
 
-    width, height = (round(number(k, 100, 100_000)) for k in ("width_px", "height_px"))
+    width, height = (round(number(k, 100, LARGEST_PX)) for k in ("width_px", "height_px"))
     long_side = max(width, height)
     # From a fisheye's 0.3 to a long telephoto's 30 times the picture's long side.
     focal = number("focal_px", 0.3 * long_side, 30 * long_side)
@@ -140,9 +145,9 @@ def _covariance(given: object, long_side: int) -> Floats | None:
         return np.diag((np.array(UNSTATED) * [long_side, long_side, long_side, 1, 1]) ** 2)
     try:
         matrix = np.array(given, float)
-    except (TypeError, ValueError):
+    except (TypeError, ValueError, OverflowError):
         return None
-    if matrix.shape != (5, 5) or not np.isfinite(matrix).all():
+    if matrix.shape != (5, 5) or not (np.abs(matrix) <= LARGEST_PX**2).all():
         return None
     sd = np.sqrt(np.maximum(np.diag(matrix), 0))
     # Rounding to seven digits may leave eigenvalues a hair below zero; more is not a covariance.
@@ -158,6 +163,12 @@ def _camera(given: object, nonsense: Any) -> Camera:
         raise nonsense("camera")
     words = [given.get(k) for k in ("make", "model", "lens")]
     f35 = given.get("f35_mm")
-    if not all(w is None or isinstance(w, str) for w in words) or not (f35 is None or isinstance(f35, int | float)):
+    zoom = f35 is None or (isinstance(f35, int | float) and not isinstance(f35, bool) and 1 <= f35 <= 10_000)
+    if not zoom or not all(w is None or _is_name(w) for w in words):
         raise nonsense("camera")
     return Camera(words[0], words[1], words[2], None if f35 is None else float(f35))
+
+
+def _is_name(word: object) -> bool:
+    """Whether `word` can stand in a sentence of one line."""
+    return isinstance(word, str) and len(word) <= LONGEST_NAME and word.isprintable()

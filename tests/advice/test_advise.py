@@ -180,6 +180,16 @@ def test_at_most_two_pieces_of_advice() -> None:
     assert len([n for n in notes if n.code != "advice_bowed"]) == 2
 
 
+def test_a_cropped_photo_is_told() -> None:
+    """Cut at its lower border, a photo has no camera's proportions: told, unless a profile gives the lens."""
+    marks = marks_seen(own_sd_mm=0.02)
+    whole = picture(marks)
+    cropped = as_photo(whole.grey[:1165])
+    assert [n.code for n in advise(cropped, measure_drift(marks))] == ["advice_cropped"]
+    profiled = replace(marks.panel, lens=replace(marks.panel.lens, source="profile"))
+    assert advise(cropped, measure_drift(replace(marks, panel=profiled))) == ()
+
+
 def test_a_shadow_beside_a_side_is_no_bow() -> None:
     """A dark band that widens along the bottom side, as a panel's own shadow does, leaves the side where it is."""
     marks = marks_seen()

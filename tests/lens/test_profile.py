@@ -55,7 +55,13 @@ def test_round_trip(file: Path) -> None:
         ("covariance", [[1, 2], [3, 4]]),
         ("covariance", "none"),
         ("covariance", (-COVARIANCE).tolist()),
+        ("covariance", (10**400 * np.eye(5, dtype=object)).tolist()),
+        ("covariance", (1e300 * COVARIANCE).tolist()),
         ("camera", "T1"),
+        ("camera", {"f35_mm": 10**400}),
+        ("camera", {"f35_mm": float("inf")}),
+        ("camera", {"model": "T1\nT2"}),
+        ("camera", {"model": "T" * 5000}),
     ],
 )
 def test_edited_into_nonsense(file: Path, key: str, value: Any) -> None:
@@ -72,6 +78,31 @@ def test_bend_that_folds_the_picture(file: Path) -> None:
     file.write_text(json.dumps(content | {"k1": -0.6, "k2": -0.4}))
     with pytest.raises(InputError, match="k1"):
         read_profile(file)
+
+
+def test_any_slip_of_the_editor_is_told(file: Path) -> None:
+    """Bytes lost, doubled or changed anywhere: a refusal in one line, or a lens that could be one."""
+    rng, whole, told = np.random.default_rng(5), file.read_bytes(), 0
+    for _ in range(400):
+        slipped = bytearray(whole)
+        for at in rng.integers(0, len(whole) - 30, rng.integers(1, 4)):
+            slipped[at : at + rng.integers(0, 9)] = bytes(
+                rng.choice(list(b'0123456789eE.-+,:[]{}"'), rng.integers(0, 4))
+            )
+        file.write_bytes(bytes(slipped))
+        try:
+            lens = lens_for(read_profile(file), photo())
+        except InputError as error:
+            told += 1
+            assert len(str(error).splitlines()) == 1 and len(str(error)) < 200
+        else:
+            assert lens.covariance is not None and np.isfinite([lens.focal_px, lens.k1, lens.covariance[0, 0]]).all()
+    assert told > 300
+
+
+def test_an_editors_byte_order_mark_does_no_harm(file: Path) -> None:
+    file.write_bytes(b"\xef\xbb\xbf" + file.read_bytes())
+    assert read_profile(file).focal_px == 3050.0
 
 
 @pytest.mark.parametrize("text", ["", "[1, 2]", "{", '{"focal_px": 3000}', "[" * 100_000])
