@@ -163,6 +163,7 @@ NOTES: dict[str, str] = {
     "together_odd_marks": "{file}: {number} marks lie otherwise than in the other photos; they count less.",
     "views_alike": "The photos are much alike: tilt the phone to all four sides, and turn it by a quarter once.",
     "border_unseen": "No board reached the picture's border: take one that does. There it is ± {bend_u95_px} pixels.",
+    "sheet_curled": "The sheet was not flat but stood out by {percent} % of its length. Tape it to a board.",
     "terms_left_out": "This lens bends in an unusual way: up to {left_out_px} pixels of it are not in the profile.",
     "centrepiece_height": "The piece's height is not known, hence the large ±. Hold the phone right above it, "
     "or give --height.",

@@ -25,10 +25,9 @@ def advise(photo: Photo, drift: Drift) -> tuple[Note, ...]:
     """
     marks = drift.marks
     bowed = bowed_side(photo, marks.panel)
-    notes = (bowed,) if bowed else ()
     # A profile of another shape of picture is passed over, and says so itself.
-    if photo.cropped and marks.panel.lens.source != "profile":
-        notes += (Note("advice_cropped"),)
+    cropped = photo.cropped and marks.panel.lens.source != "profile"
+    notes = ((bowed,) if bowed else ()) + ((Note("advice_cropped"),) if cropped else ())
     gains = [less_glare(photo, drift)]
     # Where the answer is sharp already nothing else would be worth saying, so nothing need be worked out.
     if (typical_u95_mm(drift) or 0.0) >= MATTERS_MM and (budget := budget_of(drift)):

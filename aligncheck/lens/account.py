@@ -21,6 +21,8 @@ Floats = NDArray[np.float64]
 ALIKE_DEG = 15.0
 #: Share of the way to the picture's corner that boards or sheets should reach.
 NEAR_BORDER = 0.75
+#: A sheet that stands out by this share of the board's length (a millimetre on A4) is worth pressing flat.
+CURLED = 0.004
 
 
 def remarks(
@@ -37,6 +39,9 @@ def remarks(
     reach = np.linalg.norm(seen - values[1:3], axis=1).max() / (np.hypot(width, height) / 2)
     if reach < NEAR_BORDER:
         notes.append(Note("border_unseen", {"bend_u95_px": f"{effect.bend_u95_px:.1f}"}))
+    rise = float(np.median([b.corners.rise for b in boards]))
+    if rise > CURLED:
+        notes.append(Note("sheet_curled", {"percent": f"{100 * rise:.1f}"}))
     # A tenth of a pixel matters to nobody's panel: 0.01 mm.
     if left_out_px > 0.1:
         notes.append(Note("terms_left_out", {"left_out_px": f"{left_out_px:.2f}"}))

@@ -1,7 +1,9 @@
 """Which lens terms the boards support: models from plain to rich, compared by Schwarz's criterion.
 
 Each model's cost is its misfit in units of the noise plus log(n) for every term (Schwarz, Annals of Statistics 6 (1978)
-461), so that a term must explain more than chance would.
+461), so that a term must explain more than chance would. The lens itself has all five numbers, held to what lenses are
+like: a term that the boards do not support then stays near that, and is known as well as they tell it. Left out, it
+would be known no better than beforehand, and the others would be wrong by more than they claim.
 """
 
 from collections.abc import Sequence
@@ -10,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.lens.solve import TERM_NAMES, Corners, Solution, solve
+from aligncheck.lens.corners import Corners
+from aligncheck.lens.solve import TERM_NAMES, Solution, solve
 from aligncheck.lens.straight import Joined, join
 
 Floats = NDArray[np.float64]
@@ -26,7 +29,7 @@ PLAIN: tuple[tuple[str, ...], ...] = (
 FULL = PLAIN[-1]
 #: Richer ones: tried to see whether the five numbers leave anything out.
 RICHER: tuple[tuple[str, ...], ...] = ((*FULL, "p1"), (*FULL, "k3"))
-#: What phone and camera lenses do where the boards do not tell, as standard deviations: principal point as a share of
+#: What phone and camera lenses do, as standard deviations: principal point as a share of
 #: the long side, k1, k2. Corrected phone pictures keep a few per cent; uncorrected wide lenses reach -0.3.
 PRIOR_CENTRE, PRIOR_K1, PRIOR_K2 = 0.01, 0.1, 0.05
 
@@ -43,13 +46,16 @@ class Model:
 
 @dataclass(frozen=True)
 class Comparison:
-    """All models that were tried, the best of the plain ones, and what the richer ones would change.
+    """All models that were tried, the best of the plain ones, the lens, and what the richer models would change.
 
+    `lens` holds the five numbers, all of them free, joined with what lenses are like.
     `left_out_px`: rms change of the corners' predicted places by the best richer model, 0 where none is supported.
     """
 
     models: tuple[Model, ...]
     best: Model
+    full: Solution
+    lens: Joined
     left_out_px: float
 
 
@@ -74,7 +80,18 @@ def compare_models(
         number = corners + 2 * len(sides)
         models.append(Model(terms, misfit + len(solution.free) * float(np.log(number)), solution, joined))
     best = min(models[: len(PLAIN)], key=lambda m: m.cost)
-    return Comparison(tuple(models), best, _left_out(models))
+    lens = join(*_with_prior(full, size_px), sides, bow)
+    return Comparison(tuple(models), best, full, lens, _left_out(models))
+
+
+def _with_prior(full: Solution, size_px: tuple[int, int]) -> tuple[Floats, list[int], Floats]:
+    """The five numbers, which of them are free (all) and their information, joined with what lenses are like."""
+    centre = PRIOR_CENTRE * max(size_px)
+    usual = np.array([0.0, (size_px[0] - 1) / 2, (size_px[1] - 1) / 2, 0.0, 0.0])
+    prior = np.diag([0.0, centre**-2, centre**-2, PRIOR_K1**-2, PRIOR_K2**-2])
+    boards = full.unstretched[:5]
+    information = full.information + prior
+    return boards + np.linalg.solve(information, prior @ (usual - boards)), _columns(full), information
 
 
 def _variance(solution: Solution) -> float:
@@ -98,12 +115,3 @@ def _left_out(models: Sequence[Model]) -> float:
         return 0.0
     moved = [a - b for a, b in zip(full.solution.residuals, richer.solution.residuals, strict=True)]
     return float(np.sqrt((np.concatenate(moved) ** 2).sum(1).mean()))
-
-
-def full_covariance(model: Model, size_px: tuple[int, int]) -> Floats:
-    """Covariance (5, 5) of focal, cx, cy, k1, k2: terms that the model leaves out keep what lenses in general do."""
-    centre = PRIOR_CENTRE * max(size_px)
-    covariance = np.diag([0.0, centre**2, centre**2, PRIOR_K1**2, PRIOR_K2**2])
-    columns = _columns(model.solution)
-    covariance[np.ix_(columns, columns)] = model.joined.covariance
-    return covariance

@@ -10,12 +10,14 @@ from numpy.typing import NDArray
 
 from aligncheck.errors import AligncheckError, InputError
 from aligncheck.lens.account import details, remarks
-from aligncheck.lens.compare import FULL, compare_models, full_covariance
+from aligncheck.lens.compare import FULL, compare_models
+from aligncheck.lens.corners import Corners
+from aligncheck.lens.curl import uncurl
 from aligncheck.lens.effect import corner_effect
 from aligncheck.lens.lens_fit import LensFit
 from aligncheck.lens.look import BoardPhoto, look_at_board, of_one_camera
 from aligncheck.lens.profile import LensProfile
-from aligncheck.lens.solve import Corners, Solution, solve
+from aligncheck.lens.solve import Solution, solve
 from aligncheck.photo import read_photo
 
 __all__ = ["LensFit", "fit_lens"]
@@ -28,6 +30,8 @@ LEAST_VIEWS = 3
 BAD_TIMES, BAD_PX = 3.0, 0.2
 #: A profile whose focal length is less sure than this says nothing; as a share, standard deviation.
 HOPELESS = 0.05
+#: Rounds of fitting lens and curls: the second already changes nothing that can be seen.
+CURL_ROUNDS = 2
 #: A ruler of 100 mm may measure so much more or less; printers stretch by 3 % at most, "fit to page" by 10 %.
 RULER_MM, RULER_RANGE_MM = 100.0, (85.0, 115.0)
 
@@ -60,8 +64,10 @@ def fit_lens(
     boards, others = of_one_camera(boards)
     rejected += others
     boards = [_stretched(b, stretch) if b.kind == "own" else b for b in boards]
-    boards, bad = _without_bad_views(boards)
-    rejected += bad
+    for step in (lambda b: b, _uncurled):
+        # A view that is blurred, moved or bent by more than the others; curls once known, the rest shows more clearly.
+        boards, bad = _without_bad_views(step(boards))
+        rejected += bad
     if len(boards) < LEAST_VIEWS:
         raise InputError("boards_too_few", number=len(boards), least=LEAST_VIEWS)
     return _fitted(boards, rejected, ruler_mm)
@@ -121,6 +127,16 @@ def _without_bad_views(
     return boards, rejected
 
 
+def _uncurled(boards: list[BoardPhoto]) -> list[BoardPhoto]:
+    """The boards with the curl of their sheets."""
+    if len(boards) < LEAST_VIEWS:
+        return boards
+    for _ in range(CURL_ROUNDS):
+        curled = uncurl([b.corners for b in boards], _solved(boards))
+        boards = [replace(b, corners=c) for b, c in zip(boards, curled, strict=True)]
+    return boards
+
+
 def _fitted(
     boards: list[BoardPhoto], rejected: list[tuple[str, AligncheckError]], ruler_mm: tuple[float, float] | None
 ) -> LensFit:
@@ -129,14 +145,13 @@ def _fitted(
     sides = [s for b in boards for s in b.sides]
     try:
         comparison = compare_models([b.corners for b in boards], sides, size, float(start.values[0]))
-        covariance = full_covariance(comparison.best, size)
     except (cv2.error, np.linalg.LinAlgError):
         raise InputError("lens_undetermined") from None
-    values = comparison.best.joined.values
+    values, covariance = comparison.lens.values, comparison.lens.covariance
     if not np.isfinite(covariance).all() or np.sqrt(covariance[0, 0]) > HOPELESS * values[0]:
         raise InputError("lens_undetermined")
     effect = corner_effect(values, covariance, size, comparison.left_out_px)
-    solution = comparison.best.solution
+    solution = comparison.full
     fit = LensFit(
         profile=LensProfile.of(size, values, covariance, boards[0].camera),
         effect=effect,

@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 
 from aligncheck.errors import InputError
 from aligncheck.lens.bend import Lens
+from aligncheck.lens.corners import Corners
 from aligncheck.lens.sensor import sensor_size, to_sensor
 from aligncheck.lens.sheet_sides import find_sheet_sides
-from aligncheck.lens.solve import Corners, solve
+from aligncheck.lens.solve import solve
 from aligncheck.lens.views import View, find_board
 from aligncheck.photo import Camera, Photo
 

@@ -10,20 +10,16 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.lens.corners import CURLS, Corners
+
 Floats = NDArray[np.float64]
 
 #: How much more a printer stretches one way than the other, as a standard deviation: paper feeds slip by as much.
 STRETCH = 0.001
+#: Height, squares, over which the change of the pixels by height is taken.
+HEIGHT_STEP = 0.01
 #: Names of the numbers that describe the lens, in the order of every vector and covariance here. `aspect` is fy / fx.
 TERM_NAMES = ("focal", "cx", "cy", "k1", "k2", "p1", "p2", "k3", "aspect")
-
-
-@dataclass(frozen=True)
-class Corners:
-    """Board corners `points` (n, 2) in squares and `pixels` (n, 2) of one view, in the sensor's frame."""
-
-    points: Floats
-    pixels: Floats
 
 
 @dataclass(frozen=True)
@@ -93,7 +89,7 @@ def solve(
     cv2.error
         If the views leave the lens undetermined.
     """
-    points = [np.column_stack([v.points, np.zeros(len(v.points))]).astype(np.float32) for v in views]
+    points = [v.solid.astype(np.float32) for v in views]
     pixels = [v.pixels.astype(np.float32).reshape(-1, 1, 2) for v in views]
     width, height = size_px
     if focal_px is None:
@@ -113,10 +109,9 @@ def solve(
     return _judge(views, values, names, places[: len(views)], places[len(views) :])
 
 
-def project(points: Floats, turn: Floats, shift: Floats, values: Floats) -> tuple[Floats, Floats, Floats]:
-    """Pixels (n, 2) of board points (n, 2), their derivatives by the nine terms (2n, 9) and by the place (2n, 6)."""
-    flat = np.column_stack([points, np.zeros(len(points))])
-    pixels, jacobian = cv2.projectPoints(flat, turn, shift, matrix_of(values), values[3:8])
+def project(solid: Floats, turn: Floats, shift: Floats, values: Floats) -> tuple[Floats, Floats, Floats]:
+    """Pixels (n, 2) of board points (n, 3), their derivatives by the nine terms (2n, 9) and by the place (2n, 6)."""
+    pixels, jacobian = cv2.projectPoints(solid, turn, shift, matrix_of(values), values[3:8])
     j = np.asarray(jacobian, float)
     by_fx, by_fy = j[:, 6], j[:, 7]
     focal, aspect = by_fx + values[8] * by_fy, values[0] * by_fy
@@ -124,25 +119,44 @@ def project(points: Floats, turn: Floats, shift: Floats, values: Floats) -> tupl
     return np.asarray(pixels, float).reshape(-1, 2), terms, j[:, :6]
 
 
+def by_curls(view: Corners, turn: Floats, shift: Floats, values: Floats) -> Floats:
+    """Change (2n, 3) of a view's pixels by its curls."""
+    low, high = (project(view.solid + (0, 0, dz), turn, shift, values)[0] for dz in (0.0, HEIGHT_STEP))
+    slope = (high - low) / HEIGHT_STEP
+    return np.asarray((slope[:, :, None] * view.basis[:, None, :]).reshape(-1, CURLS), float)
+
+
 def _judge(
     views: Sequence[Corners], values: Floats, free: tuple[str, ...], turns: list[Floats], shifts: list[Floats]
 ) -> Solution:
-    """Residuals and the information of the free terms, each view's place and the sheet's stretch eliminated."""
+    """Residuals and the information of the free terms; views' places, curls and the sheet's stretch eliminated."""
     columns = [TERM_NAMES.index(n) for n in free]
     last = len(free)
-    normal, right = np.zeros((last + 1, last + 1)), np.zeros(last + 1)
-    residuals = []
-    for view, turn, shift in zip(views, turns, shifts, strict=True):
-        pixels, terms, place = project(view.points, turn, shift, values)
-        residuals.append(view.pixels - pixels)
-        stretched = (project(view.points * (1, 1 + STRETCH), turn, shift, values)[0] - pixels).ravel()
-        a = np.column_stack([terms[:, columns], stretched])
-        across = a - place @ np.linalg.lstsq(place, a, rcond=None)[0]
-        normal += across.T @ across
-        right += across.T @ residuals[-1].ravel()
-    freedom = sum(r.size for r in residuals) - 6 * len(views) - last
+    projected = [project(v.solid, t, s, values) for v, t, s in zip(views, turns, shifts, strict=True)]
+    residuals = [v.pixels - p for v, (p, _, _) in zip(views, projected, strict=True)]
+    freedom = sum(r.size for r in residuals) - last - sum(6 + CURLS * (v.curl_sd > 0) for v in views)
     variance = max(sum(float((r * r).sum()) for r in residuals) / max(freedom, 1), 1e-12)
-    normal, right = normal / variance, right / variance
+    normal, right = np.zeros((last + 1, last + 1)), np.zeros(last + 1)
+    for view, turn, shift, (pixels, terms, place), residual in zip(
+        views, turns, shifts, projected, residuals, strict=True
+    ):
+        stretched = (project(view.solid * (1, 1 + STRETCH, 1), turn, shift, values)[0] - pixels).ravel()
+        # All in units of the noise; a row for each curl says how far it may go.
+        a = np.column_stack([terms[:, columns], stretched, residual.ravel()]) / np.sqrt(variance)
+        own = place / np.sqrt(variance)
+        if view.curl_sd:
+            a = np.vstack([a, np.zeros((CURLS, last + 2))])
+            a[-CURLS:, -1] = -view.curls / view.curl_sd
+            own = np.block(
+                [
+                    [own, by_curls(view, turn, shift, values) / np.sqrt(variance)],
+                    [np.zeros((CURLS, 6)), np.eye(CURLS) / view.curl_sd],
+                ]
+            )
+        across = a - own @ np.linalg.lstsq(own, a, rcond=None)[0]
+        whole = across.T @ across
+        normal += whole[:-1, :-1]
+        right += whole[:-1, -1]
     # One unit of the last column is one standard deviation of the stretch, hence the prior of one.
     by_stretch = normal[:last, last]
     information = normal[:last, :last] - np.outer(by_stretch, by_stretch) / (normal[last, last] + 1.0)

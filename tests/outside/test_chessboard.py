@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from aligncheck.lens import Lens
-from aligncheck.lens.solve import Corners, Solution, solve
+from aligncheck.lens.corners import Corners
+from aligncheck.lens.solve import Solution, solve
 from aligncheck.panel import Panel
 from tests.outside.data import published
 

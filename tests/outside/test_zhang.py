@@ -6,7 +6,8 @@ import pytest
 
 from aligncheck.geometry.plane_focal import focal_by_equal_axes, focal_by_right_angle
 from aligncheck.lens import Lens
-from aligncheck.lens.solve import Corners, solve
+from aligncheck.lens.corners import Corners
+from aligncheck.lens.solve import solve
 from aligncheck.panel import Panel
 from tests.outside.data import published
 

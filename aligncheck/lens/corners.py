@@ -1,0 +1,47 @@
+"""The corners of one view of a board, on a sheet that may curl."""
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+#: Curls of a view: a bent sheet is a quadratic to first order.
+CURLS = 3
+
+
+@dataclass(frozen=True)
+class Corners:
+    """Board corners `points` (n, 2) in squares and `pixels` (n, 2) of one view, in the sensor's frame.
+
+    Attributes
+    ----------
+    curls : ndarray (3,)
+        How far the sheet rises where the board ends, in squares, away from the camera: along x, across, along y.
+    curl_sd : float
+        How far they may be from that, as a standard deviation; 0: the sheet is as stated.
+    """
+
+    points: Floats
+    pixels: Floats
+    curls: Floats = field(default_factory=lambda: np.zeros(CURLS))
+    curl_sd: float = 0.0
+
+    @cached_property
+    def basis(self) -> Floats:
+        """Height (n, 3) of each unit curl: one square where the board ends."""
+        middle, half = (self.points.max(0) + self.points.min(0)) / 2, np.ptp(self.points, axis=0).max() / 2
+        x, y = ((self.points - middle) / half).T
+        return np.column_stack([x * x, x * y, y * y])
+
+    @property
+    def solid(self) -> Floats:
+        """The corners in space (n, 3), in squares."""
+        return np.column_stack([self.points, self.basis @ self.curls])
+
+    @property
+    def rise(self) -> float:
+        """How far the sheet stands out where the board ends, as a share of the board's length."""
+        return float(np.abs(self.basis @ self.curls).max() / np.ptp(self.points, axis=0).max())
