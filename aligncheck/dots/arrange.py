@@ -33,7 +33,7 @@ ONE_PAINT_SHARE = 0.75
 def arranged(dots: Dots, photo: Photo, panel: Panel, view: DotView) -> Dots:
     """The dots with all that follows from how they stand to one another."""
     places = places_of(dots)
-    lab = dot_colours(photo, panel, dots.dots)
+    lab = dot_colours(photo, panel, dots.dots, dots.covered)
     diameter = np.array([d.diameter_mm for d in dots.dots])
     middles, paint = groups(lab, diameter, max(2, dots.order // 2))
     found = Arrangement(

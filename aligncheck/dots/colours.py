@@ -30,20 +30,30 @@ ANOTHER_PAINT = 14.0
 COMPARED = 800
 
 
-def dot_colours(photo: Photo, panel: Panel, dots: Sequence[Dot]) -> Floats:
-    """CIELAB (n, 3) of every dot, as if the panel were lit alike everywhere."""
+def dot_colours(photo: Photo, panel: Panel, dots: Sequence[Dot], covered: Floats | None = None) -> Floats:
+    """CIELAB (n, 3) of every dot, as if the panel were lit alike everywhere.
+
+    Parameters
+    ----------
+    covered : ndarray (n,), optional
+        Share of each dot's radius within which another dot covers it.
+    """
     if not dots:
         return np.zeros((0, 3))
     centre = np.array([d.centre_mm for d in dots])
     radius = np.array([d.diameter_mm for d in dots]) / 2
     angle = np.arange(DIRECTIONS) * (2 * np.pi / DIRECTIONS)
-    spots = (np.array(INSIDE)[:, None, None] * np.stack([np.cos(angle), np.sin(angle)], -1)).reshape(-1, 2)
-    points = panel.to_photo(centre[:, None] + radius[:, None, None] * spots).astype(np.float32)
+    within = np.zeros(len(dots)) if covered is None else covered
+    far = within[:, None] + (1 - within[:, None]) * np.array(INSIDE)
+    spots = far[:, :, None, None] * np.stack([np.cos(angle), np.sin(angle)], -1)
+    points = panel.to_photo(centre[:, None] + radius[:, None, None] * spots.reshape(len(dots), -1, 2)).astype(
+        np.float32
+    )
     codes = np.concatenate([
         cv2.remap(photo.rgb, part[..., 0], part[..., 1], cv2.INTER_LINEAR)
         for part in np.array_split(points, max(1, len(points) // 8192))
     ])  # fmt: skip
-    seen = np.sort(codes, axis=1)[:, slice(*(round(s * len(spots)) for s in PAINT_SHARE))]
+    seen = np.sort(codes, axis=1)[:, slice(*(round(s * points.shape[1]) for s in PAINT_SHARE))]
     colours = cube_root_colours(seen).mean(1).astype(float)
     return lab_of((colours / _light(colours, dots, panel))[None].astype(np.float32))[0].astype(float)
 

@@ -54,12 +54,16 @@ class MissingDot:
 
 @dataclass(frozen=True)
 class Kind:
-    """Dots that are one another's like in the segments: how far out, their median size, and how many of how many."""
+    """Dots that are one another's like in the segments: how far out, their median size, and how many of how many.
+
+    `on`: the kind whose dots they are set on; None on the panel.
+    """
 
     radius_mm: float
     diameter_mm: float
     count: int
     places: int
+    on: int | None = None
 
 
 @dataclass(frozen=True)
@@ -78,6 +82,16 @@ class Dots:
     def oversize(self) -> tuple[Dot, ...]:
         """Those that are too big."""
         return tuple(d for d in self.dots if d.oversize)
+
+    @property
+    def covered(self) -> Floats:
+        """The share of each dot's radius within which dots on top cover it, 0 where none does."""
+        share = np.zeros(len(self.kinds) + 1)
+        for kind in self.kinds:
+            if kind.on is not None:
+                share[kind.on] = max(share[kind.on], kind.diameter_mm / self.kinds[kind.on].diameter_mm)
+        # The last is for dots of no kind.
+        return share[[-1 if d.kind is None else d.kind for d in self.dots]]
 
     @property
     def faulty(self) -> bool:

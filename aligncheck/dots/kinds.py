@@ -22,6 +22,7 @@ from aligncheck.dots.second import unclaimed, with_domes
 from aligncheck.dots.sitting import sit
 from aligncheck.dots.slots import Slots, fill
 from aligncheck.dots.support import believed, support
+from aligncheck.dots.tops import on_others, with_tops
 from aligncheck.dots.view import DotView
 from aligncheck.dots.votes import folded_seeds
 from aligncheck.geometry.near import Near
@@ -40,6 +41,8 @@ LEAST_DOTS = 3
 #: Of what is plainly round so large a share must be dots of a kind, else likeness is chance: letters on a page that are
 #: like others came to 1 to 9 %, dots on the hardest of three drawn pieces, red on red, to 42 %.
 LEAST_OF_ROUND = 0.2
+#: From this code on a photo's white is clipped.
+WHITE = 250
 #: A rim that is open over so large a share of a turn in one piece is a border's. Dots that touch were open over 0.38 at
 #: most, bits of a border over half (the kinds of five drawn pieces).
 MOST_OPEN = 0.45
@@ -70,8 +73,16 @@ def dots_among(
     if slots is None or _by_chance(found, slots):
         # Round things that repeat nowhere may be anything: letters, coins, pebbles.
         return None
+    slots, on = with_tops(view, slots, centre, lambda places: _clipped(photo, marks.panel.to_photo(places)))
     dots = judge(view, slots, lone_circles(found, slots), order, centre, oversize)
-    return arranged(dots, photo, marks.panel, view)
+    return arranged(on_others(dots, on), photo, marks.panel, view)
+
+
+def _clipped(photo: Photo, px: Floats) -> NDArray[np.bool_]:
+    """Whether a photo is white at pixels (n, 2), as far as it can show."""
+    x, y = (np.rint(at).astype(int) for at in px.T)
+    x, y = np.clip(x, 0, photo.rgb.shape[1] - 1), np.clip(y, 0, photo.rgb.shape[0] - 1)
+    return np.asarray(photo.rgb[y, x].min(-1) >= WHITE, bool)
 
 
 def _by_chance(found: Measured, slots: Slots) -> bool:

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.dots.dots import Dots
+from aligncheck.dots.dots import Dots, MissingDot
 from aligncheck.dots.places import Places
 from aligncheck.dots.sample import inside
 from aligncheck.dots.view import DotView
@@ -42,13 +42,13 @@ def with_limits(dots: Dots, places: Places, bare: NDArray[np.bool_], px_per_mm: 
     empty = ~places.filled
     at = np.asarray(bearing(places.xy_mm), float)
     unpainted = _unpainted(at, bare, dots.order)
-    missing = tuple(gap for gap in dots.missing if not _nearest(unpainted, dots, places, gap.centre_mm))
+    missing = tuple(gap for gap in dots.missing if not unpainted[_index(dots, places, gap)])
     if unpainted.any():
         notes.append(Note("dots_unpainted", {"what": _count(unpainted, "place"), "where": clock_span(at[unpainted])}))
     gone = np.zeros(empty.shape, bool)
     for gap in missing:
-        gone[_index(places, gap.centre_mm - dots.centre_mm)] = True
-    doubtful = empty & ~unpainted & ~gone
+        gone[_index(dots, places, gap)] = True
+    doubtful = empty & ~unpainted & ~gone & ~_nothing_below(dots, places)
     if doubtful.any():
         notes.append(Note("dots_unjudged", {"what": _count(doubtful, "dot"), "where": clock_span(at[doubtful])}))
     return replace(dots, missing=missing, notes=tuple(notes))
@@ -73,15 +73,20 @@ def _unpainted(at_deg: Floats, bare_at: NDArray[np.bool_], order: int) -> NDArra
     return whole.reshape(bare_at.shape)
 
 
-def _index(places: Places, xy_mm: Floats) -> tuple[int, int]:
-    """Kind and segment of the place nearest to a point from the centre."""
-    away = np.hypot(*np.moveaxis(places.xy_mm - xy_mm, -1, 0))
-    kind, segment = divmod(int(away.argmin()), away.shape[1])
-    return kind, segment
+def _index(dots: Dots, places: Places, gap: MissingDot) -> tuple[int, int]:
+    """Kind and segment of the place of a missing dot."""
+    away = np.hypot(*(places.xy_mm[gap.kind] + dots.centre_mm - gap.centre_mm).T)
+    return gap.kind, int(away.argmin())
 
 
-def _nearest(which: NDArray[np.bool_], dots: Dots, places: Places, xy_mm: Floats) -> bool:
-    return bool(which[_index(places, xy_mm - dots.centre_mm)])
+def _nothing_below(dots: Dots, places: Places) -> NDArray[np.bool_]:
+    """Which places (kinds, segments) are meant to lie on a dot that is not there: that one's place tells."""
+    found = np.zeros(places.dot.shape, bool)
+    for k, kind in enumerate(dots.kinds):
+        if kind.on is not None:
+            apart = np.hypot(*(places.xy_mm[k][:, None] - places.xy_mm[kind.on]).transpose(2, 0, 1))
+            found[k] = ~places.filled[kind.on][apart.argmin(1)]
+    return found
 
 
 def _count(which: NDArray[np.bool_], name: str) -> str:

@@ -57,6 +57,7 @@ def dots_part(dots: Dots) -> dict[str, Any]:
                 "diameter_mm": number(kind.diameter_mm),
                 "count": kind.count,
                 "places": kind.places,
+                "on": kind.on,
             }
             for kind in dots.kinds
         ],

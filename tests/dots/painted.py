@@ -20,12 +20,13 @@ Colour = tuple[int, int, int]
 
 @dataclass(frozen=True)
 class Kind:
-    """Dots of one kind: how far out, degrees off the spoke, diameter, colour."""
+    """Dots of one kind: how far out, degrees off the spoke, diameter, colour; sizes and colours of dots on top."""
 
     radius_mm: float
     off_deg: float
     diameter_mm: float
     colour: Colour
+    tops: tuple[tuple[float, Colour], ...] = ()
 
 
 @dataclass
@@ -38,6 +39,8 @@ class Painting:
     moved: dict[tuple[int, int], tuple[float, float]] = field(default_factory=dict)
     repainted: dict[tuple[int, int], Colour] = field(default_factory=dict)
     gone: set[tuple[int, int]] = field(default_factory=set)
+    #: Dots on top that were left out: kind, segment, and which of them from below.
+    no_top: set[tuple[int, int, int]] = field(default_factory=set)
     joined: set[tuple[int, int, int]] = field(default_factory=set)
     #: Painted circles beneath the dots about the centre, the largest first: radius, mm, and colour.
     circles: Sequence[tuple[float, Colour]] = ()
@@ -70,6 +73,9 @@ class Painting:
                 size = one.diameter_mm * rng.normal(1, 0.02)
                 _disc(big, at, size, colour)
                 _disc(big, at - 0.15 * size, 0.2 * size, tuple(min(255, c + 50) for c in colour))
+                for level, (across, paint) in enumerate(one.tops):
+                    if (kind, k, level) not in self.no_top:
+                        _disc(big, at + rng.normal(0, 0.1, 2), across, paint)
         for one, other, k in self.joined:
             ends = [(self.centre_mm(kind, k) + CENTRE + SIDE_MM / 2) * PX_PER_MM * FINE for kind in (one, other)]
             wide = min(self.kinds[kind].diameter_mm for kind in (one, other)) * PX_PER_MM * FINE
