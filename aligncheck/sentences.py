@@ -158,6 +158,7 @@ NOTES: dict[str, str] = {
     "together_other_panel": "{file} shows other marks than the others: another panel, or marked anew. Left out.",
     "together_wrong_map": "{file} was measured otherwise than the others: one of its sides is doubtful. Left out.",
     "together_not_measured": "{file} was not measured and is left out: {reason}",
+    "together_same_photo": "{file} is the same photo as {other}: it counts once.",
     "together_which_side_up": "The pattern does not tell which side is up in {files}: taken as it lies in the picture.",
     "together_frame": "The figures stand in the frame of {file}, the first photo that takes part.",
     "together_odd_marks": "{file}: {number} marks lie otherwise than in the other photos; they count less.",

@@ -1,7 +1,7 @@
 """Several photos of one panel checked together: the front of this package."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -69,9 +69,30 @@ def check_together(
     return join(measured, ideal, tuple(failed))
 
 
+def _tied_once(photos: Sequence[Measured]) -> Together:
+    """`tie` without copies of a photo, which would seem to agree perfectly; they are named among those left out."""
+    first: dict[str, int] = {}
+    for i, photo in enumerate(photos):
+        first.setdefault(photo.sha256 or f"{i}", i)
+    kept = list(first.values())
+    together = tie([photos[i].marks for i in kept], [photos[i].name for i in kept])
+    copies = [
+        (i, Note("together_same_photo", {"file": p.name, "other": photos[first[p.sha256]].name}))
+        for i, p in enumerate(photos)
+        if p.sha256 and first[p.sha256] != i
+    ]
+    left_out = sorted([*((kept[i], note) for i, note in together.left_out), *copies], key=lambda pair: pair[0])
+    return replace(
+        together,
+        used=tuple(kept[i] for i in together.used),
+        left_out=tuple(left_out),
+        notes=(*(note for _, note in copies), *together.notes),
+    )
+
+
 def join(photos: Sequence[Measured], layout: Layout | None = None, notes: tuple[Note, ...] = ()) -> JointCheck:
-    """Join photos that have been measured one by one."""
-    together = tie([p.marks for p in photos], [p.name for p in photos])
+    """Join photos that have been measured one by one; the same file given twice counts once."""
+    together = _tied_once(photos)
     first = photos[together.used[0]]
     every = (*notes, *together.notes, *together.marks.notes)
     return JointCheck(

@@ -112,6 +112,21 @@ def test_photos_of_one_name_from_two_folders(command: Callable, photos: list[Pat
     assert [p["sha256"] for p in result["photo"]] == [first, second]
 
 
+def test_the_same_photo_twice_counts_once(command: Callable, photos: list[Path], tmp_path: Path) -> None:
+    """A copy would seem to agree perfectly: it is named, and the answer is that of the others."""
+    copy = tmp_path / "p0-copy.jpg"
+    copy.write_bytes(photos[0].read_bytes())
+    answers = []
+    for files in ([photos[0], copy, photos[1]], photos[:2]):
+        out = tmp_path / str(len(files))
+        ran = command("check", "--together", *files, *PANEL, "--out", out, "--jobs", "1")
+        assert ran.status in (0, 1), ran.err
+        answers.append(json.loads((out / "together.json").read_text()))
+    assert [p["used"] for p in answers[0]["photo"]] == [True, False, True]
+    assert "p0-copy.jpg is the same photo as p0.jpg" in answers[0]["photo"][1]["left_out"]
+    assert answers[0]["spokes"] == answers[1]["spokes"]
+
+
 def test_single_photo_is_refused(command: Callable, photos: list[Path], tmp_path: Path) -> None:
     ran = command("check", "--together", photos[0], *PANEL, "--out", tmp_path)
     assert ran.status == 2 and "two photos or more" in ran.err
