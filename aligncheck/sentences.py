@@ -178,6 +178,10 @@ NOTES: dict[str, str] = {
     "dots_unpainted": "Not painted yet: {what}, {where}. They do not count as missing.",
     "petals_absent": "Row {row}: {count} of {of} petals do not show, {where}. Not drawn yet, or light hides them.",
     "repeat_glare": "Glare hides {percent} % of the painting, from {start} to {stop}: nothing is said of it.",
+    "repeat_few": "The design repeats only {count} times: too few to tell which of them is the odd one.",
+    "repeat_other_count": "From {inner_mm:.0f} to {outer_mm:.0f} mm from the centre the design repeats {order} times: "
+    "that part was not compared.",
+    "repeat_little": "Too little is painted to compare the segments yet.",
     "repeat_unfinished": "{count} of {of} segments are not finished: they were not compared with the others.",
     "clock_behind": "This computer's clock is behind: the record was last added to on {last}. Set it right.",
     "centre_by_repeat": "No spoke or ring is seen: the point that the pattern turns about is taken as the centre.",

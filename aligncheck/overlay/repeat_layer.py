@@ -27,8 +27,6 @@ LEVELS = ((2.0, 0.25), (8.0, 0.3), (18.0, 0.35))
 OUTLINE, CASING = 1.0, 2.4
 #: So many places are drawn; the list has the others.
 MOST = 8
-#: A place this near to something that is circled already, mm beyond its circle, is not drawn again.
-TOLD_MM = 3.0
 
 
 def _heat_sign(canvas: Canvas, x: float, y: float, width: float, style: Style) -> None:
@@ -45,12 +43,12 @@ HEAT_SIGN = Sign(20.0, _heat_sign)
 class RepeatLayer:
     """Outlines of equal heat about the listed places, filled ever more strongly.
 
-    `told`: middles (2,) and radii in mm of what other layers circle.
+    `places`: the departures that no other layer circles.
     """
 
-    def __init__(self, view: View, lane: Lane, *, repeat: Repeat, told: Sequence[tuple[Floats, float]] = ()):  # noqa: ARG002
+    def __init__(self, view: View, lane: Lane, *, repeat: Repeat, places: Sequence[Departure]):  # noqa: ARG002
         self._view, self._repeat = view, repeat
-        self._places = [one for one in repeat.departures if not _is_told(one, told)][:MOST]
+        self._places = places[:MOST]
 
     def block(self, obstacles: Obstacles) -> None:
         """Nothing of its own: heat lies within the disc of the marks."""
@@ -96,11 +94,6 @@ class RepeatLayer:
         angle = heat.first_deg + line[:, 0] * 360.0 / heat.values.shape[1]
         radius = heat.innermost_mm + line[:, 1] * heat.step_mm
         return np.asarray(np.array(self._repeat.centre_mm) + radius[:, None] * outward(angle), float)
-
-
-def _is_told(one: Departure, told: Sequence[tuple[Floats, float]]) -> bool:
-    """Whether something that is circled explains the place."""
-    return any(float(np.hypot(*(one.place_mm - middle))) < radius + TOLD_MM for middle, radius in told)
 
 
 def contours(heat: Heat, level: float) -> list[Floats]:

@@ -4,8 +4,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 
-import numpy as np
-
 from aligncheck.drift import Drift
 from aligncheck.overlay.picture import LayerMaker
 from aligncheck.words.seen import Seen, chalk_counts
@@ -21,8 +19,9 @@ def stage_layers(check: Seen) -> Sequence[LayerMaker]:
     rows, repeat = getattr(check, "rows", None), getattr(check, "repeat", None)
     if repeat is not None:
         from aligncheck.overlay.repeat_layer import RepeatLayer
+        from aligncheck.words.told import untold
 
-        makers.append(partial(RepeatLayer, repeat=repeat, told=_told(check)))
+        makers.append(partial(RepeatLayer, repeat=repeat, places=untold(check)))
     if rows is not None:
         from aligncheck.overlay.petal_layer import PetalLayer
 
@@ -46,15 +45,3 @@ def stage_layers(check: Seen) -> Sequence[LayerMaker]:
 def drawn_marks(check: Seen) -> Drift:
     """The drift with the marks that are drawn: none under paint."""
     return check.drift if chalk_counts(check) else replace(check.drift, spokes=(), rings=())
-
-
-def _told(check: Seen) -> list[tuple[np.ndarray, float]]:
-    """Middles and radii, mm, of what the other layers circle or draw as amiss."""
-    rows, dots = getattr(check, "rows", None), getattr(check, "dots", None)
-    told = []
-    if dots is not None:
-        from aligncheck.overlay.dot_faults import faults_of
-
-        told = [(fault.at_mm, fault.diameter_mm / 2) for fault in faults_of(dots)]
-    # A short petal departs from its tip to where the tip belongs.
-    return told + [(p.tip_mm, p.inward_mm) for p in (rows.short if rows is not None else ())]

@@ -13,6 +13,7 @@ from aligncheck.repeat.even import UNLIKE_BARE, even_light, median, unlike_colou
 from aligncheck.repeat.mirror import Mirror, find_mirror
 from aligncheck.repeat.straying import STRAY_MM, unlike_beyond_straying
 from aligncheck.repeat.unrolled import INNERMOST_MM, STEP_MM, Unrolled
+from aligncheck.repeat.zones import Zone
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -21,6 +22,8 @@ Mask = NDArray[np.bool_]
 #: Departures are counted beyond so many of the place's own usual ones, and beyond what an eye can just see (CIELAB;
 #: Mahy, Van Eycken & Oosterlinck 1994).
 USUAL, JUST_SEEN = 2.5, 2.3
+#: Of fewer segments none can be told to be the odd one.
+LEAST_COMPARED = 3
 #: What is usual is averaged over so many steps: of few segments alone it is not known well.
 USUAL_STEPS = 3
 #: The design ends where less than this share of a circle is drawn on.
@@ -39,6 +42,8 @@ class Segments:
         CIELAB, light evened out.
     consensus : ndarray (radii, columns, 3)
         Median of the finished segments, and of their mirror images where the design is mirrored.
+    bare : ndarray (radii, columns, 3)
+        The bare panel.
     painted : ndarray (radii, columns) of bool
         Where the consensus is unlike the bare panel.
     unlike : ndarray (radii, segments, columns)
@@ -55,6 +60,7 @@ class Segments:
 
     lab: Singles
     consensus: Singles
+    bare: Singles
     painted: Mask
     unlike: Singles
     judged: Mask
@@ -69,6 +75,12 @@ class Segments:
         """Radius of every row."""
         return np.asarray(INNERMOST_MM + STEP_MM * np.arange(len(self.lab)), float)
 
+    @property
+    def end_mm(self) -> float:
+        """Radius beyond which nothing of the design lies, a hand's straying included."""
+        drawn = np.flatnonzero(self.painted.mean(1) > DRAWN_SHARE)
+        return float(self.radii_mm[drawn.max(initial=0)]) + 2 * STRAY_MM
+
 
 def compare(unrolled: Unrolled, chalk: Chalk | None = None) -> Segments:
     """Even the light, and compare the segments; `chalk`: what is drawn for the painting."""
@@ -76,21 +88,26 @@ def compare(unrolled: Unrolled, chalk: Chalk | None = None) -> Segments:
     lab, finished, columns_deg = even.lab, even.finished, unrolled.columns_deg
     judged = unrolled.shown & ~even.glare
     usable = judged & finished[:, None]
+    # Of fewer segments that are seen none can be told to be the odd one.
+    enough = usable.sum(1) >= LEAST_COMPARED
+    judged = judged & enough[:, None]
     consensus = median(lab, usable)[:, 0]
     bare = median(even.bare_lab, usable)[:, 0]
     mirror = find_mirror(consensus, unrolled.radii_mm, columns_deg)
     one_sided = np.zeros(consensus.shape[:2], np.float32)
     if mirror.mirrored:
         whole, one_sided = _with_mirror(lab, consensus, usable, mirror, unrolled.radii_mm, columns_deg)
+        one_sided = one_sided * (enough & mirror.reflected(enough))
         # What one flank of every segment has is told once, not as every segment's fault.
         consensus = np.where((one_sided > 0)[..., None], consensus, whole)
     # What cannot be judged is put as the others have it: then it is not unlike them, nor what lies beside it.
     chalk_only = (chalk or Chalk()).hidden(lab, even.bare_lab, consensus, unrolled.xy_mm)
     compared = np.where((usable & ~chalk_only)[..., None], lab, consensus[:, None])
-    unlike = _unlike(compared, consensus, finished, unrolled.radii_mm, columns_deg) * usable
+    unlike = _unlike(compared, consensus, finished, unrolled.radii_mm, columns_deg) * (usable & enough[:, None])
     return Segments(
         lab=lab,
         consensus=consensus,
+        bare=bare,
         painted=unlike_colours(consensus, bare) > UNLIKE_BARE,
         unlike=unlike.astype(np.float32),
         judged=judged,
@@ -125,12 +142,19 @@ def without_lines(segments: Segments, centre_mm: Floats, lines: Sequence[Line]) 
     kept = np.ones((radii, order * columns), bool)
     for line in lines:
         kept &= np.abs((points - line.inner_mm) @ line.across) > line.width_mm / 2 + STRAY_MM
-    drawn = np.flatnonzero(segments.painted.mean(1) > DRAWN_SHARE)
-    end = int(drawn.max(initial=0)) + round(2 * STRAY_MM / STEP_MM) + 1
-    kept[end:] = False
-    one_sided = segments.one_sided.copy()
-    one_sided[end:] = 0
+    kept[segments.radii_mm > segments.end_mm] = False
+    one_sided = segments.one_sided * (segments.radii_mm <= segments.end_mm)[:, None]
     return replace(segments, unlike=segments.unlike * kept.reshape(radii, order, columns), one_sided=one_sided)
+
+
+def without_zones(segments: Segments, zones: Sequence[Zone]) -> Segments:
+    """The same with nothing judged where the design has another count."""
+    radii = segments.radii_mm
+    kept = np.ones(len(radii), bool)
+    for zone in zones:
+        kept &= (radii < zone.inner_mm) | (radii > zone.outer_mm)
+    unlike, judged = segments.unlike * kept[:, None, None], segments.judged & kept[:, None, None]
+    return replace(segments, unlike=unlike, judged=judged, one_sided=segments.one_sided * kept[:, None])
 
 
 def _with_mirror(

@@ -1,19 +1,27 @@
 """Places where a segment is unlike the others, as a ranked list and as heat."""
 
+from typing import Literal
+
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import outward
 from aligncheck.geometry.colour_difference import ciede2000
 from aligncheck.repeat.consensus import Floats, Segments
+from aligncheck.repeat.even import UNLIKE_BARE, unlike_colours
 from aligncheck.repeat.repeat import Departure, Heat, OneSided
 from aligncheck.repeat.unrolled import INNERMOST_MM, STEP_MM
+
+Indices = NDArray[np.intp]
 
 #: Heat from which on a place is part of a departure (CIELAB), and the least area of one, mm^2: a dot of 2.5 mm.
 LEAST_HEAT, LEAST_AREA_MM2 = 1.0, 4.0
 #: Its hottest place is as much again beyond what an eye can just see: on faultless pieces drawn by a hand that strays
 #: by 0.3 mm the hottest place reached 1.9.
 LEAST_PEAK = 2.3
+#: A departure is told to be too little or too much paint where so much of it is.
+MOSTLY = 0.6
 #: So many are listed.
 MOST = 20
 
@@ -48,8 +56,23 @@ def departures_of(segments: Segments, heat: Heat, centre_mm: Floats) -> tuple[De
         theirs = segments.consensus[rows, places % columns].mean(0)
         segment = int(angle / (360.0 / order)) % order + 1
         place = centre_mm + radius * outward(angle)
-        found.append(Departure(segment, place, radius, angle, float(areas[k]), float(ciede2000(mine, theirs))))
+        # Straying and smoothing spread what departs; half its heat is where its own edge lies.
+        area = float(cell[rows, places][heat.values[rows, places] > peaks[k] / 2].sum())
+        apart = float(ciede2000(mine, theirs))
+        found.append(Departure(segment, place, radius, angle, area, apart, _paint(segments, rows, places, weight)))
     return tuple(found)
+
+
+def _paint(segments: Segments, rows: Indices, places: Indices, weight: Floats) -> Literal["less", "more", "other"]:
+    """What differs at most of these places, each with its weight."""
+    columns = segments.unlike.shape[2]
+    bare = segments.bare[rows, places % columns]
+    mine = unlike_colours(segments.lab[rows, places // columns, places % columns], bare) > UNLIKE_BARE
+    theirs = unlike_colours(segments.consensus[rows, places % columns], bare) > UNLIKE_BARE
+    for words, which in (("less", theirs & ~mine), ("more", mine & ~theirs)):
+        if weight[which].sum() > MOSTLY * weight.sum():
+            return words  # type: ignore[return-value]
+    return "other"
 
 
 def one_sided_of(segments: Segments) -> tuple[OneSided, ...]:

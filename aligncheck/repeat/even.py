@@ -23,6 +23,9 @@ LIGHTNESS_WEIGHT = 0.6
 UNLIKE_BARE = 8.0
 #: A segment that shows less than this share of what the others show is not finished.
 FINISHED_SHARE = 0.5
+#: Where the median segment shows less than this share of the paint that a quarter of all show, most are not begun.
+#: Those begun must be so many, and painted over so much.
+BARE_SHARE, MOST_PAINTED, LEAST_BEGUN, LEAST_PAINTED = 0.25, 0.75, 3, 0.01
 #: A segment of which less than this share of the painting is seen cannot be told to be unfinished.
 HIDDEN_SHARE = 0.3
 #: Glare lightens all within so many mm by this much on the average (CIELAB), paint and panel alike; or it is white.
@@ -44,16 +47,17 @@ class EvenLight:
 def even_light(unrolled: Unrolled) -> EvenLight:
     """Even the light by what the segments agree on."""
     linear, bare = unrolled.linear, unrolled.bare
-    finished = np.ones(linear.shape[1], bool)
     glare = np.zeros(linear.shape[:3], bool)
     even, lab, bare_lab = linear, _lab(linear), _lab(bare)
+    begun = _begun(lab, bare_lab, unrolled.shown)
+    finished = begun
     cell = np.radians(unrolled.columns_deg) * unrolled.radii_mm * STEP_MM
     for number in range(ROUNDS):
         usable = unrolled.shown & ~glare & finished[:, None]
         factor, veil = light_of(linear, median(even, usable), unrolled.xy_mm, usable)
         even, even_bare = (np.maximum((one - veil) / factor, 1e-4) for one in (linear, bare))
         lab, bare_lab = _lab(even), _lab(even_bare)
-        finished = _finished(lab, bare_lab, unrolled.shown & ~glare)
+        finished = _finished(lab, bare_lab, unrolled.shown & ~glare, begun)
         glare = _glare(lab, median(lab, usable)[:, 0], unrolled.blown, cell) & ~unrolled.covered
         if number == 1 and not glare.any():
             break
@@ -75,16 +79,30 @@ def unlike_colours(one: Singles, other: Singles) -> Singles:
     return lengths((one - other) * np.array([LIGHTNESS_WEIGHT, 1, 1], np.float32))
 
 
-def _finished(lab: Singles, bare_lab: Singles, shown: Mask) -> Mask:
+def _begun(lab: Singles, bare_lab: Singles, shown: Mask) -> Mask:
+    """Which segments are painted where most are not yet: all, unless a quarter show far more paint than most do.
+
+    Only what is more colourful than the panel counts: glare and chalk are not.
+    """
+    colourful, bare = (np.hypot(one[..., 1], one[..., 2]) for one in (lab, bare_lab))
+    more = colourful - bare > UNLIKE_BARE
+    share = (more & shown).sum((0, 2)) / np.maximum(shown.sum((0, 2)), 1)
+    most = float(np.quantile(share, MOST_PAINTED, method="higher"))
+    begun = share >= FINISHED_SHARE * most
+    few = most > LEAST_PAINTED and float(np.median(share)) < BARE_SHARE * most and begun.sum() >= LEAST_BEGUN
+    return begun if few else np.ones_like(begun)
+
+
+def _finished(lab: Singles, bare_lab: Singles, shown: Mask, begun: Mask) -> Mask:
     """Which segments show at least half of what the others show; one that is hidden is not held for unfinished."""
-    painted = unlike_colours(median(lab, shown), median(bare_lab, shown)) > UNLIKE_BARE
+    seen_here = shown & begun[:, None]
+    painted = unlike_colours(median(lab, seen_here), median(bare_lab, seen_here)) > UNLIKE_BARE
     here = (unlike_colours(lab, bare_lab) > UNLIKE_BARE / 2) & painted & shown
     seen = (painted & shown).sum((0, 2))
     share = here.sum((0, 2)) / np.maximum(seen, 1)
     hidden = seen < HIDDEN_SHARE * painted.sum()
-    return np.asarray(
-        hidden | (share >= FINISHED_SHARE * np.median(share[~hidden] if (~hidden).any() else share)), bool
-    )
+    usual = share[~hidden & begun] if (~hidden & begun).any() else share
+    return np.asarray((hidden & begun) | (share >= FINISHED_SHARE * np.median(usual)), bool)
 
 
 def _glare(lab: Singles, consensus: Singles, blown: Mask, cell_mm2: Floats) -> Mask:

@@ -1,7 +1,7 @@
 """The front of this package: what repeats on the panel, and how well."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import asdict, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,13 +12,14 @@ from aligncheck.panel import Panel
 from aligncheck.photo import Photo
 from aligncheck.repeat.centre import TurningCentre, find_turning_centre
 from aligncheck.repeat.chalk import Chalk
-from aligncheck.repeat.consensus import Segments, compare, without_lines
+from aligncheck.repeat.consensus import LEAST_COMPARED, Segments, compare, without_lines, without_zones
 from aligncheck.repeat.departures import departures_of, heat_of, one_sided_of
 from aligncheck.repeat.glare import glare_of
 from aligncheck.repeat.repeat import Repeat
 from aligncheck.repeat.scores import colour, edge_mm
-from aligncheck.repeat.turning import around, banded, edges, turning
+from aligncheck.repeat.turning import alternating, around, banded, edges, turning
 from aligncheck.repeat.unrolled import unroll
+from aligncheck.repeat.zones import Zone, other_zones
 from aligncheck.rows.view import ColourView, colour_view
 from aligncheck.units import clock
 
@@ -28,10 +29,10 @@ Floats = NDArray[np.float64]
 SIDE_PX = 700
 #: From the panel's side, mm: there its edge is seen too.
 EDGE_MM = 4.0
-#: Of fewer segments none can be told to be the odd one.
-LEAST_COMPARED = 3
 #: Glare over less of the painting than this is not worth a word.
 TOLD_GLARE = 0.03
+#: The consensus shows nothing where less than this share of it is drawn or painted.
+LEAST_PAINTED = 0.005
 #: Likeness from which on a panel without any mark may be said to turn about a point. The point was chosen for its
 #: likeness, so more is asked than of a given one.
 LEAST_UNMARKED = 0.25
@@ -85,38 +86,48 @@ def _repeat_of(
     if outermost < 20:
         return Repeat(None, 0.0)
     picture = banded(view)
-    by_edges = turning(*around(edges(view, picture), view, centre_mm, outermost), marked)
-    by_colour = turning(*around(picture, view, centre_mm, outermost))
+    radii, circles = around(edges(view, picture), view, centre_mm, outermost)
+    by_edges = turning(radii, circles, marked)
     place = (float(centre_mm[0]), float(centre_mm[1]))
-    repeat = Repeat(by_edges.order, by_edges.likeness, by_colour.order, centre_mm=place)
-    order = by_edges.order
-    if order is None or order < LEAST_COMPARED:
-        return repeat
+    if by_edges.order is None:
+        return Repeat(None, by_edges.likeness, centre_mm=place)
+    middle, rings = np.asarray(centre_mm, float), marks.rings if marks else ()
+    zones = other_zones(radii, circles, by_edges.order, middle, rings)
+    colours = around(picture, view, centre_mm, outermost)[1]
+    for zone in zones:
+        colours[(radii > zone.inner_mm) & (radii < zone.outer_mm)] = 0
+    by_colour = turning(radii, colours)
     # Colours that alternate are compared two segments apart.
-    if by_colour.order and order % by_colour.order == 0 and by_colour.order >= LEAST_COMPARED:
-        order = by_colour.order
-    chalk = Chalk.of(marks, np.asarray(centre_mm, float))
+    order = alternating(by_colour, by_edges.order, LEAST_COMPARED)
+    repeat = Repeat(by_edges.order, by_edges.likeness, order, centre_mm=place)
+    if order < LEAST_COMPARED:
+        return replace(repeat, notes=(Note("repeat_few", {"count": order}),))
+    chalk = Chalk.of(marks, middle)
     segments = compare(unroll(view, panel, centre_mm, order, outermost, pieces), chalk)
     segments = without_lines(segments, centre_mm, construction)
+    zones = tuple(zone for zone in zones if zone.inner_mm < segments.end_mm)
+    segments = without_zones(segments, zones)
     heat = heat_of(segments)
     share, where = glare_of(segments)
     return replace(
         repeat,
         edge_mm=edge_mm(segments),
         colour=colour(segments),
-        departures=departures_of(segments, heat, np.asarray(centre_mm, float)),
+        departures=departures_of(segments, heat, middle),
         left_out=tuple(int(k) + 1 for k in np.flatnonzero(~segments.finished)),
         mirror_likeness=segments.mirror.likeness,
         mirror_deg=segments.mirror.axis_deg if segments.mirror.mirrored else None,
         one_sided=one_sided_of(segments) if segments.mirror.mirrored else (),
         glare_share=share,
         glare_deg=where,
-        notes=_notes(segments, share, where),
+        notes=_notes(segments, share, where, zones),
         heat=heat,
     )
 
 
-def _notes(segments: Segments, share: float, where: tuple[float, float] | None) -> tuple[Note, ...]:
+def _notes(
+    segments: Segments, share: float, where: tuple[float, float] | None, zones: Sequence[Zone]
+) -> tuple[Note, ...]:
     """What could not be judged."""
     found = []
     if where is not None and share > TOLD_GLARE:
@@ -125,4 +136,6 @@ def _notes(segments: Segments, share: float, where: tuple[float, float] | None) 
     left_out = int((~segments.finished).sum())
     if left_out:
         found.append(Note("repeat_unfinished", {"count": left_out, "of": len(segments.finished)}))
-    return tuple(found)
+    if not segments.painted.mean() > LEAST_PAINTED:
+        found.append(Note("repeat_little"))
+    return (*found, *(Note("repeat_other_count", asdict(zone)) for zone in zones))

@@ -1,6 +1,7 @@
 """The Repeat value: how often a piece repeats about its centre, and where a segment departs from the others."""
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +27,8 @@ class Departure:
     area_mm2 : float
     colour : float
         CIEDE2000 difference of its mean colour from that of the same place in the other segments.
+    paint : {"less", "more", "other"}
+        Whether bare panel shows where the others have paint, paint where they have bare panel, or neither.
     """
 
     segment: int
@@ -34,6 +37,7 @@ class Departure:
     angle_deg: float
     area_mm2: float
     colour: float
+    paint: Literal["less", "more", "other"] = "other"
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,8 @@ ORDERS = range(2, 65)
 MULTIPLE_SHARE = 0.75
 #: The count of the marks stands with this share of the best likeness: diagonals and strays make other orders likely.
 MARKED_SHARE = 0.5
+#: Colours alternate where this share of what single segments leave unexplained is left by twos or threes.
+ALTERNATING_SHARE = 0.5
 #: Below this likeness nothing repeats that one could rely on: a plain panel's grain gives under a twentieth.
 LEAST_LIKENESS = 0.08
 
@@ -88,6 +90,18 @@ def turning(radii: Floats, circles: Singles, marked: int | None = None) -> Turni
         return Turning(marked, likenesses[marked], likenesses)
     multiples = [k for k in range(best, ORDERS[-1] + 1, best) if likenesses[k] > MULTIPLE_SHARE * likenesses[best]]
     return Turning(multiples[-1], likenesses[multiples[-1]], likenesses)
+
+
+def alternating(by_colour: Turning, order: int, least: int) -> int:
+    """How often a pattern of `order` segments repeats with its colours: `order`, or a part of it where they alternate.
+
+    Colours alternate where every second segment (or third, ...) leaves half as much unexplained as every one does.
+    """
+    likenesses = by_colour.likenesses
+    parts = [k for k in range(least, order) if order % k == 0 and k in likenesses]
+    best = max(parts, key=lambda k: (round(likenesses[k], 2), k), default=order)
+    unexplained = 1 - likenesses.get(order, 1.0)
+    return best if 1 - likenesses.get(best, 0.0) < ALTERNATING_SHARE * unexplained else order
 
 
 def _autocorrelation(radii: Floats, circles: Singles) -> Floats:

@@ -80,6 +80,7 @@ def repeat_part(repeat: Repeat) -> dict[str, Any]:
                 "angle_deg": number(one.angle_deg),
                 "area_mm2": number(one.area_mm2),
                 "colour": number(one.colour),
+                "paint": one.paint,
             }
             for one in repeat.departures
         ],

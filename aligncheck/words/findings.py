@@ -89,8 +89,9 @@ def _repeat(check: Seen) -> list[str]:
     if repeat is None:
         return []
     from aligncheck.words.repeats import repeat_lines
+    from aligncheck.words.told import untold
 
-    return repeat_lines(repeat)
+    return repeat_lines(repeat, untold(check))
 
 
 def remarks(check: Seen) -> list[str]:

@@ -26,6 +26,9 @@ def test_a_missing_dot_is_the_first_departure() -> None:
     assert first.radius_mm == pytest.approx(SEGMENT[3][0], abs=1.5)
     assert first.angle_deg == pytest.approx(7 + 3 * 36, abs=2)
     assert first.colour > 20
+    assert first.paint == "less"
+    # A dot of 8 mm, whatever smoothing and straying add.
+    assert 2 * np.sqrt(first.area_mm2 / np.pi) == pytest.approx(SEGMENT[3][2], abs=1.5)
 
 
 def test_a_dot_of_another_colour_is_named() -> None:
@@ -188,3 +191,63 @@ def test_a_black_channel_and_a_hidden_panel_are_no_crash() -> None:
     everything = np.array([[-100.0, -100], [100, -100], [100, 100], [-100, 100]])
     hidden = find_repeat(photo, panel, CENTRE_MM, 10, (), (everything,))
     assert hidden.departures == ()
+
+
+ALTERNATING = (
+    (30.0, 0.0, 7.0, (210, 60, 40)),
+    (30.0, 0.5, 7.0, (230, 220, 200)),
+    (48.0, 0.25, 5.0, (60, 150, 190)),
+    (48.0, 0.75, 5.0, (60, 150, 190)),
+    (66.0, 0.0, 8.0, (240, 200, 60)),
+    (66.0, 0.5, 8.0, (210, 60, 40)),
+)
+
+
+def test_alternating_colours_are_compared_two_segments_apart() -> None:
+    """Twelve by what is drawn, six with the colours: else every segment would be unlike the consensus."""
+    plain = find_repeat(*paint(6, segment=ALTERNATING), CENTRE_MM)
+    assert (plain.order, plain.colour_order, plain.departures) == (12, 6, ())
+    assert plain.colour is not None
+    assert plain.colour < 3
+    (one,) = find_repeat(*paint(6, segment=ALTERNATING, other_colour=(2, 0)), CENTRE_MM).departures
+    assert one.angle_deg == pytest.approx(7 + 120, abs=2)
+
+
+def test_a_middle_with_another_count_is_said_and_left_out() -> None:
+    """Eight dots in the middle of twelve segments: no segment's fault, and an outer dot is still missed."""
+    photo, panel = paint(12, without=(3, 3), segment=SEGMENT[1:])
+    inner, _ = paint(8, segment=((14.0, 0.0, 6.0, (210, 60, 40)), (28.0, 0.5, 5.0, (60, 150, 190))))
+    painted = (np.abs(inner.rgb.astype(int) - (38, 42, 70)).max(-1) > 25)[..., None]
+    both = Photo(np.where(painted, inner.rgb, photo.rgb))
+    repeat = find_repeat(both, panel, CENTRE_MM, 12)
+    assert repeat.order == 12
+    (one,) = repeat.departures
+    assert one.radius_mm == pytest.approx(SEGMENT[4][0], abs=1.5)
+    (note,) = repeat.notes
+    assert note.code == "repeat_other_count"
+    assert note.values["order"] == 8
+    assert "repeats 8 times" in note.text
+
+
+def test_a_quarter_painted_is_compared_with_itself() -> None:
+    """Three of twelve begun: they are the design, not the nine that show bare panel."""
+    repeat = find_repeat(*paint(12, bare=tuple(range(9))), CENTRE_MM, 12)
+    assert repeat.left_out == tuple(range(1, 10))
+    assert repeat.edge_mm is not None
+    assert repeat.departures == ()
+
+
+def test_two_segments_cannot_tell_the_odd_one() -> None:
+    repeat = find_repeat(*paint(2), CENTRE_MM)
+    assert repeat.edge_mm is None
+    assert [note.code for note in repeat.notes] == ["repeat_few"]
+
+
+def test_the_words_say_what_differs_and_nothing_twice() -> None:
+    """Less paint, by clock and distance; a place that another line names is not repeated."""
+    repeat = find_repeat(*paint(10, without=(3, 3)), CENTRE_MM)
+    lines = repeat_lines(repeat)
+    assert lines[0] == "The design repeats 10 times."
+    assert any(line.startswith("Paint is lacking that the other segments have: 4 o'clock, 66 mm") for line in lines)
+    assert not any("o'clock" in line for line in repeat_lines(repeat, ()))
+    assert "No segment stands out from the others." in repeat_lines(find_repeat(*paint(10), CENTRE_MM))
