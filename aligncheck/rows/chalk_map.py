@@ -28,6 +28,8 @@ HALF_AT_GRAIN, HALF_AT_STROKE = 2.5, 0.15
 DIRECTIONS, GRAIN_PERCENTILE = 12, 70
 #: Lines that are known hide what runs with them; a petal's side that crosses keeps this share.
 KNOWN_SHARE = 0.15
+#: Hands stray this much, mm: so far the map is blurred where segments are laid on one another.
+STRAY_MM = 0.7
 
 
 class ChalkMap(NamedTuple):

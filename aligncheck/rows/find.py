@@ -12,21 +12,20 @@ from aligncheck.geometry.uncertainty import u95_point
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
 from aligncheck.rows.absent import absent, hidden
-from aligncheck.rows.chalk_map import ChalkMap, chalk_map
+from aligncheck.rows.begun import begun_rows
+from aligncheck.rows.chalk_map import STRAY_MM, ChalkMap, chalk_map
 from aligncheck.rows.finish import finish_rows
 from aligncheck.rows.fit import RowFit, fit_quickly, frame_of, sides
 from aligncheck.rows.fold import INNERMOST_MM, fold
 from aligncheck.rows.petals import SHORT_MM, Petal, Row, Rows
 from aligncheck.rows.search import SHORTEST_MM, likely_rows
-from aligncheck.rows.sets import choose_rows, distinct, overlooked
+from aligncheck.rows.sets import choose_rows, distinct, is_deep, overlooked
 from aligncheck.rows.tails import ends
 from aligncheck.rows.traces import traces
 
 Floats = NDArray[np.float64]
 Side = Literal["top", "right", "bottom", "left"]
 
-#: Hands stray this much, mm: so far the folded map is blurred.
-STRAY_MM = 0.7
 #: Fewer segments do not repeat often enough to be told from chance.
 LEAST_SEGMENTS = 3
 #: From the panel's side, mm: there its edge is a line too.
@@ -38,6 +37,8 @@ PETAL_SHARE, ROW_SHARE = 0.45, 0.6
 LEAST_SUPPORT = 0.42
 #: How often rows that others hid are looked for.
 SECOND_LOOKS = 2
+#: How often rows are looked for of which only some petals are traced: those found may have hidden others.
+MOST_BEGUN = 4
 #: A row's tips are known no better than this in common, mm: strokes thin out before they end.
 COMMON_SD_MM = 0.25
 
@@ -71,6 +72,12 @@ def find_petals(photo: Photo, drift: Drift, *, short_mm: float = SHORT_MM, insis
     likely = [fit_quickly(chalk, blurred, frames[s.between], s) for s in likely_rows(sectors)]
     chosen = [likely[i] for i in choose_rows(chalk, likely, np.pi / segments)]
     kept = _finished(chalk, [fit for fit in chosen if _is_row(fit)], likely, np.pi / segments)
+    for _ in range(MOST_BEGUN):
+        begun = begun_rows(chalk, kept, centre, drift.rotation_deg, segments, outermost)
+        begun = [fit for fit in begun if _is_row(fit)]
+        if not begun:
+            break
+        kept = distinct(chalk, [*kept, *begun], np.pi / segments)
     kept = [_where_chalk_ends(chalk, fit, photo, panel) for fit in kept]
     kept.sort(key=lambda fit: float(np.median(fit.numbers[:, 1])))
     rows = tuple(_row(k, fit, photo, drift, short_mm) for k, fit in enumerate(kept, 1))
@@ -106,7 +113,7 @@ def _there(fit: RowFit) -> NDArray[np.bool_]:
 
 
 def _is_row(fit: RowFit) -> bool:
-    return bool(np.median(fit.support) > LEAST_SUPPORT and _there(fit).mean() > ROW_SHARE)
+    return bool(np.median(fit.support) > LEAST_SUPPORT and _there(fit).mean() > ROW_SHARE and is_deep(fit))
 
 
 def _row(number: int, fit: RowFit, photo: Photo, drift: Drift, short_mm: float) -> Row:
@@ -154,7 +161,7 @@ def _petal(k: int, row: int, fit: RowFit, tip: Floats, middle: float, panel: Pan
     sd = np.sqrt(np.diag(fit.covariance[k])[:2])
     return Petal(
         row=row,
-        segment=int(k) + 1,
+        segment=int(frame.places[k]) + 1,
         tip_mm=tip,
         tip_u95_mm=u95_point(whole),
         radius_mm=radius,

@@ -39,11 +39,14 @@ class Frame:
     ----------
     centre_mm : ndarray (2,)
     outward, clockwise : ndarray (petals, 2)
+    places : ndarray (petals,)
+        Which places of the row these are, clockwise from the first spoke, from 0.
     """
 
     centre_mm: Floats
     outward: Floats
     clockwise: Floats
+    places: NDArray[np.int64]
 
     def to_panel(self, points: Floats) -> Floats:
         """Points (petals, ..., 2) across, along an axis to panel mm."""
@@ -54,11 +57,14 @@ class Frame:
         )
 
 
-def frame_of(centre_mm: Floats, segments: int, rotation_deg: float, between: bool) -> Frame:
-    """Axes of all petals of a row, clockwise from the first spoke."""
-    angle = np.radians(rotation_deg + 360.0 / segments * (np.arange(segments) + between / 2))
+def frame_of(
+    centre_mm: Floats, segments: int, rotation_deg: float, between: bool, places: NDArray[np.int64] | None = None
+) -> Frame:
+    """Axes of a row's petals, all or those at `places`, clockwise from the first spoke."""
+    places = np.arange(segments) if places is None else places
+    angle = np.radians(rotation_deg + 360.0 / segments * (places + between / 2))
     s, c = np.sin(angle), np.cos(angle)
-    return Frame(np.asarray(centre_mm, float), np.column_stack([s, -c]), np.column_stack([c, s]))
+    return Frame(np.asarray(centre_mm, float), np.column_stack([s, -c]), np.column_stack([c, s]), places)
 
 
 @dataclass(frozen=True)

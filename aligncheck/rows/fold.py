@@ -58,27 +58,41 @@ class Sector:
 def fold(chalk: ChalkMap, centre_mm: Floats, segments: int, rotation_deg: float, outermost_mm: float) -> list[Sector]:
     """Lay all segments about `centre_mm` on one another, and each on its mirror image: beside spokes, and between."""
     half = np.pi / segments
-    per_half = int(np.clip(np.ceil(outermost_mm * half / STEP_MM), 12, 200))
+    rays = np.radians(rotation_deg) + 2 * half * np.arange(segments)
+    mean, radii = _mirrored_mean(chalk, centre_mm, rays, half, outermost_mm)
+    return [_sector(mean, radii, half, between, between) for between in (False, True)]
+
+
+def fold_some(chalk: ChalkMap, centre_mm: Floats, rays_rad: Floats, half_rad: float, between: bool,
+              outermost_mm: float) -> Sector:  # fmt: skip
+    """Lay only the segments about the rays on one another, each also on its mirror image; `between`: what rays are."""
+    mean, radii = _mirrored_mean(chalk, centre_mm, rays_rad, half_rad, outermost_mm)
+    return _sector(mean, radii, half_rad, between, False)
+
+
+def _mirrored_mean(
+    chalk: ChalkMap, centre_mm: Floats, rays: Floats, half: float, outermost_mm: float
+) -> tuple[Singles, Floats]:
+    """Mean tensor of the segments about `rays` and of their mirror images, less the mean over the circle; and radii."""
     radii = np.arange(INNERMOST_MM, outermost_mm, STEP_MM)
-    mean = _mean_segment(chalk, centre_mm, segments, rotation_deg, radii, per_half)
+    per_half = int(np.clip(np.ceil(outermost_mm * half / STEP_MM), 12, 200))
+    mean = _mean_segment(chalk, centre_mm, rays, half, radii, per_half)
     # The mirror image of column i (angle i - per_half) is column 2 per_half - i; turned over, rt changes its sign.
     mirrored = np.roll(mean[:, ::-1], 1, axis=1) * np.array([1, -1, 1, 1], np.float32)
     mean = np.asarray((mean + mirrored) / 2, np.float32)
     clutter = (mean[..., 0] + mean[..., 2]).mean(1, keepdims=True) / 2
     mean[..., 0] -= clutter
     mean[..., 2] -= clutter
-    return [_sector(mean, radii, half, between) for between in (False, True)]
+    return mean, radii
 
 
 def _mean_segment(
-    chalk: ChalkMap, centre_mm: Floats, segments: int, rotation_deg: float, radii: Floats, per_half: int
+    chalk: ChalkMap, centre_mm: Floats, rays: Floats, half: float, radii: Floats, per_half: int
 ) -> Singles:
     """Mean tensor rr, rt, tt (t clockwise) and what is seen: (radii, angles, 4).
 
-    Angles run from half a segment before a spoke to half a segment past it.
+    Angles run from half a segment before a ray to half a segment past it.
     """
-    half = np.pi / segments
-    rays = np.radians(rotation_deg) + 2 * half * np.arange(segments)
     within = np.arange(-per_half, per_half) * (half / per_half)
     angles = (rays[:, None] + within).ravel()
     out = np.stack([np.sin(angles), -np.cos(angles)], -1)
@@ -88,18 +102,18 @@ def _mean_segment(
     rr = s * s * xx - 2 * s * c * xy + c * c * yy
     tt = c * c * xx + 2 * s * c * xy + s * s * yy
     rt = s * c * xx + (s * s - c * c) * xy - s * c * yy
-    return np.stack([part.reshape(len(radii), segments, -1).mean(1) for part in (rr, rt, tt, seen)], -1).astype(
+    return np.stack([part.reshape(len(radii), len(rays), -1).mean(1) for part in (rr, rt, tt, seen)], -1).astype(
         np.float32
     )
 
 
-def _sector(mean: Singles, radii: Floats, half: float, between: bool) -> Sector:
-    """The mean segment on a straight grid beside an axis."""
+def _sector(mean: Singles, radii: Floats, half: float, between: bool, shifted: bool) -> Sector:
+    """The mean segment on a straight grid beside an axis: its middle, or its end if `shifted`."""
     per_half = mean.shape[1] // 2
     width = radii[-1] * np.sin(min(REACH * half, np.pi / 2))
     u, v = np.meshgrid(np.arange(ACROSS_MM, width, STEP_MM), radii)
     angle = np.arctan2(u, v)
-    column = (angle / half + between) * per_half + per_half
+    column = (angle / half + shifted) * per_half + per_half
     # Whole periods on both sides, so that no lookup leaves the map.
     wide = np.concatenate([mean, mean, mean[:, : per_half + 1]], axis=1)
     column = np.mod(column, 2 * per_half)

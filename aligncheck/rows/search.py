@@ -64,7 +64,8 @@ def likely_rows(sectors: Sequence[Sector]) -> list[RowShape]:
             chosen.append(shape)
         if len(chosen) == MOST:
             break
-    return [_polish(sectors[shape.between], shape, level) for shape in chosen]
+    beside = {sector.between: sector for sector in sectors}
+    return [_polish(beside[shape.between], shape, level) for shape in chosen]
 
 
 def _unlike(one: RowShape, other: RowShape) -> bool:

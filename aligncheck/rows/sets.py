@@ -45,11 +45,13 @@ class _Explained:
 
 def choose_rows(chalk: ChalkMap, fits: Sequence[RowFit], half_rad: float) -> list[int]:
     """Indices of the fits that are rows, the strongest first."""
-    deep = [k for k, fit in enumerate(fits) if _depth_share(fit) > LEAST_DEPTH]
+    deep = [k for k, fit in enumerate(fits) if is_deep(fit)]
     if not deep:
         return []
     level = max(float(np.percentile([fits[k].support.mean() for k in deep], 80)), LEAST_LEVEL)
-    gain = {k: _gain(chalk, fits[k], level) for k in deep}
+    # Petals that only some rows have count as often as they are there.
+    most = max(len(fits[k].numbers) for k in deep)
+    gain = {k: _gain(chalk, fits[k], level) * (len(fits[k].numbers) / most) for k in deep}
     likely = [k for k in deep if gain[k].sum() > LEAST_GAIN_MM]
     if not likely:
         return []
@@ -68,13 +70,23 @@ def overlooked(chalk: ChalkMap, fits: Sequence[RowFit], rows: Sequence[RowFit], 
     level = max(float(np.median([row.support.mean() for row in rows])), LEAST_LEVEL)
     best, most = None, LEAST_GAIN_MM
     for fit in fits:
-        if _depth_share(fit) < LEAST_DEPTH:
+        if not is_deep(fit):
             continue
-        free = ~np.any([_covered(fit.shape, row.shape, half_rad) for row in rows], axis=0)
+        free = _free(fit, rows, half_rad)
         gain = float((_gain(chalk, fit, level) * free).sum())
         if free.mean() > LEAST_FREE and gain > most:
             best, most = fit, gain
     return best
+
+
+def free_share(fit: RowFit, rows: Sequence[RowFit], half_rad: float) -> float:
+    """Share of a row's side that no other row explains."""
+    return float(_free(fit, rows, half_rad).mean()) if rows else 1.0
+
+
+def _free(fit: RowFit, rows: Sequence[RowFit], half_rad: float) -> NDArray[np.bool_]:
+    """Which points (POINTS,) of a row's side no other row explains."""
+    return np.asarray(~np.any([_covered(fit.shape, row.shape, half_rad) for row in rows], axis=0), bool)
 
 
 def distinct(chalk: ChalkMap, rows: Sequence[RowFit], half_rad: float) -> list[RowFit]:
@@ -85,7 +97,7 @@ def distinct(chalk: ChalkMap, rows: Sequence[RowFit], half_rad: float) -> list[R
     if len(rows) < 2:
         return list(rows)
     level = max(float(np.median([row.support.mean() for row in rows])), LEAST_LEVEL)
-    gains = [float(_gain(chalk, row, level).sum()) for row in rows]
+    gains = [float(_gain(chalk, row, level).sum()) * len(row.numbers) for row in rows]
     kept: list[RowFit] = []
     for k in np.argsort(gains)[::-1]:
         shared = [_covered(rows[k].shape, row.shape, half_rad) for row in kept]
@@ -100,11 +112,11 @@ def _one_tip(fit: RowFit, other: RowFit) -> bool:
     return fit.shape.between == other.shape.between and abs(fit.shape.tip_mm - other.shape.tip_mm) < UNLIKE_TIP_MM
 
 
-def _depth_share(fit: RowFit) -> float:
-    """Length of a petal along its axis by the width of its base."""
+def is_deep(fit: RowFit) -> bool:
+    """Whether a petal is long enough along its axis, by the width of its base, to be no arc of a ring."""
     middle = np.median(fit.numbers, axis=0)
     along = middle[1] - (middle[3] + middle[5]) / 2
-    return float(along / max(abs(middle[2] - middle[4]), 1e-6))
+    return bool(along > LEAST_DEPTH * abs(middle[2] - middle[4]))
 
 
 def _stations() -> Floats:

@@ -40,16 +40,27 @@ LEAST_SHARE, LEAST_OF_THICK = 0.015, 0.2
 #: Of these, what is nearly as strong as a known line: petals are traced as the marks were, ghosts are wiped. A row of
 #: petals covers 0.013 with it, ghosts and strays 0.009 at most; a needless look is only slow.
 STRONG_SHARE, LEAST_STRONG = 0.6, 0.01
+#: Where only some segments have petals: strokes of this share of a known line and this length, mm, in one segment more
+#: than in the barest ones (at this percentile) come to two sides of 20 mm. Strays, ghosts and letters rarely do.
+BEGUN_SHARE, STROKE_MM, LEAST_BEGUN_MM, BAREST = 0.45, 6.0, 40.0, 20
+#: A stroke covers so much across at least, mm: pencil.
+STROKE_WIDE_MM = 0.4
+#: Bins a segment: a petal lies within one segment, wherever that begins.
+BINS = 4
 
 
 class Traces(NamedTuple):
-    """Areas off the known lines, within the drawing, mm^2; `strong_mm2` is 0 where strokes are too few to ask."""
+    """Areas off the known lines, within the drawing, mm^2; `strong_mm2` is 0 where strokes are too few to ask.
+
+    `begun_mm`: length of strokes that one segment has more than most; 0 where there is no need to ask.
+    """
 
     strokes_mm2: float
     strong_mm2: float
     thick_mm2: float
     free_mm2: float
     blobs: int = 0
+    begun_mm: float = 0.0
 
     def dots_likely(self, order: int) -> bool:
         """Whether it is worth looking for painted dots, of which there are at least `order`: one a segment."""
@@ -63,7 +74,8 @@ class Traces(NamedTuple):
     @property
     def rows_likely(self) -> bool:
         """Whether it is worth looking for petals."""
-        return self.enough and self.strong_mm2 > LEAST_STRONG * self.free_mm2
+        whole = self.enough and self.strong_mm2 > LEAST_STRONG * self.free_mm2
+        return whole or self.begun_mm > LEAST_BEGUN_MM
 
 
 def traces(photo: Photo, marks: Marks) -> Traces:
@@ -82,10 +94,26 @@ def traces(photo: Photo, marks: Marks) -> Traces:
     strokes, thick, blobs = _parts(unlike > max(plain, LINE_SHARE * step), within, free, scale)
     strokes_mm2, thick_mm2, free_mm2 = (np.count_nonzero(part) / scale**2 for part in (strokes, thick, free))
     seen = Traces(strokes_mm2, 0.0, thick_mm2, free_mm2, _blobs(blobs, known, scale))
-    if not seen.enough:
+    if seen.enough:
+        strong, _, _ = _parts(unlike > max(plain, STRONG_SHARE * step), within, free, scale)
+        seen = seen._replace(strong_mm2=np.count_nonzero(strong) / scale**2)
+    if seen.rows_likely or strokes_mm2 < LEAST_BEGUN_MM * STROKE_WIDE_MM:
         return seen
-    strong, _, _ = _parts(unlike > max(plain, STRONG_SHARE * step), within, free, scale)
-    return seen._replace(strong_mm2=np.count_nonzero(strong) / scale**2)
+    strokes, _, _ = _parts(unlike > max(plain, BEGUN_SHARE * step), within, free, scale)
+    return seen._replace(begun_mm=_begun_mm(strokes, marks, scale, view.origin_px))
+
+
+def _begun_mm(strokes: Mask, marks: Marks, scale: float, origin: tuple[float, float]) -> float:
+    """Length of strokes in the segment that has most of them, beyond the barest segments."""
+    _, _, stats, middles = cv2.connectedComponentsWithStats(strokes.astype(np.uint8), connectivity=8)
+    length = np.hypot(stats[1:, cv2.CC_STAT_WIDTH], stats[1:, cv2.CC_STAT_HEIGHT]) / scale
+    arm = (middles[1:] - origin) / scale - marks.centre.xy_mm
+    bins = BINS * max(marks.segments, 1)
+    where = np.floor(np.arctan2(arm[:, 0], -arm[:, 1]) / (2 * np.pi) * bins).astype(np.int64) % bins
+    long = length > STROKE_MM
+    found = np.bincount(where[long], weights=length[long], minlength=bins)
+    segments = sum(np.roll(found, k) for k in range(BINS))
+    return float(np.max(segments) - np.percentile(segments, BAREST))
 
 
 def _blobs(thick: Mask, known: Mask, scale: float) -> int:

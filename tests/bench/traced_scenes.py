@@ -8,7 +8,8 @@ import numpy as np
 from tests.render import Drawing, Panel, Scene, by_hand, ordinary_scene
 from tests.render.tracing import Outline, TracedRow, traced
 
-OUTLINES: tuple[Outline, ...] = get_args(Outline)
+#: Arcs have a bench of their own.
+OUTLINES: tuple[Outline, ...] = tuple(o for o in get_args(Outline) if o != "scallop")
 SIZES_MM = (200.0, 254.0, 304.8, 304.8, 406.4)
 NARROWEST_MM = 8.0
 #: What each condition changes: the drawing's own arguments, the width of the petals' line, the panel's paint.

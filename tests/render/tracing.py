@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from tests.render.drawing import Drawing, Petal, Point
 
 Floats = NDArray[np.float64]
-Outline = Literal["pointed", "ogee", "arch", "leaf", "drop", "heart"]
+Outline = Literal["pointed", "ogee", "arch", "leaf", "drop", "heart", "scallop"]
 
 #: Samples of one side, base to tip.
 SAMPLES = 240
@@ -63,6 +63,9 @@ def half_width(outline: Outline, s: Floats) -> Floats:
     if outline == "drop":
         # A point at the base, round at the tip: widest two thirds of the way.
         return np.asarray(s * np.sqrt(1 - s) / 0.3849, float)
+    if outline == "scallop":
+        # Half an ellipse: round, and widest at its base.
+        return np.sqrt(np.clip(1 - s**2, 0, 1))
     # A heart that points outward: two lobes at a notch in the base.
     return np.asarray(np.sqrt(s) * (1 - s) ** 1.2 / 0.3571, float)
 

@@ -1,0 +1,126 @@
+"""Rows of which only some petals are traced: where chalk is left over, segment by segment."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.rows.chalk_map import KNOWN_SHARE, STRAY_MM, ChalkMap
+from aligncheck.rows.finish import finish_rows
+from aligncheck.rows.fit import Frame, RowFit, fit_quickly, frame_of, sides
+from aligncheck.rows.fold import INNERMOST_MM, fold_some
+from aligncheck.rows.search import SHORTEST_MM, likely_rows
+from aligncheck.rows.sets import LEAST_FREE, SAME_MM, choose_rows, distinct, free_share
+
+Floats = NDArray[np.float64]
+Places = NDArray[np.int64]
+
+#: Every so many pixels of the map are looked at: a stroke is three across.
+SPARSE = 2
+#: Chalk is evidence of so much and more; a stroke is seen about so wide there, mm.
+CHALK, WIDE_MM = 0.3, 1.0
+#: The sides of the shortest petal that is looked for, less what known lines hide of them, mm.
+LEAST_MM = 1.5 * SHORTEST_MM
+#: Segments without petals show this one's length at most: a quarter of them at least is bare where a row is not whole.
+BARE_PERCENTILE = 20
+#: A segment has a petal where it shows this share of what the fullest ones show.
+PETAL_SHARE = 0.3
+#: Chalk along the weaker side of a petal that was traced, 0 to 1, and as a share of the row's best.
+LEAST_SUPPORT, SUPPORT_SHARE = 0.42, 0.6
+#: Points along a side where it is taken out of the map.
+POINTS = 40
+
+
+def begun_rows(
+    chalk: ChalkMap,
+    rows: Sequence[RowFit],
+    centre_mm: Floats,
+    rotation_deg: float,
+    segments: int,
+    outermost_mm: float,
+) -> list[RowFit]:
+    """Measure rows that only some segments have, beside `rows` that are known."""
+    half = np.pi / segments
+    places = left_over(chalk, rows, centre_mm, rotation_deg, segments, outermost_mm)
+    if not any(0 < len(where) < segments for where in places):
+        return []
+    bare = _without(chalk, rows) if rows else chalk
+    soft = bare.blurred(STRAY_MM)
+    frames, sectors = {}, []
+    for between, where in zip((False, True), places, strict=True):
+        if 0 < len(where) < segments:
+            frames[between] = frame = frame_of(centre_mm, segments, rotation_deg, between, where)
+            rays = np.arctan2(frame.outward[:, 0], -frame.outward[:, 1])
+            sectors.append(fold_some(soft, centre_mm, rays, half, between, outermost_mm))
+    likely = [fit_quickly(bare, soft, frames[s.between], s) for s in likely_rows(sectors)]
+    likely = [fit for fit in likely if free_share(fit, rows, half) > LEAST_FREE]
+    likely = [traced for fit in likely if (traced := _traced(fit)) is not None]
+    chosen = [likely[k] for k in choose_rows(chalk, likely, half)]
+    return distinct(chalk, finish_rows(chalk, chosen), half)
+
+
+def _traced(fit: RowFit) -> RowFit | None:
+    """The row with those of its petals only that were traced; None where none was."""
+    support = fit.support.min(1)
+    there = support > max(LEAST_SUPPORT, SUPPORT_SHARE * float(np.max(support)))
+    if not there.any():
+        return None
+    frame = Frame(fit.frame.centre_mm, fit.frame.outward[there], fit.frame.clockwise[there], fit.frame.places[there])
+    return replace(
+        fit, frame=frame, numbers=fit.numbers[there], support=fit.support[there], covariance=fit.covariance[there]
+    )
+
+
+def left_over(
+    chalk: ChalkMap, rows: Sequence[RowFit], centre_mm: Floats, rotation_deg: float, segments: int, outermost_mm: float
+) -> list[Places]:
+    """Places on spokes and places between where strokes are left that no row explains, and elsewhere not.
+
+    Returns
+    -------
+    list of ndarray
+        On spokes, then between; empty where chalk is left nowhere or everywhere alike.
+    """
+    left = chalk.tensor[::SPARSE, ::SPARSE, 0] + chalk.tensor[::SPARSE, ::SPARSE, 2] > CHALK
+    left &= ~_explained(chalk, rows, SPARSE)
+    scale = chalk.px_per_mm / SPARSE
+    y, x = np.nonzero(left)
+    arm_x = (x - chalk.origin_px[0] / SPARSE) / scale - centre_mm[0]
+    arm_y = (y - chalk.origin_px[1] / SPARSE) / scale - centre_mm[1]
+    radius = np.hypot(arm_x, arm_y)
+    within = (radius > INNERMOST_MM) & (radius < outermost_mm)
+    turn = (np.degrees(np.arctan2(arm_x, -arm_y))[within] - rotation_deg) / (360.0 / segments)
+    return [_places(np.floor(2 * turn - between + 1), segments, scale) for between in (False, True)]
+
+
+def _places(halves: Floats, segments: int, scale: float) -> Places:
+    """The places that show more than most by a petal's sides at least, as much on either side of their axis."""
+    sides = np.bincount(halves.astype(np.int64) % (2 * segments), minlength=2 * segments).reshape(segments, 2)
+    length = 2 * sides.min(1) / scale**2 / WIDE_MM
+    length = length - np.percentile(length, BARE_PERCENTILE)
+    # The second fullest, so that one segment full of something else does not hide the rest.
+    fullest = float(np.sort(length)[-2])
+    return np.flatnonzero(length > max(PETAL_SHARE * fullest, LEAST_MM))
+
+
+def _without(chalk: ChalkMap, rows: Sequence[RowFit]) -> ChalkMap:
+    """The map with rows' sides hidden as known lines are."""
+    gone = _explained(chalk, rows, 1)
+    tensor = chalk.tensor.copy()
+    tensor[gone] = (0, 0, 0, KNOWN_SHARE)
+    return ChalkMap(tensor, chalk.px_per_mm, chalk.origin_px)
+
+
+def _explained(chalk: ChalkMap, rows: Sequence[RowFit], sparse: int) -> NDArray[np.bool_]:
+    """Where rows' sides run, on every so many pixels of the map."""
+    drawn = np.zeros(chalk.tensor[::sparse, ::sparse].shape[:2], np.uint8)
+    scale = chalk.px_per_mm / sparse
+    width = max(3, round((2 * SAME_MM + WIDE_MM) * scale))
+    for fit in rows:
+        points, _ = sides(fit.shape, fit.numbers, np.linspace(0.02, 1, POINTS) ** 1.5)
+        for line in fit.frame.to_panel(points).reshape(-1, POINTS, 2):
+            pixels = np.rint(line * scale + np.array(chalk.origin_px) / sparse).astype(np.int32)
+            cv2.polylines(drawn, [pixels], False, 1, width)
+    return drawn > 0
