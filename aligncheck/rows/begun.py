@@ -58,7 +58,14 @@ def begun_rows(
     likely = [fit for fit in likely if free_share(fit, rows, half) > LEAST_FREE]
     likely = [traced for fit in likely if (traced := _traced(fit)) is not None]
     chosen = [likely[k] for k in choose_rows(chalk, likely, half)]
-    return distinct(chalk, finish_rows(chalk, chosen), half)
+    found = distinct(chalk, finish_rows(chalk, chosen), half)
+    return [fit for fit in found if not any(_beside(fit, row) for row in rows)]
+
+
+def _beside(fit: RowFit, row: RowFit) -> bool:
+    """Whether a row's petals would end by the tips of another's on the same axes: nobody traces that."""
+    same = fit.shape.between == row.shape.between and np.isin(fit.frame.places, row.frame.places).any()
+    return bool(same and abs(fit.shape.tip_mm - row.shape.tip_mm) < SHORTEST_MM)
 
 
 def _traced(fit: RowFit) -> RowFit | None:
