@@ -1,15 +1,15 @@
 """The later stages of a piece: which one a photo shows, and what is measured there."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.drift import Drift
+from aligncheck.drift import Drift, measure_drift
 from aligncheck.errors import MarksError
+from aligncheck.layout import Layout
 from aligncheck.marks import Centre, Marks
 from aligncheck.marks.find import find_marks
 from aligncheck.notes import Note
@@ -20,7 +20,7 @@ from aligncheck.stage import Stage
 
 if TYPE_CHECKING:
     # Most photos show marks alone and never load the rest.
-    from aligncheck.centrepiece import Centrepiece
+    from aligncheck.centrepiece import Centrepiece, Clear
     from aligncheck.dots import Dots
     from aligncheck.repeat import Repeat
     from aligncheck.rows import Rows
@@ -29,8 +29,9 @@ if TYPE_CHECKING:
 BLOT_MM = 1.2
 #: Of fewer kinds of dots than this it is asked whether they are blots of chalk.
 FEW = 6
-#: Fewer dots at one distance from the centre are no ring.
-LEAST_ON_RING = 6
+#: What known dots fill by more than this share is painted, not laid there: a piece hides what it lies on. Three patches
+#: that were taken for pieces were filled by 0.47 to 0.93, a piece by none.
+PAINTED_SHARE = 0.25
 #: Paints by name, each CIELAB (3,).
 Paints = Mapping[str, NDArray[np.float64]]
 
@@ -81,17 +82,14 @@ def later_stages(
     photo: Photo,
     drift: Drift,
     stage: Stage | None = None,
-    piece: "Centrepiece | None" = None,
     paints: Paints | None = None,
 ) -> Later:
-    """Look for rows and paint on a panel whose marks are known.
+    """Look for rows and paint on a panel whose marks are known; how they repeat is asked by `with_repeat`.
 
     Parameters
     ----------
     stage : str, optional
         Look for what belongs to this stage only, and closely; else the photo tells.
-    piece : Centrepiece, optional
-        What lies on the panel; it need not repeat as the painting does.
     paints : dict of name to CIELAB (3,), optional
         By which the colours of dots are named.
     """
@@ -112,9 +110,36 @@ def later_stages(
     unmarked = drift.marks.centre.source == "repeat"
     painted = dots or stage == "painted" or (unmarked and not rows)
     shown: Stage | None = "painted" if painted else "rows" if rows else None
-    repeat = repeat_on(photo, drift, piece, dots) if shown else None
-    notes = (*(dots.notes if dots else ()), *(rows.notes if rows else ()), *(repeat.notes if repeat else ()))
-    return Later(shown, rows, repeat, dots, notes)
+    notes = (*(dots.notes if dots else ()), *(rows.notes if rows else ()))
+    return Later(shown, rows, None, dots, notes)
+
+
+def beside_paint(photo: Photo, drift: Drift, later: Later, ideal: Layout) -> Drift:
+    """The drift of what shows of the marks beside painted dots; `ideal` as the painter gave it."""
+    if later.dots is None:
+        return drift
+    from aligncheck.dots import marks_beside
+
+    return measure_drift(marks_beside(photo, drift.marks, later.dots, ideal.segments), ideal)
+
+
+def no_paint(lies: "Centrepiece | Clear | None", later: Later) -> "Centrepiece | Clear | None":
+    """What lies on the panel, unless that is a patch of painted dots."""
+    from aligncheck.centrepiece import Centrepiece
+
+    if later.dots is None or not isinstance(lies, Centrepiece):
+        return lies
+    from aligncheck.dots.filled import filled_share
+
+    return None if filled_share(later.dots, lies.pieces_mm) > PAINTED_SHARE else lies
+
+
+def with_repeat(later: Later, photo: Photo, drift: Drift, piece: "Centrepiece | None" = None) -> Later:
+    """The later stages with how the pattern repeats; what lies on the panel, `piece`, need not repeat with it."""
+    if later.stage is None:
+        return later
+    repeat = repeat_on(photo, drift, piece, later.dots)
+    return later._replace(repeat=repeat, notes=(*later.notes, *repeat.notes))
 
 
 def _paint(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None, rows: "Rows | None") -> "Dots | None":
@@ -158,19 +183,6 @@ def _rows(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None) 
     from aligncheck.rows import find_petals
 
     return find_petals(photo, drift, insist=True)
-
-
-def without_rings_of_dots(drift: Drift, dots: "Dots | None") -> Drift:
-    """The drift without rings that are off where a ring of dots stands: those are easily taken for chalk."""
-    if dots is None or dots.arrangement is None:
-        return drift
-    around = [ring for ring in dots.arrangement.rings if ring.count >= LEAST_ON_RING]
-    kept = tuple(
-        ring
-        for ring in drift.rings
-        if ring.verdict != "out" or all(abs(ring.radius_mm - d.radius_mm) > d.diameter_mm / 2 for d in around)
-    )
-    return drift if len(kept) == len(drift.rings) else replace(drift, rings=kept)
 
 
 def repeat_on(photo: Photo, drift: Drift, piece: "Centrepiece | None" = None, dots: "Dots | None" = None) -> "Repeat":

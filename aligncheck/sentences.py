@@ -185,6 +185,9 @@ NOTES: dict[str, str] = {
     "repeat_unfinished": "{count} of {of} segments are not finished: they were not compared with the others.",
     "clock_behind": "This computer's clock is behind: the record was last added to on {last}. Set it right.",
     "centre_by_repeat": "No spoke or ring is seen: the point that the pattern turns about is taken as the centre.",
+    "centre_by_dots": "Paint hides the centre mark: the point that the dots turn about is taken as the centre.",
+    "chalk_under_paint": "Dots cover part of the chalk: spokes and rings are read from what shows of them.",
+    "chalk_hidden": "Dots cover the chalk: no spokes and rings can be read beside them.",
     "centre_hidden": "The centre mark is hidden or missing: the point where the spokes meet is used instead.",
     "count_open": "{segments} spokes were counted; {other} fit nearly as well. If that is right: --segments {other}.",
 }

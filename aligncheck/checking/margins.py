@@ -34,5 +34,5 @@ def measure_margin(
     """
     require_rebate(rebate_mm, *size_mm(panel))
     done = check(photo, panel, layout, **options)
-    found = find_margin(done.photo, done.marks, done.centrepiece, rebate_mm, done.dots)
+    found = find_margin(done.photo, done.marks, done.centrepiece, rebate_mm)
     return replace(done, margin=found, notes=(*done.notes, *found.notes))

@@ -9,7 +9,7 @@ from aligncheck.centrepiece import Centrepiece, what_lies_there
 from aligncheck.checking.finished import Check
 from aligncheck.checking.given import AnyLayout, AnyPhoto, Size, four_corners, ideal_layout, size_mm
 from aligncheck.drift import measure_drift
-from aligncheck.later import Paints, later_stages, marks_or_repeat, named_paints, without_rings_of_dots
+from aligncheck.later import Paints, beside_paint, later_stages, marks_or_repeat, named_paints, no_paint, with_repeat
 from aligncheck.lens import Lens
 from aligncheck.lens.find import find_lens
 from aligncheck.panel import find_panel
@@ -89,11 +89,14 @@ def check(
     marks = marks_or_repeat(seen, found, ideal.segments)
     tell("marks", marks)
     drift = measure_drift(marks, ideal)
+    later = later_stages(seen, drift, stage, listed)
+    drift = beside_paint(seen, drift, later, ideal)
+    marks = drift.marks
     drawn = marks.spokes or marks.rings
     lies = what_lies_there(seen, drift, height_mm=height_mm) if drawn and stage != "marked" else None
+    lies = no_paint(lies, later)
     piece = lies if isinstance(lies, Centrepiece) else None
-    later = later_stages(seen, drift, stage, piece, listed)
-    drift = without_rings_of_dots(drift, later.dots)
+    later = with_repeat(later, seen, drift, piece)
     own = (*(lies.notes if lies else ()), *later.notes)
     notes = (*seen.notes, *remarks, *found.notes, *marks.notes, *own, *advise(seen, drift))
     return Check(

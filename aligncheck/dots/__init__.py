@@ -8,12 +8,15 @@ from aligncheck.on_demand import on_demand
 
 if TYPE_CHECKING:
     from aligncheck.dots.arrange import with_names
+    from aligncheck.dots.beside import marks_beside
     from aligncheck.dots.find import find_dots
     from aligncheck.dots.paints import read_paints
 
-__getattr__ = on_demand(__name__, {"find_dots": "find", "read_paints": "paints", "with_names": "arrange"})
+__getattr__ = on_demand(
+    __name__, {"find_dots": "find", "marks_beside": "beside", "read_paints": "paints", "with_names": "arrange"}
+)
 
 __all__ = [
     "Arrangement", "Dot", "DotRing", "Dots", "Kind", "Merged", "Misplaced", "MissingDot", "OtherPaint", "Paint", "Run",
-    "find_dots", "read_paints", "with_names",
+    "find_dots", "marks_beside", "read_paints", "with_names",
 ]  # fmt: skip

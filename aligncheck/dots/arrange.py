@@ -16,6 +16,7 @@ from aligncheck.dots.paints import Paints, named
 from aligncheck.dots.places import Places, places_of
 from aligncheck.dots.rings import rings_of
 from aligncheck.dots.runs import runs_of
+from aligncheck.dots.turning_point import turning_point
 from aligncheck.dots.view import DotView
 from aligncheck.geometry.colour_difference import ciede2000
 from aligncheck.panel import Panel
@@ -50,6 +51,8 @@ def arranged(dots: Dots, photo: Photo, panel: Panel, view: DotView) -> Dots:
             merged=merged(view, dots, places),
         )
         dots = with_limits(dots, places, bare_places(view, dots, places), float(panel.px_per_mm()))
+        middle = turning_point(dots, places, view.px_per_mm)
+        dots = replace(dots, turning_point=middle, centre_mm=middle.xy_mm)
     # Last: the map moves neighbours alike, so that nothing above counts it.
     return on_the_panel(replace(dots, arrangement=found), panel)
 

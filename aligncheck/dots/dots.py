@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.marks import Centre
 from aligncheck.notes import Note
 
 if TYPE_CHECKING:
@@ -68,7 +69,11 @@ class Kind:
 
 @dataclass(frozen=True)
 class Dots:
-    """All dots of a panel; `order` is how often the design repeats in a turn, `arrangement` how they stand together."""
+    """All dots of a panel.
+
+    `order` is how often the design repeats in a turn, `arrangement` how they stand together, `turning_point` what they
+    turn about (its covariance their own, without the panel's map); None where no kind tells.
+    """
 
     dots: tuple[Dot, ...]
     missing: tuple[MissingDot, ...]
@@ -77,6 +82,7 @@ class Dots:
     centre_mm: Floats
     notes: tuple[Note, ...] = field(default=())
     arrangement: "Arrangement | None" = None
+    turning_point: Centre | None = None
 
     @property
     def oversize(self) -> tuple[Dot, ...]:

@@ -4,10 +4,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.centrepiece import Centrepiece
-from aligncheck.dots import Dots
 from aligncheck.errors import InputError, MarksError
 from aligncheck.geometry.angles import clockwise, outward
-from aligncheck.margin.covered import uncovered
 from aligncheck.margin.design import design_mask
 from aligncheck.margin.ends import End, spoke_ends
 from aligncheck.margin.extent import outermost
@@ -42,12 +40,10 @@ def find_margin(
     marks: Marks,
     centrepiece: Centrepiece | None = None,
     rebate_mm: float | None = None,
-    dots: Dots | None = None,
 ) -> Margin:
     """How much of the face is clear on each side of everything drawn, painted or laid on it.
 
-    Construction diagonals, ticks, borders and strays do not count. A stroke ends where its chalk ends, without a cap;
-    where dots cover that, only what is seen of it counts, as paint does.
+    Construction diagonals, ticks, borders and strays do not count. A stroke ends where its chalk ends, without a cap.
 
     Parameters
     ----------
@@ -56,7 +52,6 @@ def find_margin(
     centrepiece : Centrepiece, optional
     rebate_mm : float, optional
         How far the frame will reach over each side.
-    dots : Dots, optional
 
     Raises
     ------
@@ -68,8 +63,7 @@ def find_margin(
     panel = marks.panel
     require_rebate(rebate_mm, panel.width_mm, panel.height_mm)
     view = margin_view(photo, panel)
-    bare = uncovered(marks.spokes, dots)
-    ended = list(zip(bare, spoke_ends(view, bare), strict=True))
+    ended = list(zip(marks.spokes, spoke_ends(view, marks.spokes), strict=True))
     mask = design_mask(view, marks.centre.xy_mm, marks.segments, marks.diagonals)
     ink = outermost(view, mask)
     drawn = [*_spokes(ended), *_rings(marks), *_piece(centrepiece)]

@@ -5,8 +5,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from aligncheck.dots import Dot as Seen
-from aligncheck.dots import Dots
 from aligncheck.errors import InputError, MarksError
 from aligncheck.margin import find_margin
 from aligncheck.marks import Centre, Marks
@@ -65,23 +63,6 @@ def test_paint_beyond_the_chalk(seed: int) -> None:
     off = np.array([side.margin_mm for side in found.sides]) - truth
     assert np.sqrt(np.mean(off**2)) < 0.5
     assert (np.abs(off) <= 1.3 * np.array([side.u95_mm for side in found.sides])).all()
-
-
-def test_spokes_that_dots_cover_claim_no_end() -> None:
-    """Spokes were read along the dots set on them, 2.5 mm beyond the last dot: only what is seen there counts."""
-    drawing = replace(by_hand(4, segments=12, rings=5, ghosts=2), dots=painted(4))
-    picture = photograph(drawing, scene(4), 4)
-    marks = true_marks(picture.truth, true_panel(picture.truth))
-    further = [
-        replace(s, outer_mm=s.outer_mm * (107.7 / np.hypot(*s.outer_mm)), along_sd_mm=np.array([0.5, 2.0]))
-        for s in marks.spokes
-    ]
-    marks = replace(marks, spokes=tuple(further))
-    seen = [Seen(np.array(d.centre_mm), 0.1, d.diameter_mm, 0.1, 0, 0, False, np.zeros(3)) for d in drawing.dots]
-    found = find_margin(Photo(picture.pixels), marks, dots=Dots(tuple(seen), (), (), order=12, centre_mm=np.zeros(2)))
-    assert {side.by for side in found.sides} == {"paint"}
-    assert np.abs([side.margin_mm for side in found.sides] - true_margins(picture.truth)).max() < 0.8
-    assert max(side.u95_mm for side in found.sides) < 1.0
 
 
 def test_unmarked_panel() -> None:
