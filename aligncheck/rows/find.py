@@ -129,7 +129,9 @@ def _row(number: int, fit: RowFit, photo: Photo, drift: Drift, short_mm: float) 
     closest = min(petals, key=lambda petal: _to_edge(panel, petal.tip_mm)[0])
     edge, side, edge_u95 = _to_edge(panel, closest.tip_mm, closest.tip_u95_mm)
     even = radii[there & (middle - radii < short_mm)]
-    own = 1.96 * 1.25 * float(np.std(radii[there])) / np.sqrt(there.sum())
+    # Of the middle petals: a short one moves the median no further than any other does.
+    spread = 1.48 * float(np.median(np.abs(radii[there] - middle)))
+    own = 1.96 * 1.25 * spread / np.sqrt(there.sum())
     return Row(
         number,
         middle,

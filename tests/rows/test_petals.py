@@ -5,6 +5,7 @@ import pytest
 
 from aligncheck.photo import Photo
 from aligncheck.rows import Rows, find_petals
+from tests.closeness import assert_within
 from tests.rows.petal_panel import PLAN, SEGMENTS, PetalPanel, draw
 
 
@@ -50,6 +51,13 @@ def test_the_short_petal_is_named_and_no_other(pointed: tuple[PetalPanel, Rows])
     # Own tips stray by half a millimetre, and so does the row's median by its share.
     assert short.inward_mm == pytest.approx(6.0, abs=1.5)
     assert short.ideal_radius_mm == pytest.approx(PLAN[1][1], abs=0.6)
+
+
+def test_a_short_petal_does_not_blur_where_its_row_ends(pointed: tuple[PetalPanel, Rows]) -> None:
+    drawn, rows = pointed
+    for row, tips in zip(rows.rows, drawn.tips_mm, strict=True):
+        true = np.median(np.hypot(*(tips - drawn.drift.centre_mm).T))
+        assert_within(row.tip_radius_mm, row.tip_radius_u95_mm, true, at_most=0.85)
 
 
 def test_without_a_short_petal_none_is_named() -> None:
