@@ -1,4 +1,8 @@
-"""Blur and darkness."""
+"""Blur and darkness.
+
+Both are promised to sharpen the sides, not the strokes: those are limited by their chalk. On rendered photos that were
+dark, out of focus or moved, and on good ones of the same panels, the strokes' own part came out alike.
+"""
 
 import numpy as np
 
@@ -25,10 +29,9 @@ def sharpen(photo: Photo, panel: Panel, budget: Budget) -> Gain | None:
     blur = pairs[1]
     if blur < BLURRED_PX:
         return None
-    # A blurred stroke or side is as much wider and fainter as it is blurred; both cost in proportion.
-    times = blur / SHARP_PX
+    # A blurred side is as much wider and fainter as it is blurred.
     code = "advice_moved" if pairs[1] > MOVED * pairs[0] else "advice_focus"
-    return Gain(code, budget.total_mm, budget.if_better(times, times))
+    return Gain(code, budget.total_mm, budget.if_better(map_times=blur / SHARP_PX))
 
 
 def more_light(photo: Photo, budget: Budget) -> Gain | None:
@@ -38,4 +41,4 @@ def more_light(photo: Photo, budget: Budget) -> Gain | None:
         return None
     # Codes go about with the square root of the light, so noise over signal goes about with the code itself.
     times = LIT / max(bright, 10.0)
-    return Gain("advice_dark", budget.total_mm, budget.if_better(np.sqrt(times), np.sqrt(times)))
+    return Gain("advice_dark", budget.total_mm, budget.if_better(map_times=np.sqrt(times)))

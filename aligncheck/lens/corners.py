@@ -22,12 +22,15 @@ class Corners:
         How far the sheet rises where the board ends, in squares, away from the camera: along x, across, along y.
     curl_sd : float
         How far they may be from that, as a standard deviation; 0: the sheet is as stated.
+    square : bool
+        The board is as high as wide, so that nothing tells which way it was printed.
     """
 
     points: Floats
     pixels: Floats
     curls: Floats = field(default_factory=lambda: np.zeros(CURLS))
     curl_sd: float = 0.0
+    square: bool = False
 
     @cached_property
     def basis(self) -> Floats:

@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from aligncheck.errors import AligncheckError, InputError
 from aligncheck.lens.account import details, remarks
 from aligncheck.lens.compare import FULL, compare_models
-from aligncheck.lens.corners import Corners
 from aligncheck.lens.curl import uncurl
 from aligncheck.lens.effect import corner_effect
 from aligncheck.lens.lens_fit import LensFit
@@ -83,7 +82,7 @@ def _stretch(ruler_mm: tuple[float, float] | None) -> Floats:
 
 
 def _stretched(board: BoardPhoto, stretch: Floats) -> BoardPhoto:
-    return replace(board, corners=Corners(board.corners.points * stretch, board.corners.pixels))
+    return replace(board, corners=replace(board.corners, points=board.corners.points * stretch))
 
 
 def _look_at_all(

@@ -71,7 +71,7 @@ def look_at_board(photo: Photo, squares: tuple[int, int] | None = None) -> Board
         size_px=sensor_size(photo.orientation, photo.width_px, photo.height_px),
         focal_px=photo.focal_px_by_camera,
         kind=view.kind,
-        corners=Corners(view.points, turned(view.pixels)),
+        corners=Corners(view.points, turned(view.pixels), square=view.extent[1, 0] == view.extent[1, 1]),
         sides=tuple(turned(s.pixels) for s in sides),
     )
 

@@ -18,6 +18,8 @@ Floats = NDArray[np.float64]
 STRETCH = 0.001
 #: Height, squares, over which the change of the pixels by height is taken.
 HEIGHT_STEP = 0.01
+#: So many numbers of all views together each view's own noise is judged with.
+ALIKE = 10
 #: Names of the numbers that describe the lens, in the order of every vector and covariance here. `aspect` is fy / fx.
 TERM_NAMES = ("focal", "cx", "cy", "k1", "k2", "p1", "p2", "k3", "aspect")
 
@@ -129,31 +131,19 @@ def by_curls(view: Corners, turn: Floats, shift: Floats, values: Floats) -> Floa
 def _judge(
     views: Sequence[Corners], values: Floats, free: tuple[str, ...], turns: list[Floats], shifts: list[Floats]
 ) -> Solution:
-    """Residuals and the information of the free terms; views' places, curls and the sheet's stretch eliminated."""
+    """Residuals and the information of the free terms; what is each view's own and the sheet's stretch eliminated."""
     columns = [TERM_NAMES.index(n) for n in free]
     last = len(free)
     projected = [project(v.solid, t, s, values) for v, t, s in zip(views, turns, shifts, strict=True)]
     residuals = [v.pixels - p for v, (p, _, _) in zip(views, projected, strict=True)]
-    freedom = sum(r.size for r in residuals) - last - sum(6 + CURLS * (v.curl_sd > 0) for v in views)
-    variance = max(sum(float((r * r).sum()) for r in residuals) / max(freedom, 1), 1e-12)
+    noise = _noise(views, residuals, last)
     normal, right = np.zeros((last + 1, last + 1)), np.zeros(last + 1)
-    for view, turn, shift, (pixels, terms, place), residual in zip(
-        views, turns, shifts, projected, residuals, strict=True
-    ):
+    for k, (view, turn, shift) in enumerate(zip(views, turns, shifts, strict=True)):
+        pixels, terms, place = projected[k]
         stretched = (project(view.solid * (1, 1 + STRETCH, 1), turn, shift, values)[0] - pixels).ravel()
-        # All in units of the noise; a row for each curl says how far it may go.
-        a = np.column_stack([terms[:, columns], stretched, residual.ravel()]) / np.sqrt(variance)
-        own = place / np.sqrt(variance)
-        if view.curl_sd:
-            a = np.vstack([a, np.zeros((CURLS, last + 2))])
-            a[-CURLS:, -1] = -view.curls / view.curl_sd
-            own = np.block(
-                [
-                    [own, by_curls(view, turn, shift, values) / np.sqrt(variance)],
-                    [np.zeros((CURLS, 6)), np.eye(CURLS) / view.curl_sd],
-                ]
-            )
-        across = a - own @ np.linalg.lstsq(own, a, rcond=None)[0]
+        common = np.column_stack([terms[:, columns], stretched * (not view.square), residuals[k].ravel()])
+        own = np.column_stack([place, by_curls(view, turn, shift, values), stretched])
+        across = _eliminated(common / noise[k], own / noise[k], view)
         whole = across.T @ across
         normal += whole[:-1, :-1]
         right += whole[:-1, -1]
@@ -164,3 +154,27 @@ def _judge(
     unstretched = values.copy()
     unstretched[columns] += np.linalg.solve(normal, right)[:last]
     return Solution(values, free, information, unstretched, tuple(residuals), tuple(turns), tuple(shifts))
+
+
+def _noise(views: Sequence[Corners], residuals: Sequence[Floats], terms: int) -> Floats:
+    """Standard deviation of each view's pixels: blurred ones are less sure; with few corners, more like all others'."""
+    squares = np.array([float((r * r).sum()) for r in residuals])
+    freedom = np.array([r.size - 6 - CURLS * (v.curl_sd > 0) for v, r in zip(views, residuals, strict=True)])
+    all_alike = max(float(squares.sum()) / max(int(freedom.sum()) - terms, 1), 1e-12)
+    return np.sqrt((squares + ALIKE * all_alike) / (np.maximum(freedom, 0) + ALIKE))
+
+
+def _eliminated(common: Floats, own: Floats, view: Corners) -> Floats:
+    """What is left of `common` columns (and the residual, last) once the view's `own` numbers are fitted.
+
+    Both in units of the noise. The place is free; curls are held to their spread, the stretch of a square board, which
+    may lie either way in each view, to one unit.
+    """
+    spread = np.concatenate([np.zeros(6), np.full(CURLS, view.curl_sd), [1.0 * view.square]])
+    fitted = (spread > 0) | (np.arange(len(spread)) < 6)
+    held = spread > 0
+    bounds = np.diag(1 / np.where(held, spread, 1.0))[held]
+    gone = np.zeros((len(bounds), common.shape[1]))
+    gone[:, -1] = -(bounds @ np.concatenate([np.zeros(6), view.curls, [0.0]]))
+    common, own = np.vstack([common, gone]), np.vstack([own, bounds])[:, fitted]
+    return np.asarray(common - own @ np.linalg.lstsq(own, common, rcond=None)[0], float)

@@ -111,11 +111,21 @@ def test_blur(length: tuple[int, int], code: str) -> None:
 
 
 def test_dark() -> None:
-    """A dark photo asks for light, an ordinary one does not."""
+    """A dark photo whose sides are unsure asks for light, an ordinary one does not."""
     photo = picture(marks_seen())
-    assert more_light(photo, WIDE) is None
-    gain = more_light(as_photo(photo.grey // 4), WIDE)
+    sides = Budget(total_mm=0.5, map_mm=0.4, own_mm=0.3)
+    assert more_light(photo, sides) is None
+    gain = more_light(as_photo(photo.grey // 4), sides)
     assert gain is not None and gain.worth_it
+
+
+def test_light_and_focus_mend_no_chalk() -> None:
+    """Where the chalk's own grain is what is left, neither is said to help."""
+    marks = marks_seen()
+    chalk = Budget(total_mm=0.3, map_mm=0.03, own_mm=0.298)
+    dull = as_photo(cv2.GaussianBlur(picture(marks).grey, (0, 0), 6) // 4)
+    for gain in (more_light(dull, chalk), sharpen(dull, marks.panel, chalk)):
+        assert gain is not None and not gain.worth_it
 
 
 def with_glare(photo: Photo, marks: Marks, at_mm: tuple[float, float]) -> Photo:
@@ -175,6 +185,8 @@ def test_bowed_side() -> None:
 def test_at_most_two_pieces_of_advice() -> None:
     """A photo wrong in every way gets the two that help most."""
     marks = marks_seen(fill=0.4, tilt_deg=30.0, own_sd_mm=0.3)
+    # Blur and dark make the sides unsure.
+    marks = replace(marks, panel=replace(marks.panel, covariance=np.eye(10) * 0.2))
     photo = as_photo(cv2.GaussianBlur(picture(marks).grey, (0, 0), 6) // 4)
     notes = advise(photo, measure_drift(marks))
     assert len([n for n in notes if n.code != "advice_bowed"]) == 2

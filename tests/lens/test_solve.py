@@ -84,6 +84,43 @@ def test_a_distorted_print_is_part_of_the_uncertainty() -> None:
     assert np.sqrt(np.mean(np.square(z), axis=0)).max() < 1.5
 
 
+def test_a_square_board_may_lie_either_way() -> None:
+    """As high as wide, it tells no view which way it was printed: the stretch is then each view's own."""
+    rng = np.random.default_rng(13)
+    views = cameras(tilt_deg=35.0)
+    z = []
+    for _ in range(20):
+        sheet = np.array([1.0, 1.0 + rng.normal(0, 0.001)])
+        seen = []
+        for c in views:
+            points = np.stack(np.meshgrid(np.arange(1, 7), np.arange(1, 7)), -1).reshape(-1, 2).astype(float)
+            # The finder starts at any of the corners: seen so, the sheet's stretch runs across or down.
+            mm = (points - 3.5) * 25.0 * (sheet if rng.random() < 0.5 else sheet[::-1])
+            pixels = c.project_plane(mm) + rng.normal(0, NOISE_PX / 4, points.shape)
+            seen.append(Corners(points, pixels, square=True))
+        found = solve(seen, SIZE, FULL, 3000.0)
+        z.append((found.unstretched[:5] - truth(views[0])) / np.sqrt(np.diag(np.linalg.inv(found.information))))
+    assert np.sqrt(np.mean(np.square(z), axis=0)).max() < 1.6
+
+
+def test_a_blurred_view_counts_less() -> None:
+    """One of six views ten times as rough: the lens is nearly as sure as without it, and right."""
+    rng = np.random.default_rng(14)
+    views = cameras()
+    z, wider = [], []
+    for _ in range(20):
+        seen = [corners(c, rng) for c in views]
+        rough = seen[2].pixels + rng.normal(0, 10 * NOISE_PX, seen[2].pixels.shape)
+        five = solve(seen[:2] + seen[3:], SIZE, FULL, 3000.0)
+        six = solve([*seen[:2], Corners(seen[2].points, rough), *seen[3:]], SIZE, FULL, 3000.0)
+        without, sd = (np.sqrt(np.diag(np.linalg.inv(f.information))) for f in (five, six))
+        wider.append(sd / without)
+        z.append((six.unstretched[:5] - truth(views[0])) / sd)
+    assert np.sqrt(np.mean(np.square(z), axis=0)).max() < 1.5
+    # All views alike would make it some four times less sure.
+    assert np.median(wider) < 2
+
+
 def test_a_bend_too_small_to_be_chosen_is_not_lost() -> None:
     """A k2 that the boards hardly show: the bend at the corner is right within its interval, which the boards set."""
     rng = np.random.default_rng(11)
