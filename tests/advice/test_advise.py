@@ -184,7 +184,7 @@ def test_bowed_side() -> None:
 
 def test_at_most_two_pieces_of_advice() -> None:
     """A photo wrong in every way gets the two that help most."""
-    marks = marks_seen(fill=0.4, tilt_deg=30.0, own_sd_mm=0.3)
+    marks = marks_seen(fill=0.4, tilt_deg=30.0, own_sd_mm=0.1)
     # Blur and dark make the sides unsure.
     marks = replace(marks, panel=replace(marks.panel, covariance=np.eye(10) * 0.2))
     photo = as_photo(cv2.GaussianBlur(picture(marks).grey, (0, 0), 6) // 4)
