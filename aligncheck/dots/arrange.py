@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.dots.arrangement import Arrangement, OtherPaint, Paint
+from aligncheck.dots.chalk import Chalk
 from aligncheck.dots.colours import as_rgb, dot_colours, groups
 from aligncheck.dots.dots import Dots
 from aligncheck.dots.intervals import on_the_panel
@@ -31,7 +32,7 @@ UNLIKE, LIKE = 12.0, 6.0
 ONE_PAINT_SHARE = 0.75
 
 
-def arranged(dots: Dots, photo: Photo, panel: Panel, view: DotView) -> Dots:
+def arranged(dots: Dots, photo: Photo, panel: Panel, view: DotView, chalk: Chalk) -> Dots:
     """The dots with all that follows from how they stand to one another."""
     places = places_of(dots)
     lab = dot_colours(photo, panel, dots.dots, dots.covered)
@@ -48,7 +49,7 @@ def arranged(dots: Dots, photo: Photo, panel: Panel, view: DotView) -> Dots:
             rings=rings_of(dots, places),
             runs=runs_of(places),
             misplaced=misplaced(dots, places),
-            merged=merged(view, dots, places),
+            merged=merged(view, dots, places, chalk),
         )
         dots = with_limits(dots, places, bare_places(view, dots, places), float(panel.px_per_mm()))
         middle = turning_point(dots, places, view.px_per_mm)

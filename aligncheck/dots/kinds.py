@@ -66,7 +66,8 @@ def dots_among(
     found = circles(view, every.about(centre), centre, order)
     order = own_order(found, order, SAME_COLOUR)
     folded = beside(lambda: measured(view, grown(view, folded_seeds(view, centre, order)), centre))
-    slots = kinds(view, found, chalk_of(view, marks, centre), centre, order)
+    chalk = chalk_of(view, marks, centre)
+    slots = kinds(view, found, chalk, centre, order)
     rest = unclaimed(folded(), slots)
     if len(rest):
         slots = with_domes(view, slots, circles(view, rest, centre, order), centre, order)
@@ -75,7 +76,7 @@ def dots_among(
         return None
     slots, on = with_tops(view, slots, centre, lambda places: _clipped(photo, marks.panel.to_photo(places)))
     dots = judge(view, slots, lone_circles(found, slots), order, centre, oversize)
-    return arranged(on_others(dots, on), photo, marks.panel, view)
+    return arranged(on_others(dots, on), photo, marks.panel, view, chalk)
 
 
 def _clipped(photo: Photo, px: Floats) -> NDArray[np.bool_]:

@@ -10,6 +10,7 @@ from aligncheck.geometry.small import median
 from aligncheck.marks import Marks
 from aligncheck.photo import Photo
 from aligncheck.rows.chalk_map import known_lines
+from aligncheck.rows.round_things import count_round
 from aligncheck.rows.view import colour_view
 
 Singles = NDArray[np.float32]
@@ -32,6 +33,9 @@ THICK_MM, BROAD_MM, LONG_MM2 = 1.9, 3.2, 20.0
 LEAST_DISCS, MOST_MM, ROUND, ON_LINES = 1.5, 16.0, 0.6, 0.6
 #: From this share of the drawing on, thick things cover so much of it that single blobs tell no more.
 COVERED = 0.5
+#: From this share on it may cover so much that blobs run together, and is looked at again: of dots packed so densely
+#: there are so many a segment at least.
+DENSE, PACKED = 0.03, 4
 #: Nearer the centre the spokes run together, mm.
 INNERMOST_MM = 8.0
 #: Strokes off the lines cover this share of the free panel where rows are traced (wiped ghosts and strays: a fiftieth
@@ -93,7 +97,11 @@ def traces(photo: Photo, marks: Marks) -> Traces:
     free = within & ~known
     strokes, thick, blobs = _parts(unlike > max(plain, LINE_SHARE * step), within, free, scale)
     strokes_mm2, thick_mm2, free_mm2 = (np.count_nonzero(part) / scale**2 for part in (strokes, thick, free))
-    seen = Traces(strokes_mm2, 0.0, thick_mm2, free_mm2, _blobs(blobs, known, scale))
+    number = _blobs(blobs, known, scale)
+    if number < marks.segments and COVERED * free_mm2 >= thick_mm2 > DENSE * free_mm2:
+        packed = count_round(view, within, free)
+        number = packed if packed >= PACKED * marks.segments else number
+    seen = Traces(strokes_mm2, 0.0, thick_mm2, free_mm2, number)
     if seen.enough:
         strong, _, _ = _parts(unlike > max(plain, STRONG_SHARE * step), within, free, scale)
         seen = seen._replace(strong_mm2=np.count_nonzero(strong) / scale**2)
