@@ -18,10 +18,11 @@ Mask = NDArray[np.bool_]
 #: A pixel is painted from so many times the panel's spread on, which its most even quarter tells: of Gaussian
 #: differences a quarter is below 0.32 of that.
 UNLIKE, QUARTER = 3.0, 0.32
-#: Known lines leave so small a share of what is free painted, grain, ghosts and other strokes included.
-COVERED = 0.15
+#: Broader than this is no stroke, mm: the side of a stick of chalk draws three. Beside known lines strokes cover less
+#: than this share so broadly.
+BROAD_MM, COVERED = 3.2, 0.15
 #: Radii of round things, mm.
-RADII_MM = (1.4, 8.0)
+RADII_MM = (BROAD_MM / 2, 8.0)
 #: A circle this much wider than the thing shows less paint than this share: neighbours that touch it on two or three
 #: sides do, a stroke does not.
 WIDER, BEYOND, WAYS = 1.2, 0.45, 24
@@ -30,7 +31,7 @@ WIDER, BEYOND, WAYS = 1.2, 0.45, 24
 def count_round(view: ColourView, within: Mask, free: Mask) -> int:
     """How many round things lie `within` (h, w) a part of a view, of which known lines leave some `free` (h, w).
 
-    Where lines cross one is widest, too: on them things count only where much is painted beside them.
+    Where lines cross one is widest, too: on them things count only where much is painted broadly beside them.
     """
     height, width = view.shape
     half = (width / view.px_per_mm / 2, height / view.px_per_mm / 2)
@@ -39,9 +40,11 @@ def count_round(view: ColourView, within: Mask, free: Mask) -> int:
     unlike = np.asarray(cv2.max(cv2.max(differences[0], differences[1]), differences[2]), np.float32)
     spread = float(np.quantile(unlike[::2, ::2], 0.25)) / QUARTER
     painted = (unlike > UNLIKE * max(spread, 1e-6)).astype(np.uint8)
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (round(BROAD_MM * view.px_per_mm) | 1,) * 2)
+    broad = cv2.morphologyEx(painted, cv2.MORPH_OPEN, disc)
     reach = cv2.distanceTransform(painted, cv2.DIST_L2, 5)
     widest = (reach >= cv2.dilate(reach, np.ones((5, 5), np.uint8))) & (
-        within if painted[free].mean() > COVERED else free
+        within if broad[free].mean() > COVERED else free
     )
     widest &= (reach > RADII_MM[0] * view.px_per_mm) & (reach < RADII_MM[1] * view.px_per_mm)
     # Equal distances side by side are one thing.
