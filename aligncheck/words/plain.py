@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterable
 
 #: Colour differences, colour codes, and pointers to a file or an option that the reader of a page does not have.
-_FIGURES = re.compile(r"colours by [0-9]|result file|#[0-9a-f]{6}\b| --[a-z]")
+_FIGURES = re.compile(r"colours differ by [0-9]|result file|#[0-9a-f]{6}\b| --[a-z]")
 #: A way out that only the command line has, beside one that everybody has.
 _OPTION = re.compile(r",? or give --[a-z-]+")
 

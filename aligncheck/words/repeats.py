@@ -9,7 +9,7 @@ from aligncheck.words import phrases
 
 SEGMENTS = "The design repeats {order} times."
 ALIKE = (
-    "Its segments' edges lie {edge} mm off one another's middle on average; their colours differ by {colour}, "
+    "On average an edge lies {edge} mm off its place in the other segments; colours differ by {colour}, "
     "shine and shade included (1 is just seen)."
 )
 COLOURS = "Colours alternate: with them it repeats {order} times."

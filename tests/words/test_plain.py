@@ -1,12 +1,13 @@
 """A page leaves out what only readers of the result file can use."""
 
 from aligncheck.words.plain import plain_lines
+from aligncheck.words.repeats import ALIKE
 
 
 def test_figures_stay_out_of_a_page() -> None:
     lines = [
         "Row 1: draw its tip 6.2 mm further out, ± 0.9 mm.",
-        "The design repeats 12 times; edges differ by 0.6 mm on average, colours by 3.9 (1 is just seen).",
+        ALIKE.format(edge="0.6", colour="3.9"),
         "10 places more, less unlike, in the result file.",
         "4 colours of paint: 108 dots in #de3f44 and 96 dots in #f4d65c.",
         "Dot #3 is too big.",
