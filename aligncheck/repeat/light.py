@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.legendre import legendre
+from aligncheck.repeat.smooth import smoothed
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -21,6 +22,8 @@ STIFFNESS = 2e-3
 LEAST_STRENGTH = 1e-6
 #: No light is less than this share of the usual.
 LEAST_LIGHT = 0.15
+#: A soft shadow changes over this much, mm; a place lighter or darker by this share is paint that strays.
+SHADE_MM, ODD_SHADE = 10.0, 0.25
 
 
 def light_of(linear: Singles, reference: Singles, xy_mm: Floats, shown: Mask) -> tuple[Singles, Singles]:
@@ -70,6 +73,22 @@ def light_of(linear: Singles, reference: Singles, xy_mm: Floats, shown: Mask) ->
         factor[..., channel] = np.maximum(1 + terms @ change[:count], LEAST_LIGHT)
         veil[..., channel] = terms @ change[count:]
     return factor, veil
+
+
+def shade_of(even: Singles, reference: Singles, shown: Mask, arc_mm: Floats) -> Singles:
+    """What is left of the light (radii, segments, columns): soft shadows that no surface of low degree follows.
+
+    One factor for all channels, which changes over `SHADE_MM`: paint ends at an edge and mostly changes colour too.
+    """
+    ring = (even.shape[0], -1, 1)
+    ratio = np.log(np.maximum(even.sum(-1), 1e-3) / np.maximum(reference.sum(-1), 1e-3)).astype(np.float32)
+    weight, shade = shown.astype(np.float32), np.zeros_like(ratio)
+    for _ in range(2):
+        sums = (smoothed(one.reshape(ring), arc_mm, SHADE_MM) for one in (ratio * weight, weight))
+        above, below = (one.reshape(ratio.shape) for one in sums)
+        shade = above / np.maximum(below + 0.05, 0.05)
+        weight = shown / (1 + ((ratio - shade) / ODD_SHADE) ** 2) ** 2
+    return np.exp(shade)
 
 
 def _of_all_shades(places: NDArray[np.intp], like: Singles) -> NDArray[np.intp]:

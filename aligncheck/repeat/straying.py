@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.channels import summed
 from aligncheck.repeat.even import LIGHTNESS_WEIGHT
+from aligncheck.repeat.smooth import smoothed
 from aligncheck.repeat.unrolled import STEP_MM
 
 Floats = NDArray[np.float64]
@@ -34,16 +35,8 @@ def unlike_beyond_straying(one: Singles, other: Singles, radii_mm: Floats, colum
 
 
 def _soft(picture: Singles, arc_mm: Floats) -> Singles:
-    """Means (radii, steps, 3) of a ring of colours, weighted as they count in a distance."""
-    weighted = picture * np.array([LIGHTNESS_WEIGHT, 1, 1], np.float32)
-    sd = SOFT_MM / STEP_MM
-    kernel = cv2.getGaussianKernel(2 * int(np.ceil(3 * sd)) + 1, sd)
-    outward = cv2.sepFilter2D(weighted, -1, np.ones(1), kernel)
-    # Round the circle it is so many more steps the nearer the centre.
-    steps = picture.shape[1]
-    turns = np.fft.rfftfreq(steps) * 2 * np.pi
-    kept = np.exp(-0.5 * (SOFT_MM / arc_mm[:, None] * turns) ** 2).astype(np.float32)
-    return np.fft.irfft(np.fft.rfft(outward, axis=1) * kept[..., None], steps, axis=1).astype(np.float32)
+    """Means of colours, weighted as they count in a distance."""
+    return smoothed(picture * np.array([LIGHTNESS_WEIGHT, 1, 1], np.float32), arc_mm, SOFT_MM)
 
 
 def _nearest(one: Singles, other: Singles, arc_mm: Floats) -> Singles:

@@ -41,7 +41,7 @@ def lies_on(one: Departure, fault: Fault | None) -> bool:
     return fault is not None and bool(np.hypot(*(one.place_mm - fault.at_mm)) < fault.radius_mm + 1.0)
 
 
-@pytest.mark.parametrize("light", ["as taken", "4:1 across", "warm and cool", "window's glow"])
+@pytest.mark.parametrize("light", ["as taken", "4:1 across", "warm and cool", "arm's shadow"])
 def test_a_faultless_piece_has_no_departure(light: str) -> None:
     """Neither dots that stray by a hand's 0.3 mm depart, nor gaps in chalk rings, nor what the lamp does."""
     assert look(None, light)[0].departures == ()
