@@ -49,18 +49,20 @@ class Chalk:
         near = beside < BESIDE_MM
         return near & _is_mixture(seen, step) & _is_mixture(consensus[:, None] - bare_lab, step)
 
-    def _beside_mm(self, xy_mm: Floats) -> Floats:
+    def _beside_mm(self, xy_mm: Floats) -> Singles:
         """Distance (...) of places (..., 2) from the nearest line's edge; negative on a line, large far off."""
-        found = np.full(xy_mm.shape[:-1], np.inf)
+        x, y = (np.ascontiguousarray(xy_mm[..., k], np.float32) for k in (0, 1))
+        found = np.full(x.shape, np.inf, np.float32)
         for ring in self.rings:
-            off = np.abs(np.hypot(*np.moveaxis(xy_mm - ring.centre_mm, -1, 0)) - ring.radius_mm)
+            off = np.abs(np.hypot(x - ring.centre_mm[0], y - ring.centre_mm[1]) - ring.radius_mm)
             np.minimum(found, off - ring.width_mm / 2, out=found)
         for start, end, width in self._straight():
-            along = (end - start) / max(float(np.hypot(*(end - start))), 1e-9)
-            place = xy_mm - start
-            far, aside = place @ along, place @ np.array([-along[1], along[0]])
-            beyond = np.maximum(np.maximum(-far, far - float(np.hypot(*(end - start)))), 0)
-            off = np.where(beyond < BEYOND_MM, np.abs(aside) - width / 2, np.inf)
+            length = max(float(np.hypot(*(end - start))), 1e-9)
+            ax, ay = ((end - start) / length).tolist()
+            middle = (start + end) / 2
+            far = x * ax + y * ay - float(middle @ (ax, ay))
+            aside = y * ax - x * ay - float(middle @ (-ay, ax))
+            off = np.where(np.abs(far) < length / 2 + BEYOND_MM, np.abs(aside) - width / 2, np.inf)
             np.minimum(found, off, out=found)
         return found
 

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from aligncheck.centrepiece.colours import lab_of
 from aligncheck.geometry.channels import lengths
-from aligncheck.repeat.light import light_of, shade_of
+from aligncheck.repeat.light import light_of, shade_of, terms_of
 from aligncheck.repeat.unrolled import STEP_MM, Unrolled
 
 Floats = NDArray[np.float64]
@@ -51,11 +51,12 @@ def even_light(unrolled: Unrolled) -> EvenLight:
     even, lab, bare_lab = linear, _lab(linear), _lab(bare)
     begun = _begun(lab, bare_lab, unrolled.shown)
     finished = begun
+    terms = terms_of(unrolled.xy_mm)
     arc_mm = np.radians(unrolled.columns_deg) * unrolled.radii_mm
     cell = arc_mm * STEP_MM
     for number in range(ROUNDS):
         usable = unrolled.shown & ~glare & finished[:, None]
-        factor, veil = light_of(linear, median(even, usable), unrolled.xy_mm, usable)
+        factor, veil = light_of(linear, median(even, usable), terms, usable)
         even, even_bare = (np.maximum((one - veil) / factor, 1e-4) for one in (linear, bare))
         shade = shade_of(even, median(even, usable), usable, arc_mm)[..., None]
         even, even_bare = even / shade, even_bare / shade

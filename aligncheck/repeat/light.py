@@ -26,7 +26,7 @@ LEAST_LIGHT = 0.15
 SHADE_MM, ODD_SHADE = 10.0, 0.25
 
 
-def light_of(linear: Singles, reference: Singles, xy_mm: Floats, shown: Mask) -> tuple[Singles, Singles]:
+def light_of(linear: Singles, reference: Singles, terms: Singles, shown: Mask) -> tuple[Singles, Singles]:
     """Factor and veil that turn `reference` into what is seen: seen = factor · reference + veil.
 
     A lamp to one side multiplies, gloss and haze add; both change slowly across the panel. Paint does not, and what is
@@ -38,13 +38,14 @@ def light_of(linear: Singles, reference: Singles, xy_mm: Floats, shown: Mask) ->
     reference : ndarray (radii, 1, columns, 3)
         What all segments agree on.
     xy_mm : ndarray (radii, segments, columns, 2)
+    terms : ndarray (radii, segments, columns, terms)
+        `terms_of` the places in the panel frame.
     shown : ndarray (radii, segments, columns) of bool
 
     Returns
     -------
     factor, veil : ndarray (radii, segments, columns, 3)
     """
-    terms = _terms(xy_mm)
     count = terms.shape[-1]
     factor, veil = np.ones(linear.shape, np.float32), np.zeros(linear.shape, np.float32)
     places = np.flatnonzero(shown)
@@ -52,7 +53,7 @@ def light_of(linear: Singles, reference: Singles, xy_mm: Floats, shown: Mask) ->
         return factor, veil
     like = np.broadcast_to(reference, linear.shape)
     places = _of_all_shades(places, like)
-    t = terms.reshape(-1, count)[places]
+    t = terms.reshape(-1, count)[places].astype(float)
     for channel in range(3):
         seen = linear[..., channel].ravel()[places].astype(float)
         ref = like[..., channel].ravel()[places].astype(float)
@@ -70,8 +71,8 @@ def light_of(linear: Singles, reference: Singles, xy_mm: Floats, shown: Mask) ->
             left = left / (0.02 + ref)
             weight = 1 / (1 + (left / (2 * max(float(np.median(left)), 1e-3))) ** 2) ** 2 / (0.02 + ref) ** 2
             weight /= weight.mean()
-        factor[..., channel] = np.maximum(1 + terms @ change[:count], LEAST_LIGHT)
-        veil[..., channel] = terms @ change[count:]
+        factor[..., channel] = np.maximum(1 + terms @ change[:count].astype(np.float32), LEAST_LIGHT)
+        veil[..., channel] = terms @ change[count:].astype(np.float32)
     return factor, veil
 
 
@@ -100,9 +101,9 @@ def _of_all_shades(places: NDArray[np.intp], like: Singles) -> NDArray[np.intp]:
     return np.concatenate([kind[:: max(1, -(-len(kind) // most))] for kind in kinds])
 
 
-def _terms(xy_mm: Floats) -> Floats:
+def terms_of(xy_mm: Floats) -> Singles:
     """Products of Legendre polynomials (..., terms) up to `DEGREE`, x and y over the farthest place."""
     p = xy_mm / max(float(np.abs(xy_mm).max()), 1e-9)
     x, y = (legendre(p[..., k], DEGREE) for k in (0, 1))
     pairs = [(i, j) for i in range(DEGREE + 1) for j in range(DEGREE + 1 - i)]
-    return np.stack([x[..., i] * y[..., j] for i, j in pairs], axis=-1)
+    return np.stack([x[..., i] * y[..., j] for i, j in pairs], axis=-1).astype(np.float32)
