@@ -49,6 +49,10 @@ class Band(NamedTuple):
         """Middles of the pieces along the side, as shares from -0.5 to 0.5."""
         return ((np.arange(PIECES) + 0.5) / PIECES - 0.5).astype(np.float32)
 
+    def down_to(self, depth_mm: float) -> "Band":
+        """What lies no deeper than this."""
+        return self._replace(values=self.values[: self.outside + max(int(depth_mm * self.px_per_mm), 0)])
+
 
 def bands_of(
     pixels: NDArray[np.uint8],

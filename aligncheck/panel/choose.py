@@ -3,6 +3,7 @@
 import numpy as np
 
 from aligncheck.errors import PanelError
+from aligncheck.panel.border import around_border, drawn_on_panel
 from aligncheck.panel.candidates import (
     Candidate,
     Search,
@@ -41,7 +42,7 @@ def search_panel(search: Search, findings: Findings) -> Candidate:
         ``no_panel`` or ``outline_doubtful``; `findings` then hold what was seen.
     """
     view = search.view
-    pool = line_pool(view)
+    pool = findings.pool = line_pool(view)
     findings.outlines = outlines_of(search, pool)
     hopeful = findings.outlines and findings.outlines[0].score > HOPELESS
     first = refine_outline(search, findings.outlines[0]) if hopeful else None
@@ -53,6 +54,9 @@ def search_panel(search: Search, findings: Findings) -> Candidate:
         doubtful = [c for c in [first, *_close_calls(search, findings.outlines)] if c]
         findings.candidates += [tested_for_lines(search, c) for c in doubtful]
     best = findings.best
+    if best and drawn_on_panel(best):
+        best = around_border(search, best) or best
+        findings.candidates = [best, *findings.candidates]
     if best:
         best = innermost(search, best, findings)
     if best is None or best.trust < DOUBTFUL:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from aligncheck.geometry.small import medians
 from aligncheck.panel.bands import bands_of
 from aligncheck.panel.drawing_sign import DrawingSign, drawing_sign
+from aligncheck.panel.ground import ground_beyond_sides
 from aligncheck.panel.panel import Panel, nominal_corners
 from aligncheck.panel.side_fit import SideFit
 from aligncheck.panel.small import CHANNEL_MATRIX, SmallView
@@ -20,6 +21,8 @@ Floats = NDArray[np.float64]
 #: Pieces along a side, places in a piece, and the bands compared, in photo pixels from the side at 4032 px.
 PIECES, PER_PIECE = 32, 6
 BAND_PX = np.linspace(2.0, 8.0, 5)
+#: What a side that is but a drawn line takes from the trust, at least.
+LINE = 2.5
 
 
 class Evidence(NamedTuple):
@@ -33,6 +36,7 @@ class Evidence(NamedTuple):
     drawing : DrawingSign
     fit : SideFit
     drawn_sides : int, how many sides are but lines drawn on one and the same surface
+    ground_mm : tuple, how far outside each side the panel's own ground comes back beyond a line; None where it does not
     """
 
     score: float
@@ -41,6 +45,7 @@ class Evidence(NamedTuple):
     drawing: DrawingSign
     fit: SideFit
     drawn_sides: int = 0
+    ground_mm: tuple[float | None, ...] = (None, None, None, None)
 
     def total(self, long_side_px: int) -> float:
         """One figure of trust: about 4 and more for right outlines, below 1 for most wrong ones.
@@ -57,8 +62,13 @@ class Evidence(NamedTuple):
         total += 0.8 * float(np.log(min(float(self.fit.strength.min()), 4) / 2 + 1e-3))
         total -= 0.5 * max(0.0, float(np.log(u95 / 3))) + (1.0 if u95 > 5 else 0.0)
         # One side may look like a line by chance (a bright rim between two dark surfaces), two hardly.
-        total -= 2.5 * max(self.drawn_sides - 1, 0)
+        total -= LINE * max(self.drawn_sides - 1, self.lines - 1, 0)
         return total + self.by_drawing()
+
+    @property
+    def lines(self) -> int:
+        """How many sides are surely lines drawn on the panel, as far as `ground_mm` was asked for."""
+        return sum(ground is not None for ground in self.ground_mm)
 
     def by_drawing(self) -> float:
         """What the wheel of spokes and rings adds: for one about the middle, against one about another place."""
@@ -80,8 +90,10 @@ def evidence_of(
 
 def with_drawn_sides(evidence: Evidence, photo: Photo, width_mm: float, height_mm: float) -> Evidence:
     """The evidence with its sides tested for being drawn lines (of a cutting mat, of a border)."""
-    bands = bands_of(photo.rgb, evidence.fit.panel(width_mm, height_mm), depth=0.04, outside=24)
-    return evidence._replace(drawn_sides=sum(is_drawn_line(band, -0.5, 0.0) for band in bands))
+    panel = evidence.fit.panel(width_mm, height_mm)
+    ground = ground_beyond_sides(photo.rgb, panel)
+    bands = bands_of(photo.rgb, panel, depth=0.04, outside=24)
+    return evidence._replace(drawn_sides=sum(is_drawn_line(band, -0.5, 0.0) for band in bands), ground_mm=ground)
 
 
 def side_contrast(photo: Photo, panel: Panel) -> tuple[Floats, Floats]:

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 
 from aligncheck.panel.candidates import Candidate
 from aligncheck.panel.outlines import Outline
+from aligncheck.panel.segments import Lines
 from aligncheck.panel.wheel import Wheel
 
 
@@ -13,6 +14,7 @@ class Findings:
 
     outlines: list[Outline] = field(default_factory=list)
     candidates: list[Candidate] = field(default_factory=list)
+    pool: Lines | None = None
     wheels: list[Wheel] | None = None
 
     @property

@@ -4,7 +4,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.errors import PanelError
+from aligncheck.panel.border import around_border, drawn_on_panel, lines_outside, with_ground
 from aligncheck.panel.candidates import Candidate, Search, nested_in, refine_outline
+from aligncheck.panel.evidence import LINE
 from aligncheck.panel.findings import Findings
 from aligncheck.panel.outlines import SAME_PX, corner_distance
 from aligncheck.panel.shadow import throws_shadow
@@ -57,14 +59,14 @@ def believed_inside(search: Search, inner: Candidate, outer: Candidate) -> bool:
     off_centre = one.pattern > 0.5 and one.off_mm > other.off_mm + 2 and one.off_mm > NEAR_MM
     # What is found inside must not be borne out much less than what it would replace.
     borne_out = inner.trust > max(0.0, min(outer.trust - 3, 3))
-    if is_border(search, inner, outer):
+    if drawn_on_panel(inner) or is_border(search, inner, outer):
         return False
     return borne_out and inner.fit.shape_chi2 < MOST_CHI2 and not off_centre
 
 
 def casts_doubt(search: Search, inner: Candidate, outer: Candidate) -> bool:
     """Whether an outline found inside another speaks against the outer one, though it is not believed itself."""
-    clear = inner.evidence.score > CLEARLY_INSIDE and inner.trust > 0
+    clear = inner.evidence.score > CLEARLY_INSIDE and inner.trust > 0 and not drawn_on_panel(inner)
     same = SAME_SHARE * float(np.ptp(outer.corners_px, axis=0).max())
     return clear and corner_distance(inner.corners_px, outer.corners_px) > same and not is_border(search, inner, outer)
 
@@ -104,8 +106,23 @@ def _even(one: Candidate, other_px: Floats, sign: float, even_mm: float) -> bool
 
 
 def outside_border(search: Search, best: Candidate, findings: Findings) -> Candidate:
-    """The outline outside a painted border that was taken for the panel, or the one given."""
+    """The outline outside a drawn or painted border that was taken for the panel, or the one given.
+
+    Raises
+    ------
+    PanelError
+        ``outline_doubtful`` where sides are but lines drawn on the panel, and no outline outside them is believed.
+    """
     own = search.view.from_photo(best.corners_px)
+    if findings.pool and lines_outside(own, findings.pool, search.view.centre_px):
+        best = with_ground(search, best)
+        lines = best.evidence.lines
+        outer = around_border(search, best) if lines else None
+        if outer and (drawn_on_panel(best) or outer.trust > best.trust - LINE * lines):
+            findings.candidates = [outer]
+            return outer
+        if drawn_on_panel(best):
+            raise PanelError("outline_doubtful")
     for outline in findings.outlines:
         if outline.score < BORDERED_SCORE:
             break

@@ -41,18 +41,24 @@ def nested_outlines(
     lines_out: bool = True,
     trimmed: int = TRIMMED,
     least: float = BELIEVED,
+    deepest_mm: tuple[float, ...] = (np.inf,) * 4,
 ) -> list[Nested]:
     """Outlines inside `panel` with a score of `least` or more, best first, each different by 1 % of the side.
 
     `given`: the panel's present sides are edges themselves, and up to two of them may be right; without it all four
-    are looked for (a rough, widened outline).
+    are looked for (a rough, widened outline). Of each side's band nothing deeper than `deepest_mm` is looked at.
     """
     bands = bands_of(pixels, panel, depth=depth, most_px=most_px)
     blind = 4 if given else 0
     tracks = []
-    for band in bands:
+    for band, deepest in zip(bands, deepest_mm, strict=True):
         found = find_tracks(
-            band, blind_px=blind, turn_deg=turn_deg, turn_step_deg=turn_step_deg, lines_out=lines_out, trimmed=trimmed
+            band if np.isinf(deepest) else band.down_to(deepest),
+            blind_px=blind,
+            turn_deg=turn_deg,
+            turn_step_deg=turn_step_deg,
+            lines_out=lines_out,
+            trimmed=trimmed,
         )
         if given:
             found.append(Track(0.0, 0.0, 0.0, np.zeros(4, np.float32), given=True))

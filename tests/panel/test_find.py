@@ -71,6 +71,8 @@ def test_it_is_found_in_a_crop_far_off_the_lenss_middle():
         ),
         ("something over one side", {"slabs": (Slab((150, 20), (120, 30), 30, "#e0d090", over_panel=True),)}),
         ("border drawn along the sides", {"border_mm": 12.0}),
+        ("border so near to the sides that it hides them", {"border_mm": 6.0}),
+        ("border nearer still, two of its lines and two sides a square", {"border_mm": 4.0}),
         ("cutting mat", {"table": Table("mat", "#4f8f78", strength=0.06)}),
     ],
 )
