@@ -11,6 +11,7 @@ from aligncheck.geometry.uncertainty import NORMAL_95, u95_points
 from aligncheck.panel import Panel
 
 Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 
 #: Lens, sensor and resampling blur a rim over a pixel of the view and more, and where in it the paint ends depends on
 #: light, shade and shadow: each half of a rim is known to this part of a pixel (standard deviation), alike in all dots.
@@ -18,22 +19,24 @@ Floats = NDArray[np.float64]
 RIM_PX = 0.3
 #: A dome's side turns away, its foot lies in shadow: the same for a larger dot as a share of its diameter.
 SIDE_SHARE = 0.018
+#: Where the rim does not show and a dome is told by its light and shade alone, size and place are known to these shares
+#: of the diameter: its foot lies in its own shade, and such domes read up to an eighth too small.
+LIGHT_SIZE, LIGHT_PLACE = 0.1, 0.04
 
 
-def diameter_u95(circles: Measured, px_per_mm: float) -> Floats:
+def diameter_u95(circles: Measured, px_per_mm: float, by_light: Bools | bool = False) -> Floats:
     """Half-widths (n,) of the diameters' 95 % intervals; the map's scale adds nothing to speak of."""
-    common = np.hypot(2 * RIM_PX / px_per_mm, SIDE_SHARE * 2 * circles.radius_mm)
+    share = np.where(by_light, LIGHT_SIZE, SIDE_SHARE)
+    common = np.hypot(2 * RIM_PX / px_per_mm, share * 2 * circles.radius_mm)
     return np.asarray(NORMAL_95 * np.hypot(2 * circles.radius_sd_mm, common), float)
 
 
-def place_u95(circles: Measured, px_per_mm: float) -> Floats:
+def place_u95(circles: Measured, px_per_mm: float, by_light: Bools | bool = False) -> Floats:
     """Radii (n,) of the discs that hold the middles with 95 %, but for what the panel's map adds."""
-    return u95_points(_place_variance(circles.radius_sd_mm, px_per_mm)[:, None, None] * np.eye(2))
-
-
-def _place_variance(radius_sd_mm: Floats, px_per_mm: float) -> Floats:
     # Of a circle fitted to its rim the middle varies twice as much as the radius, each way.
-    return np.asarray(2 * radius_sd_mm**2 + (RIM_PX / px_per_mm) ** 2, float)
+    own = 2 * circles.radius_sd_mm**2 + (RIM_PX / px_per_mm) ** 2
+    own = own + (np.where(by_light, LIGHT_PLACE, 0.0) * 2 * circles.radius_mm) ** 2
+    return u95_points(own[:, None, None] * np.eye(2))
 
 
 def on_the_panel(dots: Dots, panel: Panel) -> Dots:

@@ -48,7 +48,7 @@ def judge(view: DotView, slots: Slots, lone: Measured, order: int, centre: Float
         big = (circles.radius_mm - SURE * circles.radius_sd_mm > oversize * others) & (size > SPREADS * spread)
         places = slots.place_mm[mine]
         number = _segments(places, order)
-        dots += _dots(circles, view, centre, k, number[slots.filled[mine]], big)
+        dots += _dots(circles, view, centre, k, number[slots.filled[mine]], big, slots.by_light[here])
         kinds.append(Kind(float(np.median(np.hypot(*places.T))), 2 * middle, len(here), len(mine)))
         empty = mine[~slots.filled[mine]]
         if len(empty) and 2 * middle >= MISSING_FROM_MM and len(here) >= MISSING_FILLED * len(mine):
@@ -108,9 +108,15 @@ def _beside(view: DotView, places: Floats, kind: Measured, all_dots: Measured, c
 
 
 def _dots(
-    c: Measured, view: DotView, centre: Floats, kind: int | None, segment: NDArray[np.int64], big: NDArray[np.bool_]
+    c: Measured,
+    view: DotView,
+    centre: Floats,
+    kind: int | None,
+    segment: NDArray[np.int64],
+    big: NDArray[np.bool_],
+    by_light: NDArray[np.bool_] | bool = False,
 ) -> list[Dot]:
-    place, size = place_u95(c, view.px_per_mm), diameter_u95(c, view.px_per_mm)
+    place, size = place_u95(c, view.px_per_mm, by_light), diameter_u95(c, view.px_per_mm, by_light)
     return [
         Dot(xy + centre, float(pu), float(2 * r), float(su), kind, int(s), bool(b), colour)
         for xy, pu, r, su, s, b, colour in zip(c.xy_mm, place, c.radius_mm, size, segment, big, c.colour, strict=True)

@@ -75,7 +75,7 @@ def sit(view: DotView, slots: Slots, grown: Mask, centre_mm: Floats) -> Slots:
     px = view.to_view(xy)
     rims = replace(slots.circles.rims, x=px[:, 0], y=px[:, 1], r=radius * view.px_per_mm)
     circles = replace(measured(view, rims, centre_mm), radius_sd_mm=radius_sd)
-    slots = replace(slots, likeness=likeness, bare=bare & ~filled)
+    slots = replace(slots, likeness=likeness, bare=bare & ~filled, by_light=grown[slots.orbit])
     return replace(slots, filled=filled, circles=put(slots.circles, np.flatnonzero(filled), circles.take(filled)))
 
 

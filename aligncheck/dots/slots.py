@@ -46,6 +46,8 @@ class Slots:
         How much each place looks as its kind's portrait does, 0 before that was painted.
     bare : ndarray (n,) of bool
         Whether the place looks as the bare panel does.
+    by_light : ndarray (n,) of bool
+        Whether its kind's rim does not show and its size was told by light and shade.
     """
 
     orbit: NDArray[np.int64]
@@ -54,10 +56,11 @@ class Slots:
     circles: Measured
     likeness: Floats
     bare: NDArray[np.bool_]
+    by_light: NDArray[np.bool_]
 
     def take(self, which: NDArray[np.generic]) -> "Slots":
         """Places at `which` (indices or mask)."""
-        names = ("orbit", "place_mm", "filled", "likeness", "bare")
+        names = ("orbit", "place_mm", "filled", "likeness", "bare", "by_light")
         return Slots(**{k: getattr(self, k)[which] for k in names}, circles=self.circles.take(which))
 
     def of(self, orbits: NDArray[np.int64]) -> "Slots":
@@ -69,7 +72,7 @@ class Slots:
 
     def joined(self, other: "Slots") -> "Slots":
         """These and the `other` ones, numbered on."""
-        names = ("place_mm", "filled", "likeness", "bare")
+        names = ("place_mm", "filled", "likeness", "bare", "by_light")
         both = {k: np.concatenate([getattr(self, k), getattr(other, k)]) for k in names}
         orbit = np.concatenate([self.orbit, other.orbit + int(self.orbit.max(initial=-1)) + 1])
         return Slots(**both, orbit=orbit, circles=self.circles.joined(other.circles))
@@ -102,7 +105,7 @@ def fill(view: DotView, orbits: list[Orbit], found: Measured, centre_mm: Floats)
         filled = filled.copy()
         filled[which[better]] = True
     orbit = np.repeat(np.arange(len(orbits)), order)
-    return Slots(orbit, place, filled, circles, np.zeros(len(orbit)), ~filled)
+    return Slots(orbit, place, filled, circles, np.zeros(len(orbit)), ~filled, np.zeros(len(orbit), bool))
 
 
 def segments_turned(orbits: list[Orbit], found: Measured) -> Floats:

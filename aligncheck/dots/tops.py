@@ -138,4 +138,4 @@ def _places(view: DotView, slots: Slots, tops: list[Top], centre_mm: Floats) -> 
     near = np.hypot(*(circles.xy_mm - middle).T) < 0.5 * radius
     like = np.abs(np.log(circles.radius_mm / radius)) < 0.3
     filled = below.filled & near & like & (circles.coverage > 0.5)
-    return Slots(orbit, below.place_mm, filled, circles, np.zeros(len(orbit)), ~filled)
+    return Slots(orbit, below.place_mm, filled, circles, np.zeros(len(orbit)), ~filled, np.zeros(len(orbit), bool))

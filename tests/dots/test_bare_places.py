@@ -45,7 +45,15 @@ def slots(view: DotView, *, bare: bool, neighbour: bool) -> Slots:
     rims = seeds(*(PX * place.T + HALF_PX), np.full(len(place), PX * SIZE_MM / 2))
     circles: Measured = measured(view, rims, np.zeros(2))
     filled = np.arange(len(place)) > 0
-    return Slots(np.arange(len(place)) // ORDER, place, filled, circles, np.ones(len(place)), ~filled & bare)
+    return Slots(
+        np.arange(len(place)) // ORDER,
+        place,
+        filled,
+        circles,
+        np.ones(len(place)),
+        ~filled & bare,
+        np.zeros(len(place), bool),
+    )
 
 
 @pytest.mark.parametrize(

@@ -44,5 +44,7 @@ def test_a_dot_is_closed_and_a_border_is_not(what: str, closed: bool) -> None:
     view = view_of(what)
     rims = seeds(*(PX * places().T + HALF_PX), np.full(ORDER, PX * SIZE_MM / 2))
     one = np.ones(ORDER)
-    slots = Slots(np.zeros(ORDER, np.int64), places(), one > 0, measured(view, rims, np.zeros(2)), one, one < 0)
+    slots = Slots(
+        np.zeros(ORDER, np.int64), places(), one > 0, measured(view, rims, np.zeros(2)), one, one < 0, one < 0
+    )
     assert (open_arcs(view, slots, np.zeros(2))[0] < MOST_OPEN) == closed

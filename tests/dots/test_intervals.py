@@ -6,7 +6,10 @@ import numpy as np
 import pytest
 
 from aligncheck.dots import find_dots
-from aligncheck.dots.intervals import on_the_panel
+from aligncheck.dots.intervals import LIGHT_PLACE, LIGHT_SIZE, diameter_u95, on_the_panel, place_u95
+from aligncheck.dots.measured import measured
+from aligncheck.dots.rims import Rims
+from aligncheck.dots.view import dot_view
 from aligncheck.geometry.uncertainty import u95_point
 from tests.dots.painted import PIECE, Painting
 
@@ -42,3 +45,14 @@ def test_a_coarse_photo_claims_less():
     one, other = find_dots(fine, marks, 12), find_dots(coarse, replace(marks, panel=panel), 12)
     assert np.median([d.diameter_u95_mm for d in other.dots]) > 1.25 * np.median([d.diameter_u95_mm for d in one.dots])
     assert np.median([d.centre_u95_mm for d in other.dots]) > 1.25 * np.median([d.centre_u95_mm for d in one.dots])
+
+
+def test_a_dome_told_by_its_light_alone_claims_less():
+    photo, marks = Painting(PIECE, seed=11).draw()
+    circles = measured(
+        dot_view(photo, marks.panel), Rims(*(np.full(1, v) for v in (800.0, 800.0, 25.0, 1.0, 0.3, 1.0))), np.zeros(2)
+    )
+    for u95, share in ((diameter_u95, LIGHT_SIZE), (place_u95, LIGHT_PLACE)):
+        rim, light = (u95(circles, 6.6, np.array([told]))[0] for told in (False, True))
+        assert light > 1.3 * rim
+        assert light > 1.9 * share * 2 * circles.radius_mm[0]

@@ -40,7 +40,7 @@ def kind(off_deg: float, diameter_mm: float) -> Slots:
     place, one = places(off_deg), np.ones(ORDER)
     rims = seeds(*(PX * place.T + HALF_PX), PX * diameter_mm / 2 * one)
     circles = Measured(place, diameter_mm / 2 * one, np.tile(CHALK, (ORDER, 1)), one, one, one, one, rims)
-    return Slots(np.zeros(ORDER, np.int64), place, one > 0, circles, one, one < 0)
+    return Slots(np.zeros(ORDER, np.int64), place, one > 0, circles, one, one < 0, one < 0)
 
 
 #: Dots of 2.4 mm and 3.8 mm apart leave 1.4 mm of the line between them.

@@ -24,7 +24,7 @@ def kinds(*told: tuple[float, float, float, tuple[float, float, float], float]) 
     rims = type(rims)(rims.x, rims.y, rims.r, np.full(n, 0.98), np.full(n, 0.3), np.full(n, 0.1))
     one = np.ones(n)
     circles = Measured(place, diameter / 2, colour, 10 * one, 0.2 * one, roughness, 0.02 * one, rims)
-    return Slots(np.repeat(np.arange(len(told)), ORDER), place, one > 0, circles, 0 * one, one < 0)
+    return Slots(np.repeat(np.arange(len(told)), ORDER), place, one > 0, circles, 0 * one, one < 0, one < 0)
 
 
 SURE = (60.0, 5.0, 1.4, BLUE, 0.5)
