@@ -3,11 +3,14 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.centrepiece.colours import lab_of
 from aligncheck.geometry.angles import outward
 from aligncheck.geometry.channels import lengths
+from aligncheck.geometry.srgb import linear
 from aligncheck.marks import Marks, Ring, Spoke
 
 Floats = NDArray[np.float64]
@@ -18,8 +21,8 @@ Mask = NDArray[np.bool_]
 BESIDE_MM = 0.8
 #: Lines are looked for so far beyond their ends, mm: hands stop early or late.
 BEYOND_MM = 4.0
-#: Chalk on the panel is a mixture of both: this far off it is paint (CIELAB), or this much more than the chalk.
-OFF_MIXTURE, MORE = 7.0, 1.25
+#: Chalk on the panel is a mixture of both, its share up to somewhat more than usual; so far off it is paint (CIELAB).
+SHARES, OFF_MIXTURE = np.linspace(0, 1.4, 15), 7.0
 
 
 @dataclass(frozen=True)
@@ -45,9 +48,9 @@ class Chalk:
         seen = lab - bare_lab
         strength = lengths(seen)
         strong = core & (strength >= np.median(strength[core]))
-        step = np.median(seen[strong], axis=0)
+        steps = _mixtures(np.median(bare_lab[core], axis=0), np.median(seen[strong], axis=0))
         near = beside < BESIDE_MM
-        return near & _is_mixture(seen, step) & _is_mixture(consensus[:, None] - bare_lab, step)
+        return near & _is_mixture(seen, steps) & _is_mixture(consensus[:, None] - bare_lab, steps)
 
     def _beside_mm(self, xy_mm: Floats) -> Singles:
         """Distance (...) of places (..., 2) from the nearest line's edge; negative on a line, large far off."""
@@ -81,9 +84,20 @@ class Chalk:
         return drawn + [(self.centre_mm + inner * ray, self.centre_mm + outer * ray, width) for ray in rays]
 
 
-def _is_mixture(step: Singles, chalk: Floats) -> Mask:
-    """Which steps (..., 3) from the bare panel are a share of the chalk's own (3,)."""
-    strength = max(float(np.linalg.norm(chalk)), 1e-6)
-    way = (chalk / strength).astype(np.float32)
-    share = step @ way
-    return (lengths(step - share[..., None] * way) < OFF_MIXTURE) & (share < MORE * strength)
+def _mixtures(bare: Singles, chalk: Singles) -> Singles:
+    """Steps (shares, 3) from bare panel to ever more of the chalk whose own step is `chalk` (3,).
+
+    Light adds, colours as they are seen do not: between a navy panel and white chalk they run in a bow.
+    """
+    ends = cv2.cvtColor(np.stack([bare, bare + chalk])[None].astype(np.float32), cv2.COLOR_Lab2RGB)[0]
+    low, high = linear(ends)
+    mixed = np.clip(low + SHARES[:, None] * (high - low), 0, None)
+    return lab_of(np.cbrt(mixed)[None].astype(np.float32))[0] - bare
+
+
+def _is_mixture(step: Singles, mixtures: Singles) -> Mask:
+    """Which steps (..., 3) from the bare panel are like one of the mixtures' (n, 3)."""
+    found = np.zeros(step.shape[:-1], bool)
+    for mixture in mixtures:
+        found |= lengths(step - mixture) < OFF_MIXTURE
+    return found

@@ -15,8 +15,11 @@ from aligncheck.repeat.unrolled import INNERMOST_MM, STEP_MM
 
 Indices = NDArray[np.intp]
 
-#: Heat from which on a place is part of a departure (CIELAB), and the least area of one, mm^2: a dot of 2.5 mm.
-LEAST_HEAT, LEAST_AREA_MM2 = 1.0, 4.0
+#: Heat from which on a place is part of a departure (CIELAB).
+LEAST_HEAT = 1.0
+#: The least area of one where it is half as hot as its hottest place, mm^2. Smoothing spreads a point over ten; what is
+#: smaller than half of that is noise.
+LEAST_AREA_MM2 = 5.0
 #: Its hottest place is as much again beyond what an eye can just see: on faultless pieces drawn by a hand that strays
 #: by 0.3 mm the hottest place reached 1.9.
 LEAST_PEAK = 2.3
@@ -38,12 +41,13 @@ def heat_of(segments: Segments) -> Heat:
 def departures_of(segments: Segments, heat: Heat, centre_mm: Floats) -> tuple[Departure, ...]:
     """The connected places of the heat, those first that are largest and most unlike."""
     _, order, columns = segments.unlike.shape
-    count, labels = cv2.connectedComponents((heat.values > LEAST_HEAT).astype(np.uint8))
+    count, labels = _places(heat)
     cell = np.radians(segments.columns_deg) * segments.radii_mm[:, None] * STEP_MM * np.ones_like(heat.values)
-    areas = np.bincount(labels.ravel(), cell.ravel(), count)
     peaks = np.zeros(count)
-    np.maximum.at(peaks, labels.ravel().astype(np.int64), heat.values.ravel())
-    big = [k for k in range(1, count) if areas[k] >= LEAST_AREA_MM2 and peaks[k] >= LEAST_PEAK]
+    np.maximum.at(peaks, labels.ravel(), heat.values.ravel())
+    # Straying and smoothing spread what departs; half its heat is where its own edge lies.
+    halves = np.bincount(labels.ravel(), (cell * (heat.values > peaks[labels] / 2)).ravel(), count)
+    big = [k for k in range(1, count) if halves[k] >= LEAST_AREA_MM2 and peaks[k] >= LEAST_PEAK]
     big.sort(key=lambda k: -float((heat.values * cell)[labels == k].sum()))
     found = []
     for k in big[:MOST]:
@@ -56,11 +60,19 @@ def departures_of(segments: Segments, heat: Heat, centre_mm: Floats) -> tuple[De
         theirs = segments.consensus[rows, places % columns].mean(0)
         segment = int(angle / (360.0 / order)) % order + 1
         place = centre_mm + radius * outward(angle)
-        # Straying and smoothing spread what departs; half its heat is where its own edge lies.
-        area = float(cell[rows, places][heat.values[rows, places] > peaks[k] / 2].sum())
         apart = float(ciede2000(mine, theirs))
-        found.append(Departure(segment, place, radius, angle, area, apart, _paint(segments, rows, places, weight)))
+        paint = _paint(segments, rows, places, weight)
+        found.append(Departure(segment, place, radius, angle, float(halves[k]), apart, paint))
     return tuple(found)
+
+
+def _places(heat: Heat) -> tuple[int, Indices]:
+    """Connected places (radii, angles) by number, and how many numbers there are; across 12 o'clock they are one."""
+    count, labels = cv2.connectedComponents((heat.values > LEAST_HEAT).astype(np.uint8))
+    for first, last in zip(labels[:, 0], labels[:, -1], strict=True):
+        if first and last and first != last:
+            labels[labels == last] = first
+    return count, labels.astype(np.intp)
 
 
 def _paint(segments: Segments, rows: Indices, places: Indices, weight: Floats) -> Literal["less", "more", "other"]:

@@ -31,6 +31,12 @@ def test_a_missing_dot_is_the_first_departure() -> None:
     assert 2 * np.sqrt(first.area_mm2 / np.pi) == pytest.approx(SEGMENT[3][2], abs=1.5)
 
 
+def test_a_dot_missing_at_twelve_is_one_departure() -> None:
+    """It lies across the seam of the unrolled picture."""
+    (one,) = find_repeat(*paint(10, without=(0, 3), turn_deg=0.0), CENTRE_MM).departures
+    assert min(one.angle_deg, 360 - one.angle_deg) < 2
+
+
 def test_a_dot_of_another_colour_is_named() -> None:
     """Same place and size, other paint."""
     photo, panel = paint(10, other_colour=(6, 0))
