@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from aligncheck.drift import Drift
 from aligncheck.geometry.angles import bearing
+from aligncheck.geometry.small import median
 from aligncheck.geometry.uncertainty import u95_point
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
@@ -125,7 +126,10 @@ def _row(number: int, fit: RowFit, photo: Photo, drift: Drift, short_mm: float) 
     there = clear if clear.any() else there
     radii = np.hypot(*(tips - centre).T)
     middle = float(np.median(radii[there]))
-    petals = tuple(_petal(int(k), number, fit, tips[k], middle, panel, short_mm) for k in np.flatnonzero(there))
+    common_sd = common_sd_mm(fit, median([s.width_mm for s in drift.marks.spokes]) if drift.marks.spokes else 0.0)
+    petals = tuple(
+        _petal(int(k), number, fit, tips[k], middle, panel, short_mm, common_sd) for k in np.flatnonzero(there)
+    )
     closest = min(petals, key=lambda petal: _to_edge(panel, petal.tip_mm)[0])
     edge, side, edge_u95 = _to_edge(panel, closest.tip_mm, closest.tip_u95_mm)
     even = radii[there & (middle - radii < short_mm)]
@@ -135,7 +139,7 @@ def _row(number: int, fit: RowFit, photo: Photo, drift: Drift, short_mm: float) 
     return Row(
         number,
         middle,
-        float(np.hypot(own, 1.96 * COMMON_SD_MM)),
+        float(np.hypot(own, 1.96 * common_sd)),
         "between spokes" if fit.shape.between else "on spokes",
         edge,
         petals,
@@ -146,13 +150,30 @@ def _row(number: int, fit: RowFit, photo: Photo, drift: Drift, short_mm: float) 
     )
 
 
-def _petal(k: int, row: int, fit: RowFit, tip: Floats, middle: float, panel: Panel, short_mm: float) -> Petal:
+def common_sd_mm(fit: RowFit, spoke_mm: float) -> float:
+    """How well a row's tips are known in common, standard deviation; `spoke_mm` is how wide spokes are drawn.
+
+    On a spoke both sides of a petal end in the spoke's own chalk: where within it they meet nothing shows, and of what
+    lies anywhere in a stretch the standard deviation is its length over the root of 12.
+    """
+    if fit.shape.between:
+        return COMMON_SD_MM
+    numbers = np.median(fit.numbers, axis=0)
+    points, _ = sides(fit.shape, numbers[None], np.linspace(0.01, 1, 400))
+    across, along = np.abs(points[0] - numbers[0:2]).mean(0).T
+    under = along[np.argmax(across > spoke_mm / 2)]
+    return float(np.hypot(COMMON_SD_MM, under / np.sqrt(12)))
+
+
+def _petal(
+    k: int, row: int, fit: RowFit, tip: Floats, middle: float, panel: Panel, short_mm: float, common_sd: float
+) -> Petal:
     frame, numbers = fit.frame, fit.numbers[k]
     arm = tip - frame.centre_mm
     radius = float(np.hypot(*arm))
     axes = np.column_stack([frame.clockwise[k], frame.outward[k]])
     own = axes @ fit.covariance[k, :2, :2] @ axes.T
-    whole = own + COMMON_SD_MM**2 * np.outer(frame.outward[k], frame.outward[k]) + panel.point_covariance(tip)
+    whole = own + common_sd**2 * np.outer(frame.outward[k], frame.outward[k]) + panel.point_covariance(tip)
     inward = middle - radius
     points, _ = sides(fit.shape, fit.numbers[k : k + 1], np.linspace(0.02, 1, 25) ** 1.5)
     reach = np.abs(points[0, :, :, 0] - numbers[0]).max(1)
