@@ -8,8 +8,9 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-#: Curls of a view: a bent sheet is a quadratic to first order.
-CURLS = 3
+#: Curls of a view. Paper bends one way at a time, along x or along y, and more towards its ends: up to the fourth power
+#: (a lifted end, a hump, which by squares alone pass for the lens's own bend). Askew, to first order, it is x y.
+CURLS = 7
 
 
 @dataclass(frozen=True)
@@ -18,8 +19,8 @@ class Corners:
 
     Attributes
     ----------
-    curls : ndarray (3,)
-        How far the sheet rises where the board ends, in squares, away from the camera: along x, across, along y.
+    curls : ndarray (7,)
+        How far the sheet stands out where the board ends, in squares, by each column of `basis`.
     curl_sd : float
         How far they may be from that, as a standard deviation; 0: the sheet is as stated.
     square : bool
@@ -34,10 +35,10 @@ class Corners:
 
     @cached_property
     def basis(self) -> Floats:
-        """Height (n, 3) of each unit curl: one square where the board ends."""
+        """Height (n, 7) of each unit curl: one square where the board ends."""
         middle, half = (self.points.max(0) + self.points.min(0)) / 2, np.ptp(self.points, axis=0).max() / 2
         x, y = ((self.points - middle) / half).T
-        return np.column_stack([x * x, x * y, y * y])
+        return np.column_stack([x * x, x * y, y * y, x**3, y**3, x**4, y**4])
 
     @property
     def solid(self) -> Floats:

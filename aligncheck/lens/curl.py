@@ -52,7 +52,7 @@ def uncurl(views: Sequence[Corners], solution: Solution) -> list[Corners]:
 
 
 def _curls(parts: Sequence[_View], lens: int, spread: float) -> tuple[Floats, Floats]:
-    """Each view's curls (views, 3) and their variances, lens and places found together with them."""
+    """Each view's curls (views, 7) and their variances, lens and places found together with them."""
     normal, right = np.zeros((lens, lens)), np.zeros(lens)
     solved = []
     for part in parts:

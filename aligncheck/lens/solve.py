@@ -122,7 +122,7 @@ def project(solid: Floats, turn: Floats, shift: Floats, values: Floats) -> tuple
 
 
 def by_curls(view: Corners, turn: Floats, shift: Floats, values: Floats) -> Floats:
-    """Change (2n, 3) of a view's pixels by its curls."""
+    """Change (2n, 7) of a view's pixels by its curls."""
     low, high = (project(view.solid + (0, 0, dz), turn, shift, values)[0] for dz in (0.0, HEIGHT_STEP))
     slope = (high - low) / HEIGHT_STEP
     return np.asarray((slope[:, :, None] * view.basis[:, None, :]).reshape(-1, CURLS), float)

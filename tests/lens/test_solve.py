@@ -29,11 +29,11 @@ def cameras(number: int = 6, tilt_deg: float = 25.0, **lens: object) -> list[Cam
     ]  # fmt: skip
 
 
-def corners(camera: Camera, rng: np.random.Generator, rise_mm: float = 0.0) -> Corners:
-    """A board of 10 x 7 squares of 20 mm in the middle of a sheet whose ends rise, as a parabola, by `rise_mm`."""
+def corners(camera: Camera, rng: np.random.Generator, rise_mm: float = 0.0, power: int = 2) -> Corners:
+    """A board of 10 x 7 squares of 20 mm in the middle of a sheet whose ends rise by `rise_mm`."""
     points = np.stack(np.meshgrid(np.arange(1, 10), np.arange(1, 7)), -1).reshape(-1, 2).astype(float)
     mm = (points - (5, 3.5)) * 20.0
-    solid = np.column_stack([mm, rise_mm * (mm[:, 0] / 80.0) ** 2])
+    solid = np.column_stack([mm, rise_mm * np.abs(mm[:, 0] / 80.0) ** power])
     return Corners(points, camera.project(solid) + rng.normal(0, NOISE_PX, (len(points), 2)))
 
 
@@ -137,14 +137,14 @@ def test_a_bend_too_small_to_be_chosen_is_not_lost() -> None:
     assert np.median(halves) < 3
 
 
-@pytest.mark.parametrize("rise_mm", [0.0, 2.0])
-def test_a_sheet_that_curls(rise_mm: float) -> None:
+@pytest.mark.parametrize(("rise_mm", "power"), [(0.0, 2), (2.0, 2), (2.0, 4)])
+def test_a_sheet_that_curls(rise_mm: float, power: int) -> None:
     """Sheets that rise by 2 mm to their ends, a little otherwise in each photo: told apart from the lens, honestly."""
     rng = np.random.default_rng(12)
     views = cameras()
     z, z_flat, found, halves = [], [], [], []
     for _ in range(10):
-        seen = [corners(c, rng, rise_mm * rng.uniform(0.7, 1.3)) for c in views]
+        seen = [corners(c, rng, rise_mm * rng.uniform(0.7, 1.3), power) for c in views]
         flat = solve(seen, SIZE, FULL, 3000.0)
         curled = uncurl(seen, flat)
         lens = solve(uncurl(curled, solve(curled, SIZE, FULL, 3000.0)), SIZE, FULL, 3000.0)
@@ -155,10 +155,10 @@ def test_a_sheet_that_curls(rise_mm: float) -> None:
         found.append(float(np.median([c.rise for c in curled])) * 8 * 20.0)
     assert np.sqrt(np.mean(np.square(z), axis=0)).max() < 1.5
     assert np.median(halves) < 0.003
-    # The median of what rises between 1.4 and 2.6 mm.
-    assert found == pytest.approx([0.8 * rise_mm] * 10, abs=0.3 * rise_mm + 0.05)
-    # Taken as flat, the lens would be wrong by several times its claim.
-    assert (np.sqrt(np.mean(np.square(z_flat))) > 3) == (rise_mm > 0)
+    # A plane through the sheet belongs to its place, so that what is left of the rise is a part of it.
+    assert all(0.4 * rise_mm <= f <= 1.2 * rise_mm + 0.05 for f in found)
+    # Taken as flat, its bend would be wrong by several times its claim.
+    assert (np.sqrt(np.mean(np.square(z_flat), axis=0)).max() > 4) == (rise_mm > 0)
 
 
 @pytest.mark.parametrize(
