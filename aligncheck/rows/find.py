@@ -159,7 +159,7 @@ def common_sd_mm(fit: RowFit, spoke_mm: float) -> float:
     if fit.shape.between:
         return COMMON_SD_MM
     numbers = np.median(fit.numbers, axis=0)
-    points, _ = sides(fit.shape, numbers[None], np.linspace(0.01, 1, 400))
+    points, _ = sides(fit.shape, numbers[None], np.linspace(0.001, 1, 400))
     across, along = np.abs(points[0] - numbers[0:2]).mean(0).T
     under = along[np.argmax(across > spoke_mm / 2)]
     return float(np.hypot(COMMON_SD_MM, under / np.sqrt(12)))
