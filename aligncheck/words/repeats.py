@@ -13,7 +13,7 @@ ALIKE = (
     "shine and shade included (1 is just seen)."
 )
 COLOURS = "Colours alternate: with them it repeats {order} times."
-ALL_ALIKE = "No segment stands out from the others."
+ALL_ALIKE = "Beside what is named here, no segment stands out from the others."
 PLACES = {
     "less": "Paint is lacking that the other segments have: {place}, {radius} mm from the centre, {across} mm across.",
     "more": "Paint lies where the other segments have none: {place}, {radius} mm from the centre, {across} mm across.",
