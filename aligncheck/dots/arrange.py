@@ -22,6 +22,7 @@ from aligncheck.dots.view import DotView
 from aligncheck.geometry.colour_difference import ciede2000
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
+from aligncheck.side_by_side import beside
 
 Floats = NDArray[np.float64]
 
@@ -35,6 +36,7 @@ ONE_PAINT_SHARE = 0.75
 def arranged(dots: Dots, photo: Photo, panel: Panel, view: DotView, chalk: Chalk) -> Dots:
     """The dots with all that follows from how they stand to one another."""
     places = places_of(dots)
+    run_together = beside(lambda: merged(view, dots, places, chalk) if places is not None else ())
     lab = dot_colours(photo, panel, dots.dots, dots.covered)
     diameter = np.array([d.diameter_mm for d in dots.dots])
     middles, paint = groups(lab, diameter, max(2, dots.order // 2))
@@ -49,7 +51,7 @@ def arranged(dots: Dots, photo: Photo, panel: Panel, view: DotView, chalk: Chalk
             rings=rings_of(dots, places),
             runs=runs_of(places),
             misplaced=misplaced(dots, places),
-            merged=merged(view, dots, places, chalk),
+            merged=run_together(),
         )
         dots = with_limits(dots, places, bare_places(view, dots, places), float(panel.px_per_mm()))
         middle = turning_point(dots, places, view.px_per_mm)

@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 
 from aligncheck.dots.view import HALF_AT, DotView
 from aligncheck.geometry.channels import lengths, summed
+from aligncheck.side_by_side import all_at_once
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -30,17 +31,22 @@ def find_blobs(view: DotView) -> Floats:
     """Seeds (n, 4): x, y and radius in mm, and how clearly each stands out; several for one dot."""
     q, factor = _halved(view.unlike), 2
     q = saturated(q)
-    found = []
+    looks = []
     for radius in SMALLEST_MM * STEP ** np.arange(np.ceil(np.log(LARGEST_MM / SMALLEST_MM) / np.log(STEP)) + 1):
         if radius * view.px_per_mm / factor > HALVED_FROM_PX:
             q, factor = _halved(q), factor * 2
-        px = radius * view.px_per_mm / factor
-        contrast = _contrast(q, px / np.sqrt(2))
-        size = 2 * max(1, round(APART * px)) + 1
-        y, x = np.nonzero((contrast >= cv2.dilate(contrast, np.ones((size, size), np.uint8))) & (contrast > LEAST))
-        xy = view.to_panel((np.column_stack([x, y]) + 0.5) * factor - 0.5)
-        found.append(np.column_stack([xy, np.full(len(x), radius), contrast[y, x]]))
-    return np.concatenate(found)
+        looks.append((q, factor, float(radius)))
+    return np.concatenate(all_at_once(lambda look: _seeds(view, *look), looks))
+
+
+def _seeds(view: DotView, q: Singles, factor: int, radius_mm: float) -> Floats:
+    """Those of one radius, in the view halved to one `factor`th."""
+    px = radius_mm * view.px_per_mm / factor
+    contrast = _contrast(q, px / np.sqrt(2))
+    size = 2 * max(1, round(APART * px)) + 1
+    y, x = np.nonzero((contrast >= cv2.dilate(contrast, np.ones((size, size), np.uint8))) & (contrast > LEAST))
+    xy = view.to_panel((np.column_stack([x, y]) + 0.5) * factor - 0.5)
+    return np.column_stack([xy, np.full(len(x), radius_mm), contrast[y, x]])
 
 
 def _halved(image: Singles) -> Singles:

@@ -7,8 +7,10 @@ from aligncheck.dots.candidates import find_candidates
 from aligncheck.dots.dots import Dots
 from aligncheck.dots.kinds import dots_among
 from aligncheck.dots.view import dot_view
+from aligncheck.geometry.near import make_ready
 from aligncheck.marks import Marks
 from aligncheck.photo import Photo
+from aligncheck.side_by_side import beside
 
 #: A dot is too big from this many times its like (fixed by design).
 OVERSIZE = 1.18
@@ -34,5 +36,7 @@ def find_dots(
         A dot is too big if its diameter is more than this many times the median of its like.
     """
     centre = np.asarray(marks.centre.xy_mm if centre_mm is None else centre_mm, float)
+    ready = beside(make_ready)
     view = dot_view(photo, marks.panel)
+    ready()
     return dots_among(find_candidates(view), view, photo, marks, order, centre, oversize)

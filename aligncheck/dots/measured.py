@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from aligncheck.dots.candidates import colours_inside, contrast_inside, figure
 from aligncheck.dots.rims import Rims
 from aligncheck.dots.view import DotView
+from aligncheck.side_by_side import all_at_once
 
 Floats = NDArray[np.float64]
 
@@ -78,12 +79,14 @@ class Measured:
 
 def measured(view: DotView, rims: Rims, centre_mm: Floats) -> Measured:
     """Look at each circle of `rims` in the view."""
+    looks = (colours_inside, contrast_inside, figure)
+    colour, contrast, edge = all_at_once(lambda look: look(view, rims), looks)
     return Measured(
         xy_mm=view.to_panel(np.column_stack([rims.x, rims.y])) - centre_mm,
         radius_mm=rims.r / view.px_per_mm,
-        colour=colours_inside(view, rims),
-        contrast=contrast_inside(view, rims),
-        figure=figure(view, rims),
+        colour=colour,
+        contrast=contrast,
+        figure=edge,
         # A pixel's own noise is a third of one; a hand's dots are out of round by 2 % of the radius.
         roughness=rims.noise_px / (0.33 + 0.02 * rims.r),
         radius_sd_mm=rims.noise_px / view.px_per_mm / np.sqrt(np.maximum(RAYS * rims.coverage, 4) / 3),

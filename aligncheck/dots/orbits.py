@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from aligncheck.dots.carried import Carried, carried, together
 from aligncheck.dots.support import OFF_PLACE_MM, OFF_SIZE, kind_of
 from aligncheck.geometry.near import Near, best_first
-from aligncheck.geometry.small import nanmedians
+from aligncheck.geometry.small import median, medians, nanmedians
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -90,8 +90,8 @@ def gather(xy: Floats, radius_mm: Floats, colour: Floats, score: Floats, order: 
             hopeful[seed] = False
             if enough[k]:
                 free[mine] = False
-                radius = float(np.median(radius_mm[mine]))
-                orbits.append(Orbit(places[k], radius, np.median(colour[mine], axis=0), members[k]))
+                radius = median(radius_mm[mine])
+                orbits.append(Orbit(places[k], radius, medians(colour[mine], axis=0), members[k]))
 
 
 def _seeds(pairs: Carried, score: Floats, may: NDArray[np.bool_]) -> Integers:

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from aligncheck.dots.portraits import Portrait
 from aligncheck.dots.view import DotView
 from aligncheck.geometry.normal import normal_cdf
+from aligncheck.geometry.small import median
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -38,18 +39,24 @@ def outline(portrait: Portrait, view: DotView) -> tuple[float, Floats]:
     angle = np.asarray(np.arange(RAYS) * (2 * np.pi / RAYS), float)
     found = _steps(portrait, view.px_per_mm, angle, steps)
     # A ray counts by its step as against the usual one: a faint rim little, the strongest no more than the strong.
-    found = found / (found + max(float(np.median(found.max(1))), 1e-9))
+    found = found / (found + max(median(found.max(1)), 1e-9))
     terms = np.column_stack([np.ones(RAYS), np.cos(angle), np.sin(angle)])
     off_sd = OFF_SHARE * r + OFF_MM
     best = np.zeros(3)
     for k, (step, count) in enumerate(GRIDS):
-        sides = np.arange(-count, count + 1) * step
-        radii = np.arange(-reach, reach + step / 4, step / 2) if k == 0 else sides
-        tries = best + np.stack(np.meshgrid(radii, sides, sides, indexing="ij"), -1).reshape(-1, 3)
+        tries = best + _grid(step, count, reach if k == 0 else None)
         place = tries @ terms.T / ALONG_MM + steps
         value = _between(found, place).sum(1) - 0.5 * (tries[:, 1:] ** 2).sum(1) / off_sd**2
         best = tries[value.argmax()]
     return r + float(best[0]), np.asarray(best[1:], float)
+
+
+@lru_cache(maxsize=256)
+def _grid(step: float, count: int, reach: float | None) -> Floats:
+    """Changes (n, 3) of radius and middle, so many steps to each side; of the radius half steps up to `reach`."""
+    sides = np.arange(-count, count + 1) * step
+    radii = sides if reach is None else np.arange(-reach, reach + step / 4, step / 2)
+    return np.stack(np.meshgrid(radii, sides, sides, indexing="ij"), -1).reshape(-1, 3)
 
 
 def _steps(portrait: Portrait, px_per_mm: float, angle: Floats, steps: int) -> Floats:

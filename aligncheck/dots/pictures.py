@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from aligncheck.dots.slots import Slots
 from aligncheck.dots.view import DotView
-from aligncheck.geometry.small import medians
+from aligncheck.geometry.small import median, medians
 from aligncheck.side_by_side import all_at_once
 
 Floats = NDArray[np.float64]
@@ -97,7 +97,7 @@ def pictures_of(view: DotView, slots: Slots, centre_mm: Floats) -> tuple[Picture
 
     def one(mine: Integers) -> tuple[Singles, Singles, float, float]:
         size = slots.circles.radius_mm[mine]
-        radius = float(np.median(size))
+        radius = median(size)
         alike = np.abs(np.log(size / radius)) < SITS
         mine = mine[alike] if alike.sum() >= LEAST_SITTERS else mine
         step = (REACH * radius + REACH_MM) / POINTS
@@ -109,7 +109,7 @@ def pictures_of(view: DotView, slots: Slots, centre_mm: Floats) -> tuple[Picture
         seen = cv2.remap(luma, column, row, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
         light = medians(seen)
         spread = 1.48 * medians(np.abs(seen - light[:, None]))
-        odd = spread / (ODD * max(float(np.median(spread)), LEAST_NOISE))
+        odd = spread / (ODD * max(median(spread), LEAST_NOISE))
         weight = 1 / (1 + odd * odd) ** 2
         return np.asarray(light[inside], np.float32), np.asarray(weight[inside], np.float32), step, radius
 

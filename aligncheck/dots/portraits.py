@@ -6,6 +6,7 @@ lines, neighbours that lie the other way round in each segment. Each dot is then
 is much steadier than a circle through its own edges: chalk at its side, its highlight, its shaded rim pull at nothing.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -142,22 +143,26 @@ def lay(
     down, across = np.gradient(portrait.picture, portrait.step_mm, axis=(0, 1))
     grown = offsets[..., :1] * across + offsets[..., 1:] * down
     # What a shift to the right, down, a larger size and more light change at each point, in units of noise.
-    change = np.stack([-across, -down, -grown, portrait.picture], -1) / portrait.noise[:, None]
-    change = np.asarray(change[ring], np.float32)
-    products = np.matmul(change.transpose(0, 2, 1), change).reshape(len(change), 16)
+    change = np.moveaxis(np.stack([-across, -down, -grown, portrait.picture], -1)[ring], 1, 0)
+    change = np.asarray(change / portrait.noise[:, None, None], np.float32)
+    products = (change[..., :, None] * change[..., None, :]).sum(0).reshape(-1, 16)
     noise = portrait.noise.astype(np.float32)
-    on_ring = portrait.picture[ring] / noise
+    on_ring = portrait.picture[ring].T / noise[:, None]
     place_sd = PLACE_SD_MM + PLACE_SD_SHARE * r
     prior = 1 / np.array([place_sd, place_sd, SIZE_SD, LIGHT_SD]) ** 2
     xy, ratio, light = laid.xy_mm.copy(), laid.ratio.copy(), laid.light.copy()
     limit, information = 0.25 * r, np.tile(np.diag(prior), (len(xy), 1, 1))
     for _ in range(steps):
-        left = seen_about(view, portrait, xy, ratio, ring)
-        left /= noise
-        left -= light.astype(np.float32)[:, None, None] * on_ring
-        weight = _alike(left)
+        bright = light.astype(np.float32)[:, None]
+        left = [
+            seen / one - bright * wanted
+            for seen, one, wanted in zip(
+                _channels(seen_about(view, portrait, xy, ratio, ring)), noise, on_ring, strict=True
+            )
+        ]
+        weight = 1 / (1 + _squares(left)) ** 2
         normal = (weight @ products).reshape(-1, 4, 4).astype(float)
-        pull = (weight[..., None] * left).reshape(len(xy), -1) @ change.reshape(-1, 4)
+        pull = sum((weight * one) @ of for one, of in zip(left, change, strict=True))
         held = np.column_stack([xy - start.xy_mm, np.log(ratio / start.ratio), light - 1])
         information = normal + np.diag(prior)
         move = np.linalg.solve(information, (pull - held * prior)[..., None])[..., 0]
@@ -176,7 +181,8 @@ def _painted(view: DotView, portrait: Portrait, laid: Laid, first: bool) -> Port
     left = np.abs(seen - picture)
     noise = np.maximum(1.48 * medians(np.ascontiguousarray(left.reshape(-1, 3).T)), LEAST_NOISE)
     if not first:
-        weight = _alike((seen - picture) / noise.astype(np.float32))[..., None]
+        apart = ((seen - picture) / noise.astype(np.float32)).reshape(len(seen), -1, 3)
+        weight = (1 / (1 + _squares(_channels(apart))) ** 2).reshape(*seen.shape[:-1], 1)
         picture = (picture + (weight * seen).sum(0)) / (1 + weight.sum(0))
     return replace(portrait, picture=np.asarray(picture, np.float32), noise=noise)
 
@@ -184,12 +190,13 @@ def _painted(view: DotView, portrait: Portrait, laid: Laid, first: bool) -> Port
 def _likeness(view: DotView, portrait: Portrait, xy: Floats, ratio: Floats, light: Floats, far: Floats) -> Floats:
     """How much better the portrait explains each place than the bare panel does."""
     near = far < portrait.radius_mm + portrait.step_mm
-    seen = seen_about(view, portrait, xy, ratio, near)
-    wanted = portrait.picture[near]
-    noise = portrait.noise.astype(np.float32)
-    left = seen - light.astype(np.float32)[:, None, None] * wanted
-    bare, dot = _unlike(seen / noise), _unlike(left / noise)
-    return np.asarray((bare - dot).sum(1) / max(float(_unlike(wanted / portrait.noise).sum()), 1e-9), float)
+    bright = light.astype(np.float32)[:, None]
+    wanted = portrait.picture[near].T / portrait.noise.astype(np.float32)[:, None]
+    seen = _channels(seen_about(view, portrait, xy, ratio, near))
+    seen = [one / noise for one, noise in zip(seen, portrait.noise.astype(np.float32), strict=True)]
+    left = [one - bright * of for one, of in zip(seen, wanted, strict=True)]
+    bare, dot = _unlike(seen), _unlike(left)
+    return np.asarray((bare - dot).sum(1) / max(float(_unlike(list(wanted)).sum()), 1e-9), float)
 
 
 def bare_share(view: DotView, portrait: Portrait, xy_mm: Floats) -> Floats:
@@ -209,15 +216,23 @@ def bare_share(view: DotView, portrait: Portrait, xy_mm: Floats) -> Floats:
     return np.asarray(bare[:, telling].mean(1) if telling.any() else np.zeros(len(xy_mm)), float)
 
 
-def _unlike(left: NDArray[np.floating]) -> NDArray[np.floating]:
+def _channels(seen: Singles) -> list[Singles]:
+    """The channels (n, k) of colours (n, k, 3): three numbers side by side are worked with ten times as slowly."""
+    return [np.asarray(one, np.float32) for one in cv2.split(seen)]
+
+
+def _squares(left: Sequence[Singles]) -> Singles:
+    """How much is left (...) over all three channels, in units of noise: 1 for what is surely another thing."""
+    total = left[0] * left[0]
+    for one in left[1:]:
+        total += one * one
+    return np.multiply(total, np.float32(1 / OTHER**2), out=total)
+
+
+def _unlike(left: Sequence[Singles]) -> Singles:
     """What is left, from 0 to 1."""
-    square = summed(left * left) / np.float32(OTHER**2)
+    square = _squares(left)
     return square / (1 + square)
-
-
-def _alike(left: NDArray[np.floating]) -> NDArray[np.floating]:
-    """Weights for what is left (..., 3), in units of noise: 1 for nothing, towards 0 for another thing."""
-    return 1 / (1 + summed(left * left) / np.float32(OTHER**2)) ** 2
 
 
 def seen_about(

@@ -11,6 +11,7 @@ from aligncheck.dots.portraits import Laid, Portrait, bare_share, lay, paint
 from aligncheck.dots.slots import OFF_DIAMETER, OFF_MM, Slots, put
 from aligncheck.dots.view import DotView
 from aligncheck.geometry.near import Near
+from aligncheck.geometry.small import median
 from aligncheck.side_by_side import all_at_once
 
 Floats = NDArray[np.float64]
@@ -89,7 +90,7 @@ def _one(view: DotView, slots: Slots, mine: NDArray[np.int64], centre_mm: Floats
     if here.sum() < LEAST_SITTERS:
         return None
     circles = slots.circles.take(mine)
-    radius = float(np.median(circles.radius_mm[here]))
+    radius = median(circles.radius_mm[here])
     own = np.log(circles.radius_mm / radius)
     ratio = np.where(here & (np.abs(own) > OTHER_SIZE), np.exp(own), 1.0)
     xy = np.where(here[:, None], circles.xy_mm, slots.place_mm[mine]) + centre_mm
@@ -97,7 +98,7 @@ def _one(view: DotView, slots: Slots, mine: NDArray[np.int64], centre_mm: Floats
     portrait, seated = paint(
         view, xy[here], ratio[here], radius, (model if model.sum() >= LEAST_SITTERS else here)[here]
     )
-    usual = float(np.median(seated.likeness))
+    usual = median(seated.likeness)
     least = max(LEAST_LIKENESS, LEAST_OF_USUAL * usual)
     laid = Laid.at(xy, ratio)
     _put(laid, here, seated)

@@ -12,6 +12,11 @@ Integers = NDArray[np.int64]
 PLACES = 4096
 
 
+def make_ready() -> None:
+    """Load SciPy, which takes a quarter of a second: beside other work, where it will be needed."""
+    import scipy.spatial  # noqa: F401
+
+
 class Near:
     """Points (n, d) to be asked what lies near other places.
 

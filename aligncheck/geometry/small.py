@@ -39,8 +39,9 @@ def medians(values: NDArray[Any], axis: int = -1) -> NDArray[Any]:
     count = values.shape[axis]
     middle = count // 2
     few = count <= MANY
-    ordered = np.sort(values, axis=axis) if few else np.partition(values, middle, axis=axis)
-    ordered = ordered if axis == -1 else np.moveaxis(ordered, axis, -1)
+    # Along rows in memory: along any other axis each is gathered number by number.
+    values = values if axis == -1 else np.ascontiguousarray(np.moveaxis(values, axis, -1))
+    ordered = np.sort(values, axis=-1) if few else np.partition(values, middle, axis=-1)
     upper = ordered[..., middle]
     if count % 2:
         return np.asarray(upper)
