@@ -19,7 +19,10 @@ def bench(
     port: Annotated[str, typer.Option(metavar="N", help="Port of the page.")] = "8765",
     workers: Annotated[Text, typer.Option(metavar="N", help="Photos measured at a time; else one a processor.")] = None,
 ) -> int:
-    """Open a page on which a phone photographs the panel and reads what to move. Ctrl-C ends it."""
+    """Open a page for the phone: photograph, and read what to move.
+
+    Ctrl-C ends it.
+    """
     from dataclasses import replace
     from importlib.util import find_spec
 

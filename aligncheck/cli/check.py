@@ -32,7 +32,9 @@ def check(
     csv: Annotated[Text, typer.Option(metavar="FILE", help="One table of all photos.")] = None,
     jobs: Annotated[str, typer.Option(metavar="N", help="Photos at a time; 0: one a processor.")] = "0",
 ) -> int:
-    """Say which spoke or ring is off, by how many mm, which way, and how sure that is.
+    """Say which spoke or ring to move, by how many mm and which way.
+
+    How sure each figure is stands beside it, and what to move is drawn on the photo.
 
     Exit status: 0 nothing is out, 1 something is out, 2 a photo was not measured (one line says why).
     """

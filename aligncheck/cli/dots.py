@@ -22,7 +22,7 @@ def dots(
     ] = None,
     count: Annotated[Text, typer.Option(metavar="N", help="Walked dots: so many; else what fits the gap.")] = None,
 ) -> int:
-    """Say how many dots close a ring exactly, or how dots walk from one size to another.
+    """Say how many dots close a ring, or how dots walk to another size.
 
     A ring: --radius 60mm --size 4mm --gap 1mm. Walked dots: --from 6mm --to 2mm --length 50mm.
     """

@@ -11,9 +11,7 @@ import typer
 if TYPE_CHECKING:
     from aligncheck.lens.fit import LensFit
 
-app = typer.Typer(
-    no_args_is_help=False, help="Calibrate the phone's lens once: print a board, photograph it, fit a profile."
-)
+app = typer.Typer(no_args_is_help=False, help="Calibrate the phone's lens once: print, photograph, fit.")
 Text = str | None
 
 

@@ -20,7 +20,10 @@ def margin(
     layout: LayoutFile = None,
     lens: LensFile = None,
 ) -> int:
-    """Say what is clear on each side of the design, what the frame would hide, and how far off the middle it sits."""
+    """Say what is clear on each side of the design.
+
+    Also what the frame would hide, and how far off the middle the design sits.
+    """
     from aligncheck.checking import measure_margin
     from aligncheck.cli import DONE, options
     from aligncheck.cli.piece import target_of

@@ -24,7 +24,10 @@ def place(
     lens: LensFile = None,
     depth: Depth = None,
 ) -> int:
-    """Say how to put the centrepiece back; nudge it, photograph again, ask again, until it lies where it lay."""
+    """Say how to put the centrepiece back where it lay.
+
+    Nudge it, photograph again, ask again, until it lies there.
+    """
     from aligncheck.checking import place as measure
     from aligncheck.cli import DONE, options
     from aligncheck.cli.piece import target_of, write_and_tell

@@ -22,7 +22,10 @@ def reach(
     lens: LensFile = None,
     depth: Depth = None,
 ) -> int:
-    """Say how far what lies on the panel reaches, which ring it stays inside, and where the first row may start."""
+    """Say how far what lies on the panel reaches.
+
+    Also which ring it stays inside, and where the first row may start.
+    """
     from aligncheck.checking import reach as measure
     from aligncheck.cli import DONE, options
     from aligncheck.cli.piece import target_of, write_and_tell

@@ -12,7 +12,7 @@ from aligncheck.cli.shared import Corners, Depth, Height, LensFile, Segments, Te
 if TYPE_CHECKING:
     from aligncheck.record import Stage
 
-app = typer.Typer(no_args_is_help=False, help="Keep every stage of a piece: photos, figures, pictures; compare, show.")
+app = typer.Typer(no_args_is_help=False, help="Keep every stage of a piece: photos, figures and pictures.")
 Folder = Annotated[str, typer.Argument(metavar="FOLDER", help="The record of one piece.")]
 Which = Annotated[str, typer.Argument(metavar="STAGE", help="Its number in the list, its name or its title.")]
 
@@ -99,7 +99,7 @@ def show(
     stage: Annotated[Text, typer.Argument(metavar="STAGE", help="Number, name or title; else the latest.")] = None,
     since: Annotated[Text, typer.Option(metavar="STAGE", help="Compare with this; else the one before.")] = None,
 ) -> int:
-    """Tell what a stage showed, and what has changed since an earlier one."""
+    """Tell what a stage showed and what has changed since another."""
     from aligncheck.cli import DONE, NOT_DONE, say
     from aligncheck.record import find_stage, open_record
     from aligncheck.record.progress import progress
@@ -165,7 +165,7 @@ def verify(
     folder: Folder,
     repair: Annotated[bool, typer.Option("--repair", help="Make the index anew, mend stage files.")] = False,
 ) -> int:
-    """Compare every file with its hash; name what is damaged or missing."""
+    """Name the files that are damaged or missing."""
     from aligncheck.cli import DONE, NOT_DONE
     from aligncheck.record.verify import verify as look_through
 

@@ -18,7 +18,10 @@ def describe(
     row: Annotated[Lines, typer.Option(metavar="TEXT", help="A row, from the middle outward.")] = None,
     caution: Annotated[Lines, typer.Option(metavar="TEXT", help="What a class must take care of.")] = None,
 ) -> int:
-    """Note colours, tools, rows and cautions for the page and the handout. What is given replaces what was noted."""
+    """Note colours, tools, rows and cautions for page and handout.
+
+    What is given replaces what was noted.
+    """
     from aligncheck.cli import DONE
     from aligncheck.record.describe import describe_piece
 

@@ -40,7 +40,9 @@ def sheet(
     ] = None,
     out: Annotated[Text, typer.Option(metavar="FILE", help="The PDF; else KIND-sheet.pdf here.")] = None,
 ) -> int:
-    """Write a true-scale PDF to print: a layout, the circle where the first row starts, or a check's corrections.
+    """Write a true-scale PDF to print.
+
+    It shows a layout, the circle where the first row starts, or a check's corrections.
 
     Examples: sheet layout --panel 12x12in --segments 12 --pitch 1/2in; sheet start --radius 43mm;
     sheet corrections --check aligncheck/photo.json.
