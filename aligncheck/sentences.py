@@ -63,6 +63,7 @@ REFUSALS: dict[str, str] = {
     "nothing_in_earlier": "Nothing lies on the panel in {file}. Name the photo that shows the piece in its place.",
     # finding the marks
     "nothing_drawn": "Nothing that can be measured is seen on the panel. Mark it, or photograph it closer and sharper.",
+    "count_contradicts": "{segments} spokes were asked for, but {seen} are drawn. Correct --segments or the layout.",
     # writing the results
     "not_ours": "{file} is already in {folder} and was not made by aligncheck. Name another folder with --out.",
     "disk_full": "The disk is full: {file} was not written to {folder}. Free some space and run it again.",

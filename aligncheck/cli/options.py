@@ -36,7 +36,7 @@ def height(text: str | None) -> tuple[float, float] | None:
     if text is None:
         return None
     parts = re.split(r"\s*(?:-|–|\.\.)\s*", text.strip())
-    if not 1 <= len(parts) <= 2:
+    if not 1 <= len(parts) <= 2 or "" in parts:
         raise InputError("bad_height", text=text)
     values = [parse_length(part, "--height") for part in parts]
     if not 0 <= values[0] <= values[-1]:

@@ -1,5 +1,6 @@
 """What is drawn, and roughly where: polarity, centre, number of places, bearings, rings, construction lines."""
 
+from math import gcd
 from typing import NamedTuple
 
 import numpy as np
@@ -63,7 +64,8 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
     Raises
     ------
     MarksError
-        ``nothing_drawn`` where no straight strokes meet in evenly spaced bearings.
+        ``nothing_drawn`` where no straight strokes meet in evenly spaced bearings; ``count_contradicts`` where
+        another number than the painter's is plainly drawn.
     """
     view = small_flat_view(photo.grey, panel)
     picture = ridges(*view)
@@ -72,7 +74,10 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
         raise MarksError("nothing_drawn")
     light, centre, laid_out, peaks, comb = seen
     if segments and segments != comb.segments:
-        comb = count_places(peaks, _corner_bearings(panel, centre), segments) or comb
+        told = count_places(peaks, _corner_bearings(panel, centre), segments)
+        if told and _contradicts(comb, told):
+            raise MarksError("count_contradicts", segments=segments, seen=comb.segments)
+        comb = told or comb
     cornered = near_corners(peaks, _corner_bearings(panel, centre))
     crossed = _may_be_midlines(peaks)
     reach, outermost = _reach(laid_out, peaks, comb, cornered)
@@ -107,6 +112,16 @@ def detect(photo: Photo, panel: Panel, segments: int | None = None) -> Detection
         rival=None if segments else comb.rival,
         midlines=midlines,
     )
+
+
+def _contradicts(seen: Comb, told: Comb) -> bool:
+    """Whether all places of one count are plainly drawn, and of the painter's not even half.
+
+    A part of the places may be drawn first, or lines between them: then one count is a part of the other.
+    """
+    if gcd(seen.segments, told.segments) in (seen.segments, told.segments):
+        return False
+    return seen.score > PLAIN * seen.segments and int((told.peak >= 0).sum()) < told.segments / 2
 
 
 def _best_reading(picture: Ridges, share: float, panel: Panel) -> _Reading | None:

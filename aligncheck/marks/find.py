@@ -24,7 +24,7 @@ def find_marks(photo: Photo, panel: Panel, segments: int | None = None) -> Marks
     Raises
     ------
     MarksError
-        ``nothing_drawn`` where no layout is seen.
+        ``nothing_drawn`` where no layout is seen, ``count_contradicts`` where it has another number of spokes.
     """
     detection = detect(photo, panel, segments)
     spokes = measure_spokes(photo, panel, detection)

@@ -127,6 +127,13 @@ def test_the_painters_count_is_used():
     assert detect(*photograph(DrawnLayout(12, rings=even_rings(6, 14.0))), segments=6).segments == 6
 
 
+@pytest.mark.parametrize("told", [11, 13, 10])
+def test_another_number_than_is_plainly_drawn_is_a_slip_and_no_ten_millimetres_to_move(told):
+    with pytest.raises(MarksError) as refused:
+        detect(*photograph(DrawnLayout(12, rings=even_rings(6, 14.0))), segments=told)
+    assert (refused.value.code, refused.value.values["seen"]) == ("count_contradicts", 12)
+
+
 @pytest.mark.parametrize("kind", ["plain", "grained", "strays", "circles"])
 def test_a_panel_without_spokes_is_refused(kind):
     """Grain, stray lines and bare circles are no layout."""
