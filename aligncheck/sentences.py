@@ -66,6 +66,7 @@ REFUSALS: dict[str, str] = {
     "count_contradicts": "{segments} spokes were asked for, but {seen} are drawn. Correct --segments or the layout.",
     # writing the results
     "not_ours": "{file} is already in {folder} and was not made by aligncheck. Name another folder with --out.",
+    "not_our_table": "{file} is already in {folder} and is no table of aligncheck's. Name another file with --csv.",
     "disk_full": "The disk is full: {file} was not written to {folder}. Free some space and run it again.",
     "out_not_writable": "{file} cannot be written to {folder}: no permission. Name another folder with --out.",
     "out_not_a_folder": "{folder} is not a folder that results can go into. Name another folder with --out.",

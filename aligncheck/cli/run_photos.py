@@ -12,7 +12,7 @@ from aligncheck.cli import DONE, NOT_DONE, OUT, say
 from aligncheck.cli.memory import reuse_freed_memory
 from aligncheck.cli.progress import Progress
 from aligncheck.cli.report import Asked, Report, report
-from aligncheck.errors import InputError
+from aligncheck.errors import InputError, OutputError
 from aligncheck.files import require_writable
 from aligncheck.notes import Note
 from aligncheck.result.names import Target, targets
@@ -73,6 +73,8 @@ def _require_sense(asked: Asked, photos: int, csv: Path | None) -> None:
 
         read_paints(asked.paints)
     if csv:
+        if os.path.lexists(csv) and not is_our_table(csv):
+            raise OutputError("not_our_table", file=csv.name, folder=str(csv.parent))
         require_writable([csv], is_our_table)
     if asked.corners_px and asked.together:
         raise InputError("together_corners")

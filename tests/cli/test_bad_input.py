@@ -165,7 +165,8 @@ def test_an_output_folder_that_is_a_file(tmp_path: Path, photo: Path, refuses: C
 
 def test_a_table_of_someone_else(tmp_path: Path, photo: Path, refuses: Callable) -> None:
     (tmp_path / "accounts.csv").write_text("rent,900\n")
-    assert "accounts.csv is already in" in refuses(photo, "--csv", tmp_path / "accounts.csv")
+    line = refuses(photo, "--csv", tmp_path / "accounts.csv")
+    assert "accounts.csv is already in" in line and "--csv" in line
 
 
 @pytest.mark.parametrize(("number", "words"), [(28, "disk is full"), (13, "no permission")])
