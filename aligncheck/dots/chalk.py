@@ -71,19 +71,22 @@ def chalk_of(view: DotView, marks: Marks, centre: Floats) -> Chalk:
     middle = inner + share * along
     colour = np.zeros(3)
     if middle.size:
-        beside = [np.linalg.norm(_seen(view, middle + side * BESIDE_MM * across), axis=1) for side in (-1, 1)]
-        seen = _seen(view, middle)
+        beside = [
+            np.linalg.norm(_seen(view.unlike, view, middle + side * BESIDE_MM * across), axis=1) for side in (-1, 1)
+        ]
         # Paint over a line lies beside it too.
-        bare = np.maximum(*beside) < np.quantile(np.maximum(*beside), BARE_SHARE)
-        seen = seen[bare]
-        strength = np.linalg.norm(seen, axis=1)
+        bare = np.maximum(*beside) <= np.quantile(np.maximum(*beside), BARE_SHARE)
+        places = middle.reshape(-1, 2)[bare]
+        # What the ground's own colour adds is no chalk; where most is added there is most of it.
+        strength = np.linalg.norm(_seen(view.unlike, view, places), axis=1)
+        seen = _seen(view.unlike_the_panel, view, places)
         colour = np.median(seen[strength >= np.quantile(strength, 1 - CHALK_SHARE)], axis=0)
     drawn = [s.width_mm for s in marks.spokes] + [r.width_mm for r in marks.rings]
     widths = [w for w in drawn if w > 0]
     return Chalk(colour, inner - centre, outer - centre, rings, float(np.median(widths)) if widths else 0.0)
 
 
-def _seen(view: DotView, points: Floats) -> Floats:
-    """Colours (n, 3) at points (..., 2) of the panel, in units of its noise."""
+def _seen(unlike: NDArray[np.float32], view: DotView, points: Floats) -> Floats:
+    """Colours (n, 3) of a picture at points (..., 2) of the panel, in units of its noise."""
     x, y = (np.ascontiguousarray(p, np.float32)[None] for p in view.to_view(points.reshape(-1, 2)).T)
-    return np.asarray(cv2.remap(view.unlike, x, y, cv2.INTER_LINEAR), float)[0]
+    return np.asarray(cv2.remap(unlike, x, y, cv2.INTER_LINEAR), float)[0]

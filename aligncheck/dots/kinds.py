@@ -114,7 +114,7 @@ def kinds(view: DotView, found: Measured, chalk: Chalk, centre: Floats, order: i
     if not orbits:
         return None
     slots = fill(view, orbits, found, centre)
-    unlike = colours_inside(view, slots.circles.rims, view.unlike)
+    unlike = colours_inside(view, slots.circles.rims, view.unlike_the_panel)
     doubt = line_doubt(slots, unlike, chalk)
     doubt[line_bits(view, slots, chalky_kinds(slots, unlike, chalk), chalk.width_mm, centre)] = np.inf
     doubt[open_arcs(view, slots, centre) > MOST_OPEN] = np.inf

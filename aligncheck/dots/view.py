@@ -44,22 +44,30 @@ class DotView:
     away : ndarray (h, w, 3)
         Difference from the bare panel in luma and the two colour differences of gamma-coded values: sharp in the first.
     unlike : ndarray (h, w, 3)
-        Difference from the bare panel, turned and scaled so that the panel's own noise is 1 in every direction.
+        Difference from the ground there, turned and scaled so that the bare panel's own noise is 1 in every direction.
     px_per_mm : float
     origin_px : (float, float)
         Where the panel's origin lies.
+    ground : ndarray (h, w, 3) or None
+        How unlike the bare panel the ground is, as `unlike` is scaled; None where all of it is bare.
     """
 
     away: Singles
     unlike: Singles
     px_per_mm: float
     origin_px: tuple[float, float]
+    ground: Singles | None = None
 
     @cached_property
     def painted(self) -> Singles:
         """How unlike the bare panel each pixel is, brought from 0 .. infinity to 0 .. 1: (h, w)."""
         away = lengths(self.unlike)
         return np.asarray(away / (away + np.float32(HALF_AT)), np.float32)
+
+    @cached_property
+    def unlike_the_panel(self) -> Singles:
+        """As `unlike`, but from the bare panel everywhere: chalk has one colour then on whatever it is drawn."""
+        return self.unlike if self.ground is None else self.unlike + self.ground
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -99,7 +107,7 @@ def dot_view(photo: Photo, panel: Panel) -> DotView:
     if ground is not None:
         unlike -= ground
         away -= cv2.transform(ground, np.linalg.inv(white).astype(np.float32))
-    return DotView(away, unlike, scale, origin)
+    return DotView(away, unlike, scale, origin, ground)
 
 
 def bare_image(ground: Ground, shape: tuple[int, int], scale: float, origin: tuple[float, float]) -> Singles:

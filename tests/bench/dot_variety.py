@@ -17,7 +17,7 @@ from pathlib import Path
 import numpy as np
 from scipy.optimize import linear_sum_assignment
 
-from tests.dots.variety import BRIDGE, PANEL_MM, TOPICS, photo
+from tests.dots.variety import BRIDGE, NO_DOTS, PANEL_MM, TOPICS, photo
 
 COMMAND = "from aligncheck.cli import main; main()"
 #: A place is named if what is told lies so near, mm.
@@ -34,7 +34,7 @@ def check(picture: Path, out: Path) -> dict | None:
 
 def compare(truth: dict, result: dict | None) -> Counter:
     """Counts and sums of squares."""
-    dots = [d for d in truth["dots"] if d["group"] != BRIDGE]
+    dots = [d for d in truth["dots"] if d["group"] not in NO_DOTS]
     true, size = np.array([d["centre_mm"] for d in dots]), np.array([d["diameter_mm"] for d in dots])
     big = np.array([d.get("oversize_mm", 0) > 0 for d in dots])
     got = (result or {}).get("dots") or []

@@ -12,6 +12,10 @@ Floats = np.ndarray
 PANEL_MM, BLACK = 304.8, "#1d1d1f"
 #: Group of the paint between dots that have run together.
 BRIDGE = "bridge"
+#: Group of what a teardrop's tail is drawn with, and its head's and tail's width and length, mm: no dots.
+TEARDROP, HEAD_MM, TAIL_MM, DROP_MM = "teardrop", 3.4, 0.5, 9.0
+#: What is painted and no dot.
+NO_DOTS = (BRIDGE, TEARDROP)
 #: Clear between dots that do not touch, mm; nothing is painted nearer the side than this.
 GAP_MM, BORDER_MM = 0.9, 14.0
 
@@ -28,8 +32,13 @@ class Topic:
     panel: str = BLACK
     chalk: str = "#f2f0ea"
     swirl_deg: float = 0.0
-    tops: bool = False
-    ground: str | None = None
+    #: How many dots are set on one another.
+    tops: int = 0
+    #: Painted circles beneath, from the outermost inward: shares of the design's radius, and colours.
+    ground: tuple[tuple[float, str], ...] = ()
+    teardrops: bool = False
+    #: The paint of a row changes from segment to segment by this much of the way to the next one.
+    shift: float = 0.0
     missing: int = 1
     oversize: int = 1
     merged: int = 0
@@ -55,14 +64,14 @@ TOPICS = {
     "ordinary": Topic(),
     "small and large": Topic(10, (1.0, 15.0)),
     "touching": Topic(gap_mm=-0.1),
-    "on one another": Topic(tops=True, sizes_mm=(3.0, 9.0)),
+    "on one another": Topic(tops=1, sizes_mm=(3.0, 9.0)),
     "metal": Topic(colours=("#b08d57", "#c0c0c4", "#b87345", "#d4af37"), look=METAL),
     "pale on white": Topic(
         panel="#efece4", chalk="#77777a", colours=("#e8c9c9", "#c9dbe8", "#d9e8c9", "#e8e0b0", "#cfc3de")
     ),
     "dark on black": Topic(colours=("#2a2f5c", "#4a1f3d", "#1f4a36", "#5a3a1c", "#4a4a52")),
     "neon": Topic(colours=("#39ff14", "#ff3fa4", "#fff000", "#ff6a13", "#00e5ff")),
-    "two colours": Topic(ground="#7a2036"),
+    "two colours": Topic(ground=((1.0, "#7a2036"), (0.45, BLACK))),
     "matt": Topic(look=MATT),
     "glossy": Topic(look=GLOSS),
     "walked": Topic(swirl_deg=3.0, gap_mm=0.4),
@@ -83,6 +92,15 @@ TOPICS = {
     "poor photo": Topic(finish=lambda one: replace(one, noise=0.03, jpeg_quality=70, blur_px=1.3)),
     "own colour": Topic(panel="#7a1c22", colours=("#8a2026", "#801d24", "#e2dccb"), sizes_mm=(3.0, 9.0)),
     "fine photo": Topic(width_px=4032, sizes_mm=(1.0, 6.0), order=20),
+    "three on another": Topic(tops=2, sizes_mm=(5.0, 13.0), order=10),
+    "tops on circles": Topic(tops=1, sizes_mm=(3.0, 9.0), ground=((0.9, "#20506b"), (0.5, "#d8cfb8"))),
+    "four fields": Topic(ground=((1.0, "#35302c"), (0.8, "#1d6b68"), (0.55, "#c9b28a"), (0.3, "#5c1f4a"))),
+    "white on black": Topic(16, (1.0, 2.2), colours=("#e8e6e0",), width_px=4032, marked=False),
+    "teardrops": Topic(teardrops=True),
+    "glitter": Topic(look=replace(METAL, grain=0.5), colours=("#b08d57", "#c0c0c4", "#8a4fa8", "#d4af37")),
+    "windows": Topic(8, (4.0, 15.0), look=replace(GLOSS, lamps="window")),
+    "two lamps": Topic(10, (2.5, 12.0), look=replace(GLOSS, lamps="two")),
+    "changing paint": Topic(shift=1.0),
 }
 
 
@@ -94,7 +112,7 @@ class _Place:
     share: float
     size_mm: float
     paint: int
-    top: bool = False
+    top: int = 0
 
 
 def piece(topic: Topic, seed: int) -> tuple[Drawing, Scene]:
@@ -106,10 +124,7 @@ def piece(topic: Topic, seed: int) -> tuple[Drawing, Scene]:
     places = _design(topic, rng)
     dots, missing = _painted(topic, places, np.array(marks.centre_mark_mm), rng)
     edge = max(p.radius_mm for p in places) + 6
-    grounds = ()
-    if topic.ground:
-        middle = Dot(marks.centre_mark_mm, 2 * edge, topic.ground, flat=True)
-        grounds = (middle, replace(middle, diameter_mm=0.9 * edge, colour=topic.panel))
+    grounds = tuple(Dot(marks.centre_mark_mm, 2 * edge * share, colour, flat=True) for share, colour in topic.ground)
     return replace(marks, dots=dots, missing_dots=missing, grounds=grounds), _scene(topic, seed)
 
 
@@ -152,8 +167,10 @@ def _design(topic: Topic, rng: np.random.Generator) -> list[_Place]:
         found += more
         radius, number = far + max(topic.gap_mm, 0.3), number + 1
         if topic.tops and len(more) and more[0].size_mm > 4.0 and number % 3 != 0:
-            other = (paint + 2) % len(topic.colours)
-            found += [replace(p, size_mm=0.4 * p.size_mm, paint=other, top=True) for p in more]
+            share = 0.4 if topic.tops == 1 else 0.55
+            for level in range(1, topic.tops + 1):
+                other = (paint + 2 * level) % len(topic.colours)
+                found += [replace(p, size_mm=share**level * p.size_mm, paint=other, top=level) for p in more]
 
 
 def _walk(topic: Topic, rng: np.random.Generator, radius: float, size: float, paint: int) -> list[_Place]:
@@ -198,14 +215,40 @@ def _painted(
             at = centre + p.radius_mm * np.array([np.sin(a), -np.cos(a)]) + rng.normal(0, hand, 2)
             extra = float(rng.uniform(0.32, 0.5)) * p.size_mm if (k, s) in big else 0.0
             size = p.size_mm * float(np.exp(rng.normal(0, spread))) + extra
+            shade = topic.colours[p.paint]
+            if topic.shift:
+                shade = _between(
+                    shade, topic.colours[(p.paint + 1) % len(topic.colours)], topic.shift * s / topic.order
+                )
             one = replace(
-                topic.look, centre_mm=(float(at[0]), float(at[1])), diameter_mm=size, colour=topic.colours[p.paint],
+                topic.look, centre_mm=(float(at[0]), float(at[1])), diameter_mm=size, colour=shade,
                 group=f"kind {k}", index=s, oversize_mm=extra,
             )  # fmt: skip
             (missing if (k, s) in gone else dots).append(one)
+    if topic.teardrops:
+        dots += _teardrops(topic, max(p.radius_mm + p.size_mm / 2 for p in places), centre)
     for k, s in picked[: topic.merged]:
         dots += _bridge(dots, f"kind {k}", s)
     return tuple(dots), tuple(missing)
+
+
+def _between(one: str, other: str, share: float) -> str:
+    """A colour that share of the way from one to another."""
+    codes = [[int(c[k : k + 2], 16) for k in (1, 3, 5)] for c in (one, other)]
+    return "#" + "".join(f"{round(a + share * (b - a)):02x}" for a, b in zip(*codes, strict=True))
+
+
+def _teardrops(topic: Topic, radius_mm: float, centre: Floats) -> list[Dot]:
+    """One beside every spoke, beyond the dots, its tail along the circle about the centre."""
+    found = []
+    far = min(radius_mm + 4.0, PANEL_MM / 2 - 8.0)
+    for s in range(topic.order):
+        for t in np.linspace(0, 1, 40):
+            a = np.radians(360.0 / topic.order * (s + 0.5)) + t * DROP_MM / far
+            at = centre + far * np.array([np.sin(a), -np.cos(a)])
+            wide = HEAD_MM + t * (TAIL_MM - HEAD_MM)
+            found.append(Dot((float(at[0]), float(at[1])), wide, topic.colours[1], TEARDROP, s, flat=True))
+    return found
 
 
 def _bridge(dots: list[Dot], group: str, index: int) -> list[Dot]:

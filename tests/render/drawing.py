@@ -1,6 +1,7 @@
 """What is on the panel: the drawing as values in panel millimetres. Nothing here knows of pixels."""
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,7 +69,8 @@ class Dot:
     """A domed dot of paint.
 
     `shine`: strength of its highlight, 0 for matt, and `shine_wide` how wide, in radii: broad for metal paint.
-    `shadow`: how dark the shadow is that it throws to the lower right. `flat`: a painted circle, no dome.
+    `shadow`: how dark the shadow is that it throws to the lower right. `flat`: a painted circle, no dome. `lamps`: what
+    its highlight mirrors, a round lamp, two of them, or a window. `grain`: spread of brightness, as of glitter.
     """
 
     centre_mm: Point
@@ -81,6 +83,8 @@ class Dot:
     shine_wide: float = 0.12
     shadow: float = 0.0
     flat: bool = False
+    lamps: Literal["one", "two", "window"] = "one"
+    grain: float = 0.0
 
 
 @dataclass(frozen=True)

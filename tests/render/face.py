@@ -114,11 +114,29 @@ def _dot(face: NDArray[np.float32], frame: FaceFrame, dot: Dot) -> None:
     inside = np.clip((1 - r) * dot.diameter_mm / 2 * frame.px_per_mm + 0.5, 0, 1)
     # A dome flatter than a ball: slopes reach 40 degrees at its rim; the light falls from (-0.4, -0.5).
     shade = np.ones_like(r) if dot.flat else np.clip(1 - 0.35 * (u * 0.4 + v * 0.5) - 0.15 * r**4, 0.2, 1.6)
-    glint = (0.0 if dot.flat else dot.shine) * np.exp(-((u + 0.3) ** 2 + (v + 0.36) ** 2) / (2 * dot.shine_wide**2))
+    glint = (0.0 if dot.flat else dot.shine) * _mirrored(dot, u, v)
     # Metal paint mirrors in its own colour, all other paint in the lamp's.
     mirrored = linear(dot.colour) if dot.shine_wide > 0.2 else np.ones(3, np.float32)
+    if dot.grain:
+        seed = [round(abs(x) * 1000) for x in dot.centre_mm]
+        shade = shade * np.clip(
+            1 + dot.grain * smooth(np.random.default_rng(seed), shade.shape, 0.08 * frame.px_per_mm), 0, 4
+        )
     colour = shade[..., None] * linear(dot.colour) + glint[..., None] * mirrored
     patch += (inside[..., None] * (colour - patch)).astype(np.float32)
+
+
+def _mirrored(dot: Dot, u: NDArray[np.float64], v: NDArray[np.float64]) -> NDArray[np.float64]:
+    """How much of the lamp (0 to 1) a dome shows at each place, in radii from its middle."""
+    spot = np.exp(-((u + 0.3) ** 2 + (v + 0.36) ** 2) / (2 * dot.shine_wide**2))
+    if dot.lamps == "two":
+        return spot + 0.7 * np.exp(-((u - 0.38) ** 2 + (v + 0.2) ** 2) / (2 * dot.shine_wide**2))
+    if dot.lamps == "window":
+        # Four panes, blurred as little as the dome is rough.
+        across, down = (np.abs(w) for w in (u + 0.28, v + 0.32))
+        pane = np.clip((0.24 - across) / 0.03, 0, 1) * np.clip((0.3 - down) / 0.03, 0, 1)
+        return pane * np.clip((np.minimum(across, down) - 0.02) / 0.02, 0, 1)
+    return spot
 
 
 def _shadow(face: NDArray[np.float32], frame: FaceFrame, dot: Dot) -> None:
