@@ -119,7 +119,8 @@ REFUSALS: dict[str, str] = {
     # the bench page
     "bench_needs_extra": "The bench page needs more packages. Install them first: pip install 'aligncheck[bench]'.",
     "port_taken": "Port {port} is in use or not allowed. Stop the other program, or name another with --port.",
-    "bad_port": "--port: {text} is not a port. Give a whole number from 1024 to 65535.",
+    "bad_port": "--port: {text} is not a port. Give a whole number from 1 to 65535.",
+    "bench_no_folder": "--folder: nothing can be kept in {folder}. Name a folder that can be written to.",
     "watch_no_folder": "--watch: {folder} is not a folder. Name the folder that the camera writes to.",
     # reading the photo
     "file_missing": "{file}: there is no such file. Check the name and the folder.",

@@ -23,6 +23,7 @@ def bench(
 
     Ctrl-C ends it.
     """
+    import os
     from dataclasses import replace
     from importlib.util import find_spec
 
@@ -56,6 +57,10 @@ def bench(
         segments=ideal.segments,
         tolerance_mm=ideal.tolerance_mm if tolerance else None,
     )
+    kept = settings.folder.absolute()
+    standing = next(place for place in (kept, *kept.parents) if place.exists())
+    if not standing.is_dir() or not os.access(standing, os.W_OK | os.X_OK):
+        raise InputError("bench_no_folder", folder=settings.folder)
     count = options.whole(workers, "bad_jobs")
     serve(replace(settings, workers=count) if count else settings, typer.echo)
     return DONE

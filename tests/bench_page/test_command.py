@@ -35,6 +35,14 @@ def test_slips_are_one_line(tmp_path: Path, options: list[str], words: str) -> N
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_folder_that_is_a_file_is_told_before_anything_starts(tmp_path: Path) -> None:
+    place = tmp_path / "photo.jpg"
+    place.write_bytes(b"x")
+    done = subprocess.run([*COMMAND, "--folder", str(place)], capture_output=True, text=True, check=False, timeout=60)
+    assert (done.returncode, done.stdout, len(done.stderr.splitlines())) == (2, "", 1)
+    assert "--folder" in done.stderr and str(place) in done.stderr
+
+
 def test_taken_port_is_told(tmp_path: Path) -> None:
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
