@@ -3,24 +3,24 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.rows.chalk_map import KNOWN_SHARE, STRAY_MM, ChalkMap
+from aligncheck.rows.drawn import WIDE_MM, drawn
 from aligncheck.rows.finish import finish_rows
-from aligncheck.rows.fit import Frame, RowFit, fit_quickly, frame_of, sides
+from aligncheck.rows.fit import Frame, RowFit, evidence, fit_quickly, frame_of, sides
 from aligncheck.rows.fold import INNERMOST_MM, fold_some
 from aligncheck.rows.search import SHORTEST_MM, likely_rows
-from aligncheck.rows.sets import LEAST_FREE, SAME_MM, choose_rows, distinct, free_share
+from aligncheck.rows.sets import LEAST_FREE, choose_rows, distinct, free_share
 
 Floats = NDArray[np.float64]
 Places = NDArray[np.int64]
 
 #: Every so many pixels of the map are looked at: a stroke is three across.
 SPARSE = 2
-#: Chalk is evidence of so much and more; a stroke is seen about so wide there, mm.
-CHALK, WIDE_MM = 0.3, 1.0
+#: Chalk is evidence of so much and more.
+CHALK = 0.3
 #: The sides of the shortest petal that is looked for, less what known lines hide of them, mm.
 LEAST_MM = 1.5 * SHORTEST_MM
 #: Segments without petals show this one's length at most: a quarter of them at least is bare where a row is not whole.
@@ -29,8 +29,8 @@ BARE_PERCENTILE = 20
 PETAL_SHARE = 0.3
 #: Chalk along the weaker side of a petal that was traced, 0 to 1, and as a share of the row's best.
 LEAST_SUPPORT, SUPPORT_SHARE = 0.42, 0.6
-#: Points along a side where it is taken out of the map.
-POINTS = 40
+#: Each side in so many parts, of which all but one show at least so much chalk; and how much of them can be seen.
+PARTS, LEAST_PART, LEAST_SEEN = 8, 0.25, 0.6
 
 
 def begun_rows(
@@ -59,7 +59,15 @@ def begun_rows(
     likely = [traced for fit in likely if (traced := _traced(fit)) is not None]
     chosen = [likely[k] for k in choose_rows(chalk, likely, half)]
     found = distinct(chalk, finish_rows(chalk, chosen), half)
-    return [fit for fit in found if not any(_beside(fit, row) for row in rows)]
+    return [fit for fit in found if _shows(chalk, fit) and not any(_beside(fit, row) for row in rows)]
+
+
+def _shows(chalk: ChalkMap, fit: RowFit) -> bool:
+    """Whether chalk lies along nearly every part of both sides, and these can be seen: few petals may be chance."""
+    points, normals = sides(fit.shape, fit.numbers, (np.arange(6 * PARTS) + 0.5) / (6 * PARTS))
+    found, seen = evidence(chalk, fit.frame, points, normals).reshape(2, len(fit.numbers), 2 * PARTS, 6).sum(-1)
+    weak = np.sort(found / np.maximum(seen, 1e-6), axis=1)[:, 1]
+    return bool(np.median(weak) > LEAST_PART and seen.mean() > LEAST_SEEN * 6)
 
 
 def _beside(fit: RowFit, row: RowFit) -> bool:
@@ -91,7 +99,7 @@ def left_over(
         On spokes, then between; empty where chalk is left nowhere or everywhere alike.
     """
     left = chalk.tensor[::SPARSE, ::SPARSE, 0] + chalk.tensor[::SPARSE, ::SPARSE, 2] > CHALK
-    left &= ~_explained(chalk, rows, SPARSE)
+    left &= ~drawn(chalk, rows, SPARSE)
     scale = chalk.px_per_mm / SPARSE
     y, x = np.nonzero(left)
     arm_x = (x - chalk.origin_px[0] / SPARSE) / scale - centre_mm[0]
@@ -114,20 +122,7 @@ def _places(halves: Floats, segments: int, scale: float) -> Places:
 
 def _without(chalk: ChalkMap, rows: Sequence[RowFit]) -> ChalkMap:
     """The map with rows' sides hidden as known lines are."""
-    gone = _explained(chalk, rows, 1)
+    gone = drawn(chalk, rows)
     tensor = chalk.tensor.copy()
     tensor[gone] = (0, 0, 0, KNOWN_SHARE)
-    return ChalkMap(tensor, chalk.px_per_mm, chalk.origin_px)
-
-
-def _explained(chalk: ChalkMap, rows: Sequence[RowFit], sparse: int) -> NDArray[np.bool_]:
-    """Where rows' sides run, on every so many pixels of the map."""
-    drawn = np.zeros(chalk.tensor[::sparse, ::sparse].shape[:2], np.uint8)
-    scale = chalk.px_per_mm / sparse
-    width = max(3, round((2 * SAME_MM + WIDE_MM) * scale))
-    for fit in rows:
-        points, _ = sides(fit.shape, fit.numbers, np.linspace(0.02, 1, POINTS) ** 1.5)
-        for line in fit.frame.to_panel(points).reshape(-1, POINTS, 2):
-            pixels = np.rint(line * scale + np.array(chalk.origin_px) / sparse).astype(np.int32)
-            cv2.polylines(drawn, [pixels], False, 1, width)
-    return drawn > 0
+    return chalk._replace(tensor=tensor)

@@ -43,11 +43,17 @@ class ChalkMap(NamedTuple):
     px_per_mm : float
     origin_px : (float, float)
         Where the panel's origin lies.
+    signal : ndarray (h, w), float32
+        How much like chalk a place is; NaN where rings lie.
+    spokes : tuple
+        Inner and outer end of the known spokes' strokes, and their width, mm.
     """
 
     tensor: Singles
     px_per_mm: float
     origin_px: tuple[float, float]
+    signal: Singles
+    spokes: tuple[tuple[Floats, Floats, float], ...]
 
     def sample(self, points_mm: Floats, blurred: Singles | None = None) -> Singles:
         """Tensor and what can be seen (n, m, 4) at panel points (n, m, 2); zero outside."""
@@ -58,7 +64,17 @@ class ChalkMap(NamedTuple):
     def blurred(self, sd_mm: float) -> "ChalkMap":
         """The same, forgiving a displacement of about `sd_mm`."""
         blurred = np.asarray(cv2.GaussianBlur(self.tensor, (0, 0), sd_mm * self.px_per_mm), np.float32)
-        return ChalkMap(blurred, self.px_per_mm, self.origin_px)
+        return self._replace(tensor=blurred)
+
+    def signal_at(self, points_mm: Floats) -> Singles:
+        """How much like chalk points (n, m, 2) are; NaN on rings and outside."""
+        p = np.asarray(points_mm, np.float32) * np.float32(self.px_per_mm) + np.asarray(self.origin_px, np.float32)
+        return np.asarray(
+            cv2.remap(
+                self.signal, p[..., 0], p[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=np.nan
+            ),
+            np.float32,
+        )
 
 
 def chalk_map(photo: Photo, marks: Marks) -> ChalkMap:
@@ -84,7 +100,12 @@ def chalk_map(photo: Photo, marks: Marks) -> ChalkMap:
     # Unit normal n of the ridge: n n' = (H - smaller I) / (larger - smaller).
     share = evidence / np.maximum(2 * root, 1e-9)
     tensor = np.dstack([(xx - smaller) * share, xy * share, (yy - smaller) * share, seen])
-    return ChalkMap(tensor.astype(np.float32), scale, origin)
+    for ring in marks.rings:
+        width = max(1, round((ring.width_mm + 2 * FRINGE_MM) * scale))
+        middle = _fixed(ring.centre_mm * scale + origin)
+        cv2.circle(signal, middle, round(ring.radius_mm * scale * 16), np.nan, width, cv2.LINE_8, 4)
+    spokes = tuple((p.inner_mm, p.outer_mm, p.width_mm) for s in marks.spokes for p in (s.strokes or (s,)))
+    return ChalkMap(tensor.astype(np.float32), scale, origin, signal, spokes)
 
 
 def _along_chalk(colours: Singles, cores: NDArray[np.bool_], scale: float) -> Singles:

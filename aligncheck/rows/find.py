@@ -16,7 +16,7 @@ from aligncheck.rows.absent import absent, hidden
 from aligncheck.rows.begun import begun_rows
 from aligncheck.rows.chalk_map import STRAY_MM, ChalkMap, chalk_map
 from aligncheck.rows.finish import finish_rows
-from aligncheck.rows.fit import RowFit, fit_quickly, frame_of, sides
+from aligncheck.rows.fit import COMMON_SD_MM, RowFit, fit_quickly, frame_of, sides
 from aligncheck.rows.fold import INNERMOST_MM, fold
 from aligncheck.rows.petals import SHORT_MM, Petal, Row, Rows
 from aligncheck.rows.search import SHORTEST_MM, likely_rows
@@ -40,8 +40,6 @@ LEAST_SUPPORT = 0.42
 SECOND_LOOKS = 2
 #: How often rows are looked for of which only some petals are traced: those found may have hidden others.
 MOST_BEGUN = 4
-#: A row's tips are known no better than this in common, mm: strokes thin out before they end.
-COMMON_SD_MM = 0.25
 
 
 def find_petals(photo: Photo, drift: Drift, *, short_mm: float = SHORT_MM, insist: bool = False) -> Rows | None:
@@ -126,7 +124,8 @@ def _row(number: int, fit: RowFit, photo: Photo, drift: Drift, short_mm: float) 
     there = clear if clear.any() else there
     radii = np.hypot(*(tips - centre).T)
     middle = float(np.median(radii[there]))
-    common_sd = common_sd_mm(fit, median([s.width_mm for s in drift.marks.spokes]) if drift.marks.spokes else 0.0)
+    spoke_mm = median([s.width_mm for s in drift.marks.spokes]) if drift.marks.spokes else 0.0
+    common_sd = max(fit.common_sd_mm, common_sd_mm(fit, spoke_mm))
     petals = tuple(
         _petal(int(k), number, fit, tips[k], middle, panel, short_mm, common_sd) for k in np.flatnonzero(there)
     )

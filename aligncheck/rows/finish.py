@@ -10,12 +10,10 @@ from aligncheck.rows.chalk_map import ChalkMap
 from aligncheck.rows.fit import TIP_ACROSS_SD_MM, TIP_ALONG_SD_MM, WINDOWS_MM, RowFit, explained, rounds, sides
 from aligncheck.rows.strips import Side, Strip, base_share, best_sides, first_side, strip_of
 from aligncheck.rows.tails import tail_mm
+from aligncheck.rows.under import open_sd_mm, under_spokes
 
 Floats = NDArray[np.float64]
 
-#: Under a known line a petal's tip may have slid out to the stroke's end by itself, or not: half of the others' tail is
-#: the least that can be wrong.
-HIDDEN_SHARE = 0.5
 #: Bases are moved where the chalk ends this much of the chord before them.
 TRIM = 0.04
 
@@ -66,20 +64,19 @@ def _held(chalk: ChalkMap, fit: RowFit, middle: Floats) -> Floats:
 
 
 def _with_tails(chalk: ChalkMap, fits: Sequence[RowFit]) -> list[RowFit]:
-    """Tips at the end of the stroke that both sides share; under known lines as in the other rows of that shape."""
-    tails = [tail_mm(chalk, fit) for fit in fits]
-    done = []
-    for fit, tail in zip(fits, tails, strict=True):
-        if tail is None:
-            alike = [
-                t for other, t in zip(fits, tails, strict=True) if t is not None and other.shape.bow == fit.shape.bow
-            ]
-            tail = HIDDEN_SHARE * float(np.median(alike)) if alike else 0.0
-        axis = fit.numbers[:, 0:2] - (fit.numbers[:, 2:4] + fit.numbers[:, 4:6]) / 2
-        numbers = fit.numbers.copy()
-        numbers[:, 0:2] += tail * axis / np.linalg.norm(axis, axis=1, keepdims=True)
-        done.append(replace(fit, numbers=numbers))
-    return done
+    """Tips at the end of the stroke that both sides share; under spokes where the chalk on these thins out."""
+    return [_with_tail(chalk, fit, [other for other in fits if other is not fit]) for fit in fits]
+
+
+def _with_tail(chalk: ChalkMap, fit: RowFit, others: Sequence[RowFit]) -> RowFit:
+    tail, sd = tail_mm(chalk, fit), fit.common_sd_mm
+    if tail is None:
+        under = under_spokes(chalk, fit, others)
+        tail, sd = under or (0.0, max(open_sd_mm(fit), sd))
+    axis = fit.numbers[:, 0:2] - (fit.numbers[:, 2:4] + fit.numbers[:, 4:6]) / 2
+    numbers = fit.numbers.copy()
+    numbers[:, 0:2] += tail * axis / np.linalg.norm(axis, axis=1, keepdims=True)
+    return replace(fit, numbers=numbers, common_sd_mm=sd)
 
 
 def _trimmed(chalk: ChalkMap, fit: RowFit) -> RowFit:

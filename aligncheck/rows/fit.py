@@ -25,6 +25,8 @@ TIP_ALONG_MM, TIP_ACROSS_MM = np.arange(-14.0, 6.01, 1.0), np.arange(-3.0, 3.01,
 POINT_SD_MM = 0.5
 
 
+#: A row's tips are known no better than this in common, mm: strokes thin out before they end.
+COMMON_SD_MM = 0.25
 #: Evidence of a usual stroke is not taken for less; and the share of it below which a place is bare.
 LEAST_LEVEL, BARE_SHARE = 0.4, 0.5
 #: Where less than this is seen of a place a known line lies on it.
@@ -81,6 +83,8 @@ class RowFit:
     support : ndarray (petals, 2)
         Evidence along the clockwise and the other side, 0 to 1.
     covariance : ndarray (petals, 8, 8)
+    common_sd_mm : float
+        How well its tips are known in common, along their axes.
     """
 
     shape: RowShape
@@ -88,6 +92,7 @@ class RowFit:
     numbers: Floats
     support: Floats
     covariance: Floats
+    common_sd_mm: float = COMMON_SD_MM
 
 
 def fit_quickly(chalk: ChalkMap, blurred: ChalkMap, frame: Frame, shape: RowShape) -> RowFit:

@@ -10,7 +10,7 @@ from tests.bench.traced_kinds import traced_kind
 from tests.render import photograph
 
 
-@pytest.mark.parametrize("seed", [208, 212])
+@pytest.mark.parametrize("seed", [212])
 def test_petals_that_are_there_are_found(seed: int, tmp_path: Path) -> None:
     _, drawing, scene = traced_kind(seed, (1600, 1200))
     path = photograph(drawing, scene, seed).save(tmp_path / "begun.jpg")
