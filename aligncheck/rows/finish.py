@@ -10,7 +10,7 @@ from aligncheck.rows.chalk_map import ChalkMap
 from aligncheck.rows.fit import TIP_ACROSS_SD_MM, TIP_ALONG_SD_MM, WINDOWS_MM, RowFit, explained, rounds, sides
 from aligncheck.rows.strips import Side, Strip, base_share, best_sides, first_side, strip_of
 from aligncheck.rows.tails import tail_mm
-from aligncheck.rows.under import open_sd_mm, under_spokes
+from aligncheck.rows.under import under_spokes
 
 Floats = NDArray[np.float64]
 
@@ -72,7 +72,7 @@ def _with_tail(chalk: ChalkMap, fit: RowFit, others: Sequence[RowFit]) -> RowFit
     tail, sd = tail_mm(chalk, fit), fit.common_sd_mm
     if tail is None:
         under = under_spokes(chalk, fit, others)
-        tail, sd = under or (0.0, max(open_sd_mm(fit), sd))
+        tail, sd = under or (0.0, sd)
     axis = fit.numbers[:, 0:2] - (fit.numbers[:, 2:4] + fit.numbers[:, 4:6]) / 2
     numbers = fit.numbers.copy()
     numbers[:, 0:2] += tail * axis / np.linalg.norm(axis, axis=1, keepdims=True)
