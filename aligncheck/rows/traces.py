@@ -1,6 +1,6 @@
 """Is anything traced or painted between the known lines? A cheap look, so that a merely marked panel costs no more."""
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import cv2
 import numpy as np
@@ -13,6 +13,7 @@ from aligncheck.rows.chalk_map import known_lines
 from aligncheck.rows.round_things import count_round
 from aligncheck.rows.view import colour_view
 
+Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
@@ -47,6 +48,10 @@ STRONG_SHARE, LEAST_STRONG = 0.6, 0.01
 #: Where only some segments have petals: strokes of this share of a known line and this length, mm, in one segment more
 #: than in the barest ones (at this percentile) come to two sides of 20 mm. Strays, ghosts and letters rarely do.
 BEGUN_SHARE, STROKE_MM, LEAST_BEGUN_MM, BAREST = 0.45, 6.0, 40.0, 20
+#: Where paint covers more than this share of a segment, and strokes are less than that share of it, they are the gaps
+#: between dots: so dense a segment is painted, and what was traced there is hidden. Of dots that nearly touch there is
+#: half a segment, and gaps between them are a quarter of that.
+PAINTED, GAPS = 0.4, 0.33
 #: A stroke covers so much across at least, mm: pencil.
 STROKE_WIDE_MM = 0.4
 #: Bins a segment: a petal lies within one segment, wherever that begins.
@@ -107,21 +112,43 @@ def traces(photo: Photo, marks: Marks) -> Traces:
         seen = seen._replace(strong_mm2=np.count_nonzero(strong) / scale**2)
     if seen.rows_likely or strokes_mm2 < LEAST_BEGUN_MM * STROKE_WIDE_MM:
         return seen
-    strokes, _, _ = _parts(unlike > max(plain, BEGUN_SHARE * step), within, free, scale)
-    return seen._replace(begun_mm=_begun_mm(strokes, marks, scale, view.origin_px))
+    strokes, paint, _ = _parts(unlike > max(plain, BEGUN_SHARE * step), within, free, scale)
+    middle_px = marks.centre.xy_mm * scale + view.origin_px
+    painted = _painted(strokes, paint, within, middle_px, marks.segments)
+    return seen._replace(begun_mm=_begun_mm(strokes, marks.segments, scale, middle_px, painted))
 
 
-def _begun_mm(strokes: Mask, marks: Marks, scale: float, origin: tuple[float, float]) -> float:
-    """Length of strokes in the segment that has most of them, beyond the barest segments."""
+def _begun_mm(strokes: Mask, count: int, scale: float, middle_px: Floats, painted: Mask) -> float:
+    """Length of strokes in the segment that has most of them and is not `painted`, beyond the barest segments."""
     _, _, stats, middles = cv2.connectedComponentsWithStats(strokes.astype(np.uint8), connectivity=8)
     length = np.hypot(stats[1:, cv2.CC_STAT_WIDTH], stats[1:, cv2.CC_STAT_HEIGHT]) / scale
-    arm = (middles[1:] - origin) / scale - marks.centre.xy_mm
-    bins = BINS * max(marks.segments, 1)
-    where = np.floor(np.arctan2(arm[:, 0], -arm[:, 1]) / (2 * np.pi) * bins).astype(np.int64) % bins
+    x, y = (middles[1:] - middle_px).T
     long = length > STROKE_MM
-    found = np.bincount(where[long], weights=length[long], minlength=bins)
-    segments = sum(np.roll(found, k) for k in range(BINS))
-    return float(np.max(segments) - np.percentile(segments, BAREST))
+    found = np.bincount(_bins(x[long], y[long], count), weights=length[long], minlength=len(painted))
+    segments = _by_segment(found)
+    return max(float(np.max(segments, where=~painted, initial=0.0) - np.percentile(segments, BAREST)), 0.0)
+
+
+def _painted(strokes: Mask, paint: Mask, within: Mask, middle_px: Floats, count: int) -> Mask:
+    """Which segments (bins,), one from every bin on, are covered with paint that leaves no room for petals."""
+    areas = []
+    for mask in (strokes, paint, within):
+        # Areas need no finer look than every second row and column.
+        y, x = np.nonzero(mask[::SPARSE, ::SPARSE])
+        where = _bins(SPARSE * x - middle_px[0], SPARSE * y - middle_px[1], count)
+        areas.append(_by_segment(np.bincount(where, minlength=BINS * max(count, 1))))
+    return np.asarray((areas[1] > PAINTED * areas[2]) & (areas[0] < GAPS * areas[1]), bool)
+
+
+def _bins(x: Floats, y: Floats, count: int) -> NDArray[np.int64]:
+    """The bin (n,) of each place from the centre, clockwise from the top."""
+    bins = BINS * max(count, 1)
+    return np.floor(np.arctan2(x, -y) / (2 * np.pi) * bins).astype(np.int64) % bins
+
+
+def _by_segment(found: NDArray[Any]) -> NDArray[Any]:
+    """Sums (bins,) over as many bins as a segment has, from every bin on backward."""
+    return np.asarray(sum(np.roll(found, k) for k in range(BINS)))
 
 
 def _blobs(thick: Mask, known: Mask, scale: float) -> int:
