@@ -18,6 +18,8 @@ Mask = NDArray[np.bool_]
 #: Grounds are looked for in a picture of so many pixels per mm at most, softened by so many of them: weave and grain
 #: are then small beside edges.
 PX_PER_MM, SOFT_PX = 3.3, 1.0
+#: So many rows of it are compared at a time: a whole picture's differences are large.
+ROWS = 32
 #: Even is where colour changes from pixel to pixel by less than this many times the usual.
 EVEN = 4.0
 #: Wider than any dot: an even zone of 1.5 times the area of the largest, which is 15 mm wide.
@@ -94,8 +96,11 @@ def _everywhere(unlike: Singles, paint: Singles, zone: Mask, bare: Mask) -> Sing
 def _even(soft: Singles) -> Mask:
     """Where (h, w) the picture hardly changes, nor beside it."""
     wide = cv2.copyMakeBorder(soft, 1, 1, 1, 1, cv2.BORDER_REPLICATE)
-    across, down = wide[1:-1, 2:] - wide[1:-1, :-2], wide[2:, 1:-1] - wide[:-2, 1:-1]
-    change = lengths(across) + lengths(down)
+    change = np.empty(soft.shape[:2], np.float32)
+    for k in range(0, len(soft), ROWS):
+        part = wide[k : k + ROWS + 2]
+        across, down = part[1:-1, 2:] - part[1:-1, :-2], part[2:, 1:-1] - part[:-2, 1:-1]
+        np.add(lengths(across), lengths(down), out=change[k : k + ROWS])
     usual = max(median(change[::3, ::3].ravel()), 1e-6)
     return np.asarray(cv2.dilate(change, np.ones((3, 3), np.uint8)) < EVEN * usual, bool)
 

@@ -1,6 +1,6 @@
 """Dots that have run together: paint lies between two neighbours where the other segments show a gap."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +23,8 @@ MOST_GAP_MM, MOST_GAP_SHARE = 1.5, 0.4
 MEANT = 0.25
 #: Steps across a neck, mm, and how far beyond the smaller dot's half they go; places from one middle to the other.
 STEP_MM, WIDE, ALONG = 0.12, 1.5, np.linspace(0.15, 0.85, 15)
+#: So many pairs are looked at together.
+AT_ONCE = 32
 #: Paint is what differs from one of the two dots by less than this share of how it differs from the panel: a crease
 #: between two domes that only touch is darker.
 PAINT = 0.5
@@ -45,6 +47,10 @@ class _Pairs:
     one_r: Floats
     other_r: Floats
     odd: NDArray[np.bool_]
+
+    def of(self, which: NDArray[np.int64]) -> "_Pairs":
+        """Some of the pairs."""
+        return _Pairs(*(getattr(self, field.name)[which] for field in fields(self)))
 
 
 def merged(view: DotView, dots: Dots, places: Places, chalk: Chalk) -> tuple[Merged, ...]:
@@ -113,6 +119,18 @@ def _circles(
 
 def _necks(view: DotView, pairs: _Pairs) -> tuple[Floats, Floats]:
     """How wide (n, N) paint lies between two middles where it is narrowest, and half way between the rims, mm."""
+    smaller = np.minimum(pairs.one_r, pairs.other_r)
+    narrowest, width = np.empty(smaller.shape), np.empty(smaller.shape)
+    # Some pairs at a time, of about one size: no farther is looked than about their own dots.
+    by_size = np.argsort(smaller.max(1), kind="stable")
+    for k in range(0, len(by_size), AT_ONCE):
+        some = by_size[k : k + AT_ONCE]
+        narrowest[some], width[some] = _necks_of(view, pairs.of(some))
+    return narrowest, width
+
+
+def _necks_of(view: DotView, pairs: _Pairs) -> tuple[Floats, Floats]:
+    """The same of pairs of about one size."""
     way = pairs.other_mm - pairs.one_mm
     length = np.maximum(np.hypot(*np.moveaxis(way, -1, 0)), 1e-9)
     way = way / length[..., None]

@@ -107,7 +107,8 @@ def _level(
 
 def _over(view: DotView, slots: Slots, tops: list[Top], centre_mm: Floats) -> DotView:
     """The view of what lies on the dots that have tops: each dot's own paint is its ground, all else is blank."""
-    away, unlike = np.zeros_like(view.away), np.zeros_like(view.unlike)
+    # Zeros that nobody writes to take no memory: most of the view is blank.
+    away, unlike = (np.zeros(view.away.shape, np.float32) for _ in range(2))
     for top in tops:
         for i in np.flatnonzero((slots.orbit == top.orbit) & slots.filled):
             (x, y), r = view.to_view(slots.circles.xy_mm[i] + centre_mm), slots.circles.radius_mm[i] * view.px_per_mm

@@ -19,6 +19,8 @@ Singles = NDArray[np.float32]
 
 #: Finest view: a dot of 1.1 mm is then 7 pixels wide; a phone's photo of a 30 cm panel holds about as much.
 PX_PER_MM = 6.6
+#: So many rows of it at a time are turned into luma and colour.
+ROWS = 64
 #: A view finer than this many times the photo shows nothing more.
 FINER = 1.25
 #: Largest view, pixels on its longer side: bounds time and memory for large panels.
@@ -62,7 +64,7 @@ class DotView:
     def painted(self) -> Singles:
         """How unlike the bare panel each pixel is, brought from 0 .. infinity to 0 .. 1: (h, w)."""
         away = lengths(self.unlike)
-        return np.asarray(away / (away + np.float32(HALF_AT)), np.float32)
+        return np.asarray(np.divide(away, away + np.float32(HALF_AT), out=away), np.float32)
 
     @cached_property
     def unlike_the_panel(self) -> Singles:
@@ -93,7 +95,9 @@ def dot_view(photo: Photo, panel: Panel) -> DotView:
     rgb = cv2.remap(photo.rgb, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     # Freed early: the large arrays that live side by side here are many.
     del map_x, map_y
-    luma = np.asarray(cv2.transform(rgb.astype(np.float32), YCC / 255), np.float32)
+    luma = np.empty(rgb.shape, np.float32)
+    for k in range(0, height, ROWS):
+        luma[k : k + ROWS] = cv2.transform(rgb[k : k + ROWS].astype(np.float32), YCC / 255)
     del rgb
     panel_ground = fit_ground(luma[::2, ::2].astype(np.float32), scale / 2, (panel.width_mm / 2, panel.height_mm / 2))
     bare = bare_image(panel_ground, luma.shape[:2], scale, origin)

@@ -74,9 +74,10 @@ def _edges(picture: Singles) -> tuple[Floats, Floats, Floats]:
         change = np.asarray(cv2.magnitude(dx, dy), np.float32)
         # Colours are less noisy than brightness: each is taken in units of its own usual change.
         usual = np.float32(max(median(change[::SPARSE, ::SPARSE].ravel()), 1e-9))
-        change /= usual
+        for one in (change, dx, dy):
+            one /= usual
         more = change > steep
-        for best, new in ((steep, change), (across, dx / usual), (down, dy / usual)):
+        for best, new in ((steep, change), (across, dx), (down, dy)):
             np.copyto(best, new, where=more)
     y, x = np.nonzero(steep > EDGE)
     here = steep[y, x]
