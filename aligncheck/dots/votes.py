@@ -38,12 +38,12 @@ MOST = 150
 def folded_seeds(view: DotView, centre_mm: Floats, order: int) -> Floats:
     """Seeds (n * order, 4): x, y and radius in mm, and how clear; each at its places in all segments."""
     factor = max(1.0, view.px_per_mm / PX_PER_MM)
-    small = _reduced(view.away, factor)
+    size = _reduced_size(view.shape, factor)
     scale = view.px_per_mm / factor / COARSER
     origin = (np.array(view.origin_px) + 0.5) / (factor * COARSER) - 0.5
-    x, y, way = _edges(small)
+    x, y, way = _edges(_reduced(view.away, factor))
     x, y = ((at + 0.5) / COARSER - 0.5 for at in (x, y))
-    shape = -(-small.shape[0] // COARSER), -(-small.shape[1] // COARSER)
+    shape = -(-size[0] // COARSER), -(-size[1] // COARSER)
     sector = _Sector(centre_mm * scale + origin, scale, order, shape)
     radii = SMALLEST_MM * STEP ** np.arange(int(np.log(LARGEST_MM / SMALLEST_MM) / np.log(STEP)) + 1)
     # Of a rim there are as many edges as pixels in the finer picture.
@@ -59,10 +59,15 @@ def folded_seeds(view: DotView, centre_mm: Floats, order: int) -> Floats:
 
 def _reduced(picture: Singles, factor: float) -> Singles:
     """The picture (h, w, 3), every pixel the mean of `factor` by `factor` of its own."""
-    size = [max(1, int(n / factor)) for n in picture.shape[1::-1]]
+    size = _reduced_size((picture.shape[0], picture.shape[1]), factor)
     # Whole pixels of the result, so that its scale is exactly the one asked for.
-    width, height = (min(n, round(m * factor)) for n, m in zip(picture.shape[1::-1], size, strict=True))
-    return np.asarray(cv2.resize(picture[:height, :width], size, interpolation=cv2.INTER_AREA), np.float32)
+    height, width = (min(n, round(m * factor)) for n, m in zip(picture.shape[:2], size, strict=True))
+    return np.asarray(cv2.resize(picture[:height, :width], size[::-1], interpolation=cv2.INTER_AREA), np.float32)
+
+
+def _reduced_size(shape: tuple[int, int], factor: float) -> tuple[int, int]:
+    """Height and width of a picture that is reduced by a factor."""
+    return max(1, int(shape[0] / factor)), max(1, int(shape[1] / factor))
 
 
 def _edges(picture: Singles) -> tuple[Floats, Floats, Floats]:
@@ -79,9 +84,13 @@ def _edges(picture: Singles) -> tuple[Floats, Floats, Floats]:
         more = change > steep
         for best, new in ((steep, change), (across, dx), (down, dy)):
             np.copyto(best, new, where=more)
+    # Pictures are large beside what lies on edges: each is freed as soon as it is not needed.
+    del picture, soft, change, dx, dy, more, best, new, one
     y, x = np.nonzero(steep > EDGE)
     here = steep[y, x]
-    way = np.column_stack([across[y, x], down[y, x]]) / here[:, None]
+    way = np.column_stack([across[y, x], down[y, x]])
+    way /= here[:, None]
+    del across, down
     # An edge is where it is steepest along its own direction.
     top = (here >= _beyond(steep, x, y, way)) & (here > _beyond(steep, x, y, -way))
     return x[top].astype(float), y[top].astype(float), way[top].astype(float)
