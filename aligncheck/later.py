@@ -1,6 +1,7 @@
 """The later stages of a piece: which one a photo shows, and what is measured there."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -16,14 +17,17 @@ from aligncheck.notes import Note
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
 from aligncheck.rows.traces import Traces, traces
+from aligncheck.side_by_side import beside
 from aligncheck.stage import Stage
 
 if TYPE_CHECKING:
     # Most photos show marks alone and never load the rest.
     from aligncheck.centrepiece import Centrepiece, Clear
     from aligncheck.dots import Dots
-    from aligncheck.repeat import Repeat
+    from aligncheck.repeat import Look, Repeat
     from aligncheck.rows import Rows
+
+    BegunLook = Callable[[], Look | None]
 
 #: A blot of chalk lies this near to a petal's outline, mm, beside half its own width.
 BLOT_MM = 1.2
@@ -123,6 +127,15 @@ def beside_paint(photo: Photo, drift: Drift, later: Later, ideal: Layout) -> Dri
     return measure_drift(marks_beside(photo, drift.marks, later.dots, ideal.segments), ideal)
 
 
+def repeat_begun(photo: Photo, panel: Panel, later: Later) -> "BegunLook | None":
+    """A look around what painted dots turn about, begun beside what follows: it needs no marks."""
+    if later.dots is None:
+        return None
+    from aligncheck.repeat import look_around
+
+    return beside(partial(look_around, photo, panel, later.dots.centre_mm))
+
+
 def no_paint(lies: "Centrepiece | Clear | None", later: Later) -> "Centrepiece | Clear | None":
     """What lies on the panel, unless that is a patch of painted dots."""
     from aligncheck.centrepiece import Centrepiece
@@ -134,11 +147,17 @@ def no_paint(lies: "Centrepiece | Clear | None", later: Later) -> "Centrepiece |
     return None if filled_share(later.dots, lies.pieces_mm) > PAINTED_SHARE else lies
 
 
-def with_repeat(later: Later, photo: Photo, drift: Drift, piece: "Centrepiece | None" = None) -> Later:
+def with_repeat(
+    later: Later,
+    photo: Photo,
+    drift: Drift,
+    piece: "Centrepiece | None" = None,
+    look: "BegunLook | None" = None,
+) -> Later:
     """The later stages with how the pattern repeats; what lies on the panel, `piece`, need not repeat with it."""
     if later.stage is None:
         return later
-    repeat = repeat_on(photo, drift, piece, later.dots)
+    repeat = repeat_on(photo, drift, piece, later.dots, look)
     return later._replace(repeat=repeat, notes=(*later.notes, *repeat.notes))
 
 
@@ -185,7 +204,13 @@ def _rows(photo: Photo, drift: Drift, stage: Stage | None, seen: Traces | None) 
     return find_petals(photo, drift, insist=True)
 
 
-def repeat_on(photo: Photo, drift: Drift, piece: "Centrepiece | None" = None, dots: "Dots | None" = None) -> "Repeat":
+def repeat_on(
+    photo: Photo,
+    drift: Drift,
+    piece: "Centrepiece | None" = None,
+    dots: "Dots | None" = None,
+    look: "BegunLook | None" = None,
+) -> "Repeat":
     """The repeat test about the layout's centre, or the dots' own, beyond what lies on it."""
     from aligncheck.repeat import find_repeat
 
@@ -193,4 +218,4 @@ def repeat_on(photo: Photo, drift: Drift, piece: "Centrepiece | None" = None, do
     # A mark that paint hides may be taken for another; dots know what they turn about.
     centre = np.array(drift.centre_mm) if dots is None else dots.centre_mm
     pieces = piece.pieces_mm if piece is not None else ()
-    return find_repeat(photo, marks.panel, centre, drift.layout.segments, marks.diagonals, pieces, marks)
+    return find_repeat(photo, marks.panel, centre, drift.layout.segments, marks.diagonals, pieces, marks, look)

@@ -9,7 +9,16 @@ from aligncheck.centrepiece import Centrepiece, what_lies_there
 from aligncheck.checking.finished import Check
 from aligncheck.checking.given import AnyLayout, AnyPhoto, Size, four_corners, ideal_layout, size_mm
 from aligncheck.drift import measure_drift
-from aligncheck.later import Paints, beside_paint, later_stages, marks_or_repeat, named_paints, no_paint, with_repeat
+from aligncheck.later import (
+    Paints,
+    beside_paint,
+    later_stages,
+    marks_or_repeat,
+    named_paints,
+    no_paint,
+    repeat_begun,
+    with_repeat,
+)
 from aligncheck.lens import Lens
 from aligncheck.lens.find import find_lens
 from aligncheck.panel import find_panel
@@ -90,13 +99,14 @@ def check(
     tell("marks", marks)
     drift = measure_drift(marks, ideal)
     later = later_stages(seen, drift, stage, listed)
+    look = repeat_begun(seen, found, later)
     drift = beside_paint(seen, drift, later, ideal)
     marks = drift.marks
     drawn = marks.spokes or marks.rings
     lies = what_lies_there(seen, drift, height_mm=height_mm) if drawn and stage != "marked" else None
     lies = no_paint(lies, later)
     piece = lies if isinstance(lies, Centrepiece) else None
-    later = with_repeat(later, seen, drift, piece)
+    later = with_repeat(later, seen, drift, piece, look)
     own = (*(lies.notes if lies else ()), *later.notes)
     notes = (*seen.notes, *remarks, *found.notes, *marks.notes, *own, *advise(seen, drift))
     return Check(

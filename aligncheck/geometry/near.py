@@ -1,9 +1,12 @@
 """Which points of the plane lie near which, all at once; and of things that exclude one another the best."""
 
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+
+from aligncheck.side_by_side import beside
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -45,18 +48,30 @@ class Near:
 
     def parts(self, places: ArrayLike, within: ArrayLike) -> Iterator[tuple[Integers, Integers, Floats]]:
         """The same some at a time, where all would take too much memory; in no order."""
+        table = _table(places)
+        reach = np.broadcast_to(np.asarray(within, float), len(table))
+        firsts = range(0, len(table), PLACES)
+        if not firsts:
+            return
+        # The next are looked up beside what is made of these.
+        found = self._part(table, reach, 0)
+        for following in firsts[1:]:
+            begun = beside(partial(self._part, table, reach, following))
+            yield found
+            found = begun()
+        yield found
+
+    def _part(self, places: Floats, reach: Floats, first: int) -> tuple[Integers, Integers, Floats]:
+        """Those of some places from `first` on."""
         from scipy.spatial import cKDTree
 
-        places = _table(places)
-        reach = np.broadcast_to(np.asarray(within, float), len(places))
-        for first in range(0, len(places), PLACES):
-            own = reach[first : first + PLACES]
-            asking = cKDTree(places[first : first + PLACES])
-            table = asking.sparse_distance_matrix(self.tree, float(own.max()), output_type="ndarray")
-            # Each column by itself is quicker to work with than rows of three.
-            place, point, distance = (np.ascontiguousarray(table[name]) for name in "ijv")
-            inside = np.flatnonzero(distance < own[place])
-            yield place[inside] + first, point[inside], distance[inside]
+        own = reach[first : first + PLACES]
+        asking = cKDTree(places[first : first + PLACES])
+        table = asking.sparse_distance_matrix(self.tree, float(own.max()), output_type="ndarray")
+        # Each column by itself is quicker to work with than rows of three.
+        place, point, distance = (np.ascontiguousarray(table[name]) for name in "ijv")
+        inside = np.flatnonzero(distance < own[place])
+        return place[inside] + first, point[inside], distance[inside]
 
 
 def _table(points: ArrayLike) -> Floats:

@@ -6,8 +6,10 @@ from aligncheck.on_demand import on_demand
 from aligncheck.repeat.repeat import Repeat
 
 if TYPE_CHECKING:
-    from aligncheck.repeat.find import find_repeat, find_unmarked
+    from aligncheck.repeat.find import Look, find_repeat, find_unmarked, look_around
 
-__getattr__ = on_demand(__name__, {"find_repeat": "find", "find_unmarked": "find"})
+__getattr__ = on_demand(
+    __name__, {"Look": "find", "find_repeat": "find", "find_unmarked": "find", "look_around": "find"}
+)
 
-__all__ = ["Repeat", "find_repeat", "find_unmarked"]
+__all__ = ["Look", "Repeat", "find_repeat", "find_unmarked", "look_around"]

@@ -1,7 +1,8 @@
 """The front of this package: what repeats on the panel, and how well."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +25,7 @@ from aligncheck.rows.view import ColourView, colour_view
 from aligncheck.units import clock
 
 Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
 
 #: Longer side of the view, pixels: a small dot on a 30 cm panel is then four across.
 SIDE_PX = 700
@@ -38,6 +40,21 @@ LEAST_PAINTED = 0.005
 LEAST_UNMARKED = 0.25
 
 
+class Look(NamedTuple):
+    """What is seen around a centre: the view, its drawing and paint alone, and how sharply that changes by circles."""
+
+    view: ColourView
+    picture: Singles
+    outermost_mm: float
+    radii: Floats
+    circles: Singles
+
+
+def look_around(photo: Photo, panel: Panel, centre_mm: Floats) -> Look | None:
+    """Look around a centre (2,), which needs no marks; None where it is too near to a side."""
+    return _look(colour_view(photo, panel, SIDE_PX), panel, centre_mm)
+
+
 def find_repeat(
     photo: Photo,
     panel: Panel,
@@ -46,6 +63,7 @@ def find_repeat(
     construction: Sequence[Line] = (),
     pieces: Sequence[Floats] = (),
     marks: Marks | None = None,
+    look: Callable[[], Look | None] | None = None,
 ) -> Repeat:
     """Find how often the pattern about `centre_mm` (2,) repeats, and where it does not.
 
@@ -59,8 +77,11 @@ def find_repeat(
         Outlines of what lies on the panel, which need not repeat.
     marks : Marks, optional
         What is drawn for the painting: where only its chalk differs nothing departs.
+    look : callable, optional
+        Gives what `look_around` saw around this centre, where that was begun before.
     """
-    return _repeat_of(colour_view(photo, panel, SIDE_PX), panel, centre_mm, marked, construction, pieces, marks)
+    seen = look() if look else look_around(photo, panel, centre_mm)
+    return _repeat_of(seen, panel, centre_mm, marked, construction, pieces, marks)
 
 
 def find_unmarked(photo: Photo, panel: Panel) -> tuple[TurningCentre, Repeat] | None:
@@ -69,12 +90,21 @@ def find_unmarked(photo: Photo, panel: Panel) -> tuple[TurningCentre, Repeat] | 
     centre = find_turning_centre(view)
     if centre is None:
         return None
-    repeat = _repeat_of(view, panel, centre.xy_mm)
+    repeat = _repeat_of(_look(view, panel, centre.xy_mm), panel, centre.xy_mm)
     return (centre, repeat) if repeat.order is not None and repeat.likeness > LEAST_UNMARKED else None
 
 
+def _look(view: ColourView, panel: Panel, centre_mm: Floats) -> Look | None:
+    outermost = min(panel.width_mm / 2 - abs(centre_mm[0]), panel.height_mm / 2 - abs(centre_mm[1])) - EDGE_MM
+    if outermost < 20:
+        return None
+    picture = banded(view)
+    radii, circles = around(edges(view, picture), view, centre_mm, outermost)
+    return Look(view, picture, float(outermost), radii, circles)
+
+
 def _repeat_of(
-    view: ColourView,
+    look: Look | None,
     panel: Panel,
     centre_mm: Floats,
     marked: int | None = None,
@@ -82,11 +112,9 @@ def _repeat_of(
     pieces: Sequence[Floats] = (),
     marks: Marks | None = None,
 ) -> Repeat:
-    outermost = min(panel.width_mm / 2 - abs(centre_mm[0]), panel.height_mm / 2 - abs(centre_mm[1])) - EDGE_MM
-    if outermost < 20:
+    if look is None:
         return Repeat(None, 0.0)
-    picture = banded(view)
-    radii, circles = around(edges(view, picture), view, centre_mm, outermost)
+    view, picture, outermost, radii, circles = look
     by_edges = turning(radii, circles, marked)
     place = (float(centre_mm[0]), float(centre_mm[1]))
     if by_edges.order is None:

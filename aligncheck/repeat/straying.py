@@ -8,6 +8,7 @@ from aligncheck.geometry.channels import summed
 from aligncheck.repeat.even import LIGHTNESS_WEIGHT
 from aligncheck.repeat.smooth import smoothed
 from aligncheck.repeat.unrolled import STEP_MM
+from aligncheck.side_by_side import beside
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -30,7 +31,8 @@ def unlike_beyond_straying(one: Singles, other: Singles, radii_mm: Floats, colum
     """
     arc_mm = np.radians(columns_deg) * radii_mm
     here, there = _soft(one, arc_mm), _soft(other, arc_mm)
-    far = np.maximum(_nearest(here, there, arc_mm), _nearest(there, here, arc_mm))
+    missing = beside(lambda: _nearest(there, here, arc_mm))
+    far = np.maximum(_nearest(here, there, arc_mm), missing())
     return np.asarray(np.sqrt(far), np.float32)
 
 
