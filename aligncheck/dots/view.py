@@ -95,7 +95,7 @@ def dot_view(photo: Photo, panel: Panel) -> DotView:
     rgb = cv2.remap(photo.rgb, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     # Freed early: the large arrays that live side by side here are many.
     del map_x, map_y
-    luma = np.empty(rgb.shape, np.float32)
+    luma = np.empty((height, width, 3), np.float32)
     for k in range(0, height, ROWS):
         luma[k : k + ROWS] = cv2.transform(rgb[k : k + ROWS].astype(np.float32), YCC / 255)
     del rgb
