@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from aligncheck.dots.view import DotView
 from aligncheck.geometry.channels import summed
-from aligncheck.geometry.small import medians
+from aligncheck.geometry.small import median, medians
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -30,6 +30,11 @@ LEAST_PX = 1.0
 WITHIN, WITHIN_MM = 0.35, 0.9
 #: Rounds of painting the portrait and laying the dots on it, steps of the latter in each round.
 ROUNDS, STEPS = 2, 3
+#: What these moved by more than this share of the radius is not there yet: a dot much larger than its kind shows little
+#: that is like it at first, and comes to its size slowly. So many times the steps are taken again.
+SETTLED, AGAIN = 0.01, 6
+#: What counts as a dot of the kind has this share of the kind's usual likeness.
+LEAST_OF_USUAL = 0.45
 #: What differs by so many times the usual is something else and counts little; the least that is usual: one code.
 OTHER, LEAST_NOISE = 3.0, 0.006
 #: A hand's spread of size within a kind (natural log), and of light across a panel.
@@ -39,6 +44,8 @@ SIZE_SD, LIGHT_SD = 0.08, 0.2
 ALIKE_POINTS = 6.0
 #: Far from where it was first seen no dot lies: mm, and a share of the radius.
 PLACE_SD_MM, PLACE_SD_SHARE = 0.3, 0.1
+#: What `Laid` has of each dot.
+LAID = ("xy_mm", "ratio", "light", "likeness", "ratio_sd")
 
 
 @dataclass(frozen=True)
@@ -67,7 +74,14 @@ class Laid:
 
     def take(self, which: NDArray[np.generic]) -> "Laid":
         """Those at `which` (indices or mask)."""
-        return Laid(*(getattr(self, k)[which] for k in ("xy_mm", "ratio", "light", "likeness", "ratio_sd")))
+        return Laid(*(getattr(self, k)[which] for k in LAID))
+
+    def put(self, where: NDArray[np.generic], other: "Laid") -> "Laid":
+        """These with the `other` ones at `where` (indices or mask)."""
+        mixed = Laid(*(getattr(self, k).copy() for k in LAID))
+        for k in LAID:
+            getattr(mixed, k)[where] = getattr(other, k)
+        return mixed
 
     @classmethod
     def at(cls, xy_mm: Floats, ratio: Floats) -> "Laid":
@@ -124,8 +138,26 @@ def paint(
     start = laid = Laid.at(xy_mm, ratio)
     for k in range(ROUNDS):
         portrait = _painted(view, portrait, laid.take(model), first=k == 0)
-        laid = lay(view, portrait, laid, start, judged=k == ROUNDS - 1)
-    return portrait, laid
+        before, laid = laid, lay(view, portrait, laid, start, judged=k == ROUNDS - 1)
+    return portrait, _settled(view, portrait, before, laid, start)
+
+
+def _settled(view: DotView, portrait: Portrait, before: Laid, laid: Laid, start: Laid) -> Laid:
+    """The dots as `laid`, those followed further that were elsewhere, or of another size, `before`.
+
+    What then no longer looks like a dot of the kind went astray and stays as it was.
+    """
+    followed = laid
+    for _ in range(AGAIN):
+        moved = np.hypot(*(followed.xy_mm - before.xy_mm).T) > SETTLED * portrait.radius_mm * followed.ratio
+        moving = np.flatnonzero(moved | (np.abs(np.log(followed.ratio / before.ratio)) > SETTLED))
+        if not len(moving):
+            break
+        before = followed
+        followed = before.put(moving, lay(view, portrait, before.take(moving), start.take(moving)))
+    least = LEAST_OF_USUAL * median(laid.likeness)
+    astray = (followed.likeness < least) & (followed.likeness < laid.likeness)
+    return followed.put(astray, laid.take(astray))
 
 
 def lay(
@@ -149,7 +181,8 @@ def lay(
     noise = portrait.noise.astype(np.float32)
     on_ring = portrait.picture[ring].T / noise[:, None]
     place_sd = PLACE_SD_MM + PLACE_SD_SHARE * r
-    prior = 1 / np.array([place_sd, place_sd, SIZE_SD, LIGHT_SD]) ** 2
+    # Points that differ alike tell less of a size than as many on their own: beside them the usual one weighs more.
+    prior = 1 / np.array([place_sd, place_sd, SIZE_SD / ALIKE_POINTS, LIGHT_SD]) ** 2
     xy, ratio, light = laid.xy_mm.copy(), laid.ratio.copy(), laid.light.copy()
     limit, information = 0.25 * r, np.tile(np.diag(prior), (len(xy), 1, 1))
     for _ in range(steps):
@@ -164,8 +197,11 @@ def lay(
         normal = (weight @ products).reshape(-1, 4, 4).astype(float)
         pull = sum((weight * one) @ of for one, of in zip(left, change, strict=True))
         held = np.column_stack([xy - start.xy_mm, np.log(ratio / start.ratio), light - 1])
-        information = normal + np.diag(prior)
-        move = np.linalg.solve(information, (pull - held * prior)[..., None])[..., 0]
+        # Some are too big or small: what is far from the usual size is hardly drawn to it.
+        drawn = np.tile(prior, (len(xy), 1))
+        drawn[:, 2] /= 1 + (held[:, 2] / (OTHER * SIZE_SD)) ** 2
+        information = normal + drawn[:, None] * np.eye(4)
+        move = np.linalg.solve(information, (pull - held * drawn)[..., None])[..., 0]
         xy = xy + np.clip(move[:, :2] * ratio[:, None], -limit, limit)
         ratio = ratio * np.exp(np.clip(move[:, 2], -0.1, 0.1))
         light = np.clip(light + move[:, 3], 0.5, 1.8)

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from aligncheck.dots.measured import measured
 from aligncheck.dots.outlines import outline
-from aligncheck.dots.portraits import Laid, Portrait, bare_share, lay, paint
+from aligncheck.dots.portraits import LEAST_OF_USUAL, Laid, Portrait, bare_share, lay, paint
 from aligncheck.dots.slots import OFF_DIAMETER, OFF_MM, Slots, put
 from aligncheck.dots.view import DotView
 from aligncheck.geometry.near import Near
@@ -23,8 +23,8 @@ SITS, LEAST_SITTERS = 0.1, 3
 OTHER_SIZE = 0.12
 #: Starts about an empty place, in radii, to each side.
 START_STEP, STARTS = 0.6, 2
-#: What counts as a dot of the kind: this likeness, and this share of the kind's usual.
-LEAST_LIKENESS, LEAST_OF_USUAL = 0.2, 0.45
+#: What counts as a dot of any kind has this likeness.
+LEAST_LIKENESS = 0.2
 #: A place is bare from this likeness down: the bare panel explains it better.
 BARE = -0.3
 #: Or where so many of its points look bare: shadows and chalk that cross a place weigh much beside a faint dome.
@@ -100,8 +100,7 @@ def _one(view: DotView, slots: Slots, mine: NDArray[np.int64], centre_mm: Floats
     )
     usual = median(seated.likeness)
     least = max(LEAST_LIKENESS, LEAST_OF_USUAL * usual)
-    laid = Laid.at(xy, ratio)
-    _put(laid, here, seated)
+    laid = Laid.at(xy, ratio).put(here, seated)
     filled = laid.likeness >= LEAST_LIKENESS
     empty = ~filled
     bare = empty.copy()
@@ -114,17 +113,11 @@ def _one(view: DotView, slots: Slots, mine: NDArray[np.int64], centre_mm: Floats
         if telling:
             bare[empty] |= bare_share(view, portrait, there.xy_mm) > BARE_SHARE
         again = _sought(view, portrait, slots.place_mm[mine[empty]] + centre_mm)
-        _put(laid, empty, again)
+        laid = laid.put(empty, again)
         filled[empty] = again.likeness >= least
     # A rim between shade and shadow does not show: there the pattern of light tells more.
     rim, middle = (portrait.radius_mm, np.zeros(2)) if grown else outline(portrait, view)
     return Sitting(portrait, laid, filled, bare, rim, middle)
-
-
-def _put(laid: Laid, where: Mask, other: Laid) -> None:
-    """Write `other` into the places `where` of `laid`."""
-    for name in ("xy_mm", "ratio", "light", "likeness", "ratio_sd"):
-        getattr(laid, name)[where] = getattr(other, name)
 
 
 def _sought(view: DotView, portrait: Portrait, place_mm: Floats) -> Laid:
