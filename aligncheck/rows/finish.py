@@ -16,6 +16,8 @@ Floats = NDArray[np.float64]
 
 #: Bases are moved where the chalk ends this much of the chord before them.
 TRIM = 0.04
+#: A row's common tip is tried where these shares of the tips found lie farther in.
+TIP_SHARES = (0.5, 0.15, 0.85)
 
 
 def finish_rows(chalk: ChalkMap, fits: Sequence[RowFit]) -> list[RowFit]:
@@ -43,18 +45,28 @@ def _told(fit: RowFit) -> RowFit:
 
 
 def _every_petal(chalk: ChalkMap, fit: RowFit) -> RowFit:
-    """Every petal with the row's shape, from where it was found or from the row's middle, whichever chalk supports."""
+    """Every petal with the row's shape, from where it was found or from where the row's tips lie, as chalk supports.
+
+    Slender sides fit at two lengths: petals found at both say by all of their chalk which is the row's.
+    """
     found = rounds(chalk, fit.frame, fit.shape, fit.numbers, WINDOWS_MM[1:], shape_free=False)
+    return max((_from_one_tip(chalk, found, share) for share in TIP_SHARES), key=lambda one: one[0])[1]
+
+
+def _from_one_tip(chalk: ChalkMap, found: RowFit, share: float) -> tuple[float, RowFit]:
+    """What the row explains, mm, and its petals, if this share of the tips found lies farther in than the row's."""
     middle = np.repeat(np.median(found.numbers, axis=0)[None], len(found.numbers), 0)
-    middle[:, 0] = 0
-    usual = rounds(chalk, fit.frame, fit.shape, middle, WINDOWS_MM, shape_free=False)
-    better = _held(chalk, usual, middle) > _held(chalk, found, middle)
-    return replace(
+    middle[:, 0:2] = 0.0, np.quantile(found.numbers[:, 1], share)
+    usual = rounds(chalk, found.frame, found.shape, middle, WINDOWS_MM, shape_free=False)
+    at_once, as_found = _held(chalk, usual, middle), _held(chalk, found, middle)
+    better = at_once > as_found
+    row = replace(
         found,
         numbers=np.where(better[:, None], usual.numbers, found.numbers),
         support=np.where(better[:, None], usual.support, found.support),
         covariance=np.where(better[:, None, None], usual.covariance, found.covariance),
     )
+    return float(np.maximum(at_once, as_found).sum()), row
 
 
 def _held(chalk: ChalkMap, fit: RowFit, middle: Floats) -> Floats:
@@ -69,14 +81,14 @@ def _with_tails(chalk: ChalkMap, fits: Sequence[RowFit]) -> list[RowFit]:
 
 
 def _with_tail(chalk: ChalkMap, fit: RowFit, others: Sequence[RowFit]) -> RowFit:
-    tail, sd = tail_mm(chalk, fit), fit.common_sd_mm
+    tail, sd, hidden = tail_mm(chalk, fit), fit.common_sd_mm, 0.0
     if tail is None:
-        under = under_spokes(chalk, fit, others)
-        tail, sd = under or (0.0, sd)
+        tail, sd = under_spokes(chalk, fit, others) or (0.0, sd)
+        hidden = max(tail, 0.0)
     axis = fit.numbers[:, 0:2] - (fit.numbers[:, 2:4] + fit.numbers[:, 4:6]) / 2
     numbers = fit.numbers.copy()
     numbers[:, 0:2] += tail * axis / np.linalg.norm(axis, axis=1, keepdims=True)
-    return replace(fit, numbers=numbers, common_sd_mm=sd)
+    return replace(fit, numbers=numbers, common_sd_mm=sd, hidden_mm=hidden)
 
 
 def _trimmed(chalk: ChalkMap, fit: RowFit) -> RowFit:

@@ -85,6 +85,8 @@ class RowFit:
     covariance : ndarray (petals, 8, 8)
     common_sd_mm : float
         How well its tips are known in common, along their axes.
+    hidden_mm : float
+        How far they were moved out under spokes that hide them.
     """
 
     shape: RowShape
@@ -93,6 +95,7 @@ class RowFit:
     support: Floats
     covariance: Floats
     common_sd_mm: float = COMMON_SD_MM
+    hidden_mm: float = 0.0
 
 
 def fit_quickly(chalk: ChalkMap, blurred: ChalkMap, frame: Frame, shape: RowShape) -> RowFit:

@@ -24,6 +24,8 @@ TIPS_MM = np.arange(-3.0, 6.01, 0.5)
 WEIGHT, BASE_SD_MM = 8.0, 1.5
 #: Bases tried, as shares of the side that was found.
 CUTS = (1.0, 0.92, 0.84, 0.76)
+#: How often one bow for all rows and their tips and bases are fitted in turn.
+COMMON_ROUNDS = 4
 #: How much bows differ from maker to maker.
 BOW_SD = np.array([0.15, 0.12, 0.2, 0.04])
 #: A round end must explain so much more than a point, and rows of their own shapes more than one shape for all, mm of
@@ -198,10 +200,17 @@ def own_side(strip: Strip, bow: Sequence[float], rounded: bool) -> Side:
 
 
 def common_sides(strips: Sequence[Strip], own: Sequence[Side], bow: Floats, rounded: bool) -> list[Side]:
-    """The best sides of several rows that share their bow, from a first one; `own` are their sides with a bow each."""
-    sides = [_best_with_bow(strip, side, bow) for strip, side in zip(strips, own, strict=True)]
-    bow = fit_bow(strips, sides, rounded, WINDOWS_MM[2:])[0].bow
-    return [_best_with_bow(strip, side, bow) for strip, side in zip(strips, own, strict=True)]
+    """The best sides of several rows that share their bow, from a first one; `own` are their sides with a bow each.
+
+    Tips and bases that suit a bow, and the bow that suits these, in turns: the first turn seldom gets there.
+    """
+    best: list[Side] = []
+    for _ in range(COMMON_ROUNDS):
+        sides = [_best_with_bow(strip, side, bow) for strip, side in zip(strips, own, strict=True)]
+        if not best or sum(s.gain for s in sides) > sum(s.gain for s in best):
+            best = sides
+        bow = fit_bow(strips, sides, rounded, WINDOWS_MM[2:])[0].bow
+    return best
 
 
 def _best_with_bow(strip: Strip, own: Side, bow: Floats) -> Side:

@@ -62,7 +62,7 @@ def ends(chalk: ChalkMap, fit: RowFit) -> Floats:
     """Tips (petals, 2) where the chalk ends, for petals that stop before the tip that their sides would have.
 
     Sides that run together so gently that they touch for millimetres say little about where they end: all petals of a
-    row seem alike then, the one drawn short too.
+    row seem alike then, the one drawn short too. What the row's common tip was moved out under a spoke no petal shows.
     """
     t = np.linspace(0.004, LOOKED_AT, 124)
     points, normals = sides(fit.shape, fit.numbers, t)
@@ -76,6 +76,6 @@ def ends(chalk: ChalkMap, fit: RowFit) -> Floats:
     tips = fit.numbers[:, 0:2].copy()
     for k, start in enumerate(gain.argmin(1)):
         length = float(step[k, : start + 1].sum())
-        if length > EARLY_MM and -gain[k, start] > ENDED_SHARE * BARE_MM:
+        if length > EARLY_MM + fit.hidden_mm and -gain[k, start] > ENDED_SHARE * BARE_MM:
             tips[k] = middle[k, start]
     return tips
