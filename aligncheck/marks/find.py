@@ -1,5 +1,6 @@
 """The front of this package: everything drawn on the panel."""
 
+from aligncheck.errors import MarksError
 from aligncheck.marks.centre import measure_centre
 from aligncheck.marks.detect import detect
 from aligncheck.marks.detection import Detection
@@ -9,6 +10,9 @@ from aligncheck.marks.spokes import measure_spokes
 from aligncheck.notes import Note
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
+
+#: Without spokes and a mark, a single circle may be anything round.
+LEAST_RINGS = 2
 
 
 def find_marks(photo: Photo, panel: Panel, segments: int | None = None) -> Marks:
@@ -30,6 +34,8 @@ def find_marks(photo: Photo, panel: Panel, segments: int | None = None) -> Marks
     spokes = measure_spokes(photo, panel, detection)
     rings = measure_rings(photo, panel, detection, spokes)
     centre, meeting = measure_centre(photo, panel, detection, spokes, rings)
+    if not spokes.spokes and len(rings) < LEAST_RINGS and centre.source != "mark":
+        raise MarksError("nothing_drawn")
     return Marks(
         panel=panel,
         centre=centre,
