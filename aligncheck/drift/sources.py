@@ -21,25 +21,19 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.uncertainty import NORMAL_95, u95_point
 from aligncheck.panel import Panel
-from aligncheck.panel.kind import DEEP_SHARE, kind_of
 from aligncheck.panel.panel import nominal_corners
+from aligncheck.panel.rounded import DEEP_MM
 
 Floats = NDArray[np.float64]
 
 #: Standard deviation, mm a corner coordinate, that panels out of square add, and how common each kind is. Boards are
 #: cut by machine, true to some hundredths; one in twenty was sawn by hand or has swollen. The bars of a stretched
-#: canvas are pushed together by hand and pulled by the cloth: all are off by tenths.
+#: canvas are pushed together by hand and pulled by the cloth: all are off by tenths. Where the thickness was not given,
+#: about one panel in five is a canvas.
 Kinds = tuple[tuple[float, float], ...]
-CUT_MM, OFF_MM, BADLY_CUT = 0.04, 0.2, 0.05
-
-
-def out_of_square_of(deep: float) -> Kinds:
-    """The kinds that a panel may be of which is deep with this probability."""
-    true = (1 - deep) * (1 - BADLY_CUT)
-    return ((CUT_MM, true), (OFF_MM, 1 - true)) if true else ((OFF_MM, 1.0),)
-
-
-BOARD, CANVAS, OUT_OF_SQUARE = (out_of_square_of(share) for share in (0.0, 1.0, DEEP_SHARE))
+BOARD: Kinds = ((0.04, 0.95), (0.2, 0.05))
+CANVAS: Kinds = ((0.2, 1.0),)
+OUT_OF_SQUARE: Kinds = ((0.04, 0.8), (0.2, 0.2))
 
 #: The frame's origin is where the true diagonals cross, whatever the shape; how closely the two hang together, mm.
 CROSSING_SD_MM = 0.005
@@ -116,8 +110,10 @@ def out_of_square(width_mm: float, height_mm: float, sd_mm: float) -> Floats:
 
 
 def kinds_of(panel: Panel) -> Kinds:
-    """How far out of square panels of this thickness are, and how often; where it was not given, of such sides."""
-    return out_of_square_of(panel.deep if panel.depth_mm is None else kind_of(panel.depth_mm).deep)
+    """How far out of square panels of this thickness are, and how often."""
+    if panel.depth_mm is None:
+        return OUT_OF_SQUARE
+    return CANVAS if panel.depth_mm >= DEEP_MM else BOARD
 
 
 def gather(panel: Panel, own: list[Floats]) -> Sources:

@@ -10,7 +10,6 @@ from aligncheck.geometry.projective import apply_homography, homography_from_cor
 from aligncheck.geometry.uncertainty import u95_point
 from aligncheck.lens import Lens
 from aligncheck.notes import Note
-from aligncheck.panel.kind import DEEP_SHARE
 
 Floats = NDArray[np.float64]
 
@@ -42,8 +41,6 @@ class Panel:
         the measured one plus `field` times p.
     depth_mm : float or None
         Thickness where it was given: boards are cut true, stretched canvases less so.
-    deep : float
-        How likely it is a stretched canvas or a cradled board where no thickness was given.
     """
 
     width_mm: float
@@ -54,7 +51,6 @@ class Panel:
     covariance: Floats
     notes: tuple[Note, ...] = ()
     depth_mm: float | None = None
-    deep: float = DEEP_SHARE
 
     @classmethod
     def from_corners(

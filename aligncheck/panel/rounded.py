@@ -5,14 +5,17 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from aligncheck.panel.kind import Kind, kind_of, mixed
 from aligncheck.panel.panel import Panel
 
 Floats = NDArray[np.float64]
 
+#: From this thickness on a panel is taken for a stretched canvas or cradled board, whose edges are softer, mm.
+DEEP_MM = 10.0
 #: Radius of the rounding (and its spread), mm: boards and cards with a broken arris; canvas wrapped around a bar.
 THIN_RADIUS_MM = (0.12, 0.06)
 DEEP_RADIUS_MM = (0.35, 0.15)
+#: Thickness unknown: mostly boards, some canvases.
+ANY_RADIUS_MM = (0.15, 0.14)
 #: Where a bright panel's arris turns away from a lamp the light is gone before the sight line is: with the lamp at an
 #: elevation e, half of it at 1 - sin(e / 2) radii inside the true edge, 0.78 to 0.46 for 25 to 65 degrees, and about
 #: 0.3 under an open sky; with its spread from side to side.
@@ -25,9 +28,9 @@ MERGED_FACE_MM = 1.0
 SEAM_MM, SEAM_HIDDEN_SLANT, EDGE_ON = 0.15, -0.03, 0.1
 #: Thickness of the boards that this was seen on, mm.
 THIN_MM = 3.0
-#: Thickness not given: boards of 3 mm and canvases of 19 to 38, of which half of the dark ones merge: the spread that
-#: this leaves per seen slant, mm, and at most (wider faces are seen for what they are).
-THIN_MERGED_MM, DEEP_MERGED_MM, MOST_MERGED_MM = 1.5, 13.0, 0.5
+#: Thickness unknown: boards of 3 mm mostly, one canvas in five or six of 19 to 38, and half of the dark ones merge: the
+#: spread that this leaves per seen slant, mm, and at most (wider faces are seen for what they are).
+ANY_MERGED_MM, MOST_MERGED_MM = 6.0, 0.5
 
 
 class Rounding(NamedTuple):
@@ -58,11 +61,10 @@ class Rounding(NamedTuple):
     merged_sd_mm: Floats
 
 
-def rounding(panel: Panel, depth_mm: float | None, outshines: ArrayLike = 0.0, kind: Kind | None = None) -> Rounding:
+def rounding(panel: Panel, depth_mm: float | None, outshines: ArrayLike = 0.0) -> Rounding:
     """Geometry of the rounded edges for the camera's place that `panel` implies.
 
-    `kind` is given where more is known of the panel than its thickness says. `outshines` (4,), 0 to 1, tells how far
-    the face is brighter than what lies outside a side.
+    `outshines` (4,), 0 to 1, tells how far the face is brighter than what lies outside a side.
 
     A hidden side ends where the sight line touches the rounding, an arc of radius q about a point q inside and q
     below the true edge: with T the tangent of the sight line's slant, at q (sqrt(1 + T^2) - 1 - T) on the panel's
@@ -76,22 +78,22 @@ def rounding(panel: Panel, depth_mm: float | None, outshines: ArrayLike = 0.0, k
     per_radius = np.where(slant < 0, np.sqrt(1 + hidden**2) - 1 - hidden, -0.29 * (1 - np.clip(slant, 0, 1)))
     shaded = np.broadcast_to(np.asarray(outshines, float), (4,))
     per_radius = per_radius + shaded * (np.minimum(per_radius, -SHADED) - per_radius)
-    share = (kind or kind_of(depth_mm)).deep
-    (thin, thin_sd), (deep, deep_sd) = THIN_RADIUS_MM, DEEP_RADIUS_MM
-    radius = (1 - share) * thin + share * deep
-    sd = mixed(share, thin_sd, deep_sd, apart=deep - thin)
-    radius = radius if depth_mm is None else min(radius, depth_mm)
-    shade, merged = SHADED_SD * radius * shaded, _merged_sd(slant, depth_mm, shaded, share)
-    return Rounding(slant, radius * per_radius, per_radius, sd, shade, merged)
+    if depth_mm is None:
+        radius, sd = ANY_RADIUS_MM
+    else:
+        radius, sd = DEEP_RADIUS_MM if depth_mm >= DEEP_MM else THIN_RADIUS_MM
+        radius = min(radius, depth_mm)
+    return Rounding(
+        slant, radius * per_radius, per_radius, sd, SHADED_SD * radius * shaded, _merged_sd(slant, depth_mm, shaded)
+    )
 
 
-def _merged_sd(slant: Floats, depth_mm: float | None, outshines: Floats, deep: float) -> Floats:
+def _merged_sd(slant: Floats, depth_mm: float | None, outshines: Floats) -> Floats:
     """Spread (4,) in mm: a dark side face before a brighter ground looks like the front's continuation."""
     seen, dark = np.maximum(slant, 0), 1 - outshines
     seam = SEAM_MM * dark * np.clip(1 - slant / SEAM_HIDDEN_SLANT, 0, 1) * (seen < EDGE_ON)
     if depth_mm is None:
-        merged = mixed(deep, THIN_MERGED_MM, DEEP_MERGED_MM) * seen
-        return np.hypot(np.minimum(merged, MOST_MERGED_MM) * dark, seam)
+        return np.hypot(np.minimum(ANY_MERGED_MM * seen, MOST_MERGED_MM) * dark, seam)
     # A seam is about as wide as the panel is thick.
     seam = seam * min(depth_mm / THIN_MM, 1.0)
     return np.where(seen * depth_mm < MERGED_FACE_MM, np.hypot(0.5 * seen * depth_mm, seam), 0.0)

@@ -11,7 +11,7 @@ from aligncheck.lens import Lens
 from aligncheck.lens.bend import unbend_each
 from aligncheck.panel.edges import Edges
 from aligncheck.panel.known_camera import KnownCamera
-from aligncheck.panel.side_bow import UNKNOWN, Bow, bow_design, bow_precision, usual_bows
+from aligncheck.panel.side_bow import UNKNOWN, Bow, bow_design, bow_precision
 
 Floats = NDArray[np.float64]
 
@@ -34,8 +34,6 @@ class ShapeFit(NamedTuple):
         Of corners (px), k1, k2, log focal, cx, cy, from the pieces' variances and the priors.
     residuals : list of ndarray
         Of each side's pieces, px, outward; and in `weights` what robust weight they were given.
-    bows_px, bow_covariance : ndarray (4,), (4, 4)
-        How far the sides bow by themselves (factors of :func:`bow_design`, inward), and how surely.
     """
 
     corners_px: Floats
@@ -43,8 +41,6 @@ class ShapeFit(NamedTuple):
     covariance: Floats
     residuals: list[Floats]
     weights: list[Floats]
-    bows_px: Floats
-    bow_covariance: Floats
 
 
 def shape_residuals(corners_px: Floats, lens: Lens, width_mm: float, height_mm: float) -> Floats:
@@ -175,8 +171,7 @@ def fit_shape(
     precision_of_lens = np.linalg.inv(camera.covariance)
     corners, lens = corners_px, camera.start or camera.lens
     prior = _from_belief(lens, camera.lens)
-    bowed, usual = bow_design([len(s.points_px) for s in sides]), usual_bows(corners_px, width_mm, height_mm, bow)
-    bows = usual.copy()
+    bowed, bows = bow_design([len(s.points_px) for s in sides]), np.zeros(4)
     precision_of_bows = bow_precision(corners_px, width_mm, height_mm, bow)
 
     robust: Floats = np.ones(len(points), dtype=np.float64)
@@ -193,7 +188,7 @@ def fit_shape(
         normal[8:13, 8:13] += precision_of_lens
         right[8:13] -= precision_of_lens @ prior
         normal[13:, 13:] += precision_of_bows
-        right[13:] -= precision_of_bows @ (bows - usual)
+        right[13:] -= precision_of_bows @ bows
         normal[range(8), range(8)] += 1e-6  # a side that is not seen at all stays where it is
         x = np.asarray(np.linalg.solve(normal, right), float)
         corners, lens = _moved(corners, lens, x)
@@ -203,13 +198,10 @@ def fit_shape(
             break
     r, _ = _residuals_and_slopes(points, which, corners, lens, (width_mm, height_mm), shape_sd)
     split = np.cumsum([len(s.points_px) for s in sides])[:-1]
-    covariance = np.asarray(np.linalg.inv(normal), float)
     return ShapeFit(
         corners,
         lens,
-        covariance[:13, :13],
+        np.asarray(np.linalg.inv(normal)[:13, :13], float),
         list(np.split(r[:-2] - bowed @ bows, split)),
         list(np.split(robust, split)),
-        bows,
-        covariance[13:, 13:],
     )

@@ -11,7 +11,6 @@ from aligncheck.lens import Lens
 from aligncheck.panel.covariance import map_covariance
 from aligncheck.panel.edge_bands import bands_beside, with_band
 from aligncheck.panel.edges import FEW_LINES, LINES, Edges, read_edge_strip
-from aligncheck.panel.kind import kind_of
 from aligncheck.panel.known_camera import KnownCamera, believed_camera
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.rounded import px_per_mm_across, rounding
@@ -21,7 +20,6 @@ from aligncheck.panel.side_choice import choose_tracks, crossings, next_outside
 from aligncheck.panel.side_fit import SideFit
 from aligncheck.panel.side_look import looks_at_sides, shows
 from aligncheck.panel.side_search import BENDS, coarse_strip, pick_tracks, track_strengths
-from aligncheck.panel.straightness import kind_by_sides
 from aligncheck.photo import Photo
 
 __all__ = ["SideFit", "fit_sides"]
@@ -129,20 +127,18 @@ def _finish(
 ) -> SideFit:
     """Allow for the rounded edges and put the covariance together."""
     seen = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)
-    scale = px_per_mm_across(seen)
-    kind = kind_by_sides(kind_of(depth_mm), fit, *size_mm, scale)
-    edge = rounding(seen, depth_mm, [s.outshines for s in sides], kind)
+    edge, scale = rounding(seen, depth_mm, [s.outshines for s in sides]), px_per_mm_across(seen)
     shifts = np.where([s.banded for s in sides], 0.0, edge.shift_mm * scale)
     true = [s.moved(-shift) for s, shift in zip(sides, shifts, strict=True)]
     scale_px = PASSES[-1][1] * max(1.0, size_px / 4032)
-    fit = fit_shape(true, fit.corners_px, camera._replace(start=fit.lens), *size_mm, scale_px, bow_of(kind))
+    fit = fit_shape(true, fit.corners_px, camera._replace(start=fit.lens), *size_mm, scale_px, bow_of(depth_mm))
     panel = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)
     strength = np.array([median(s.sureness) for s in sides])
     has_step = np.array([shows(s) for s in sides])
     residual = np.array([1.48 * median(np.abs(r)) for r in fit.residuals])
     covariance = map_covariance(fit, true, has_step, panel, edge, scale, size_px)
     chi2 = shape_chi2(fit.corners_px, fit.lens, camera, size_mm, CORNER_MM * float(scale.mean()))
-    return SideFit(fit.corners_px, fit.lens, covariance, strength, residual, has_step, chi2, kind.deep)
+    return SideFit(fit.corners_px, fit.lens, covariance, strength, residual, has_step, chi2)
 
 
 def _search(

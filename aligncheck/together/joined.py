@@ -68,7 +68,7 @@ def corrected_panel(panel: Panel, correction: Floats, covariance: Floats) -> Pan
     inset[:8] = (-np.sign(nominal_corners(1, 1)) * COMMON_INSET_MM).ravel()
     whole = covariance + np.outer(inset, inset)
     joined = Panel.from_corners(panel.width_mm, panel.height_mm, lens, corners_px, whole, panel.notes)
-    return replace(joined, depth_mm=panel.depth_mm, deep=panel.deep)
+    return replace(joined, depth_mm=panel.depth_mm)
 
 
 def _move(panel: Panel, correction: Floats, quarters: int) -> Move:

@@ -249,7 +249,7 @@ def test_intervals_match_the_scatter_of_repeated_measurements(corner_sd: float, 
 
 def test_radius_of_a_common_scale_error_is_the_closed_form(monkeypatch: pytest.MonkeyPatch) -> None:
     """All corners known together but for one factor: every radius is as unsure as its share of the half diagonal."""
-    monkeypatch.setattr("aligncheck.drift.sources.out_of_square_of", lambda _: EXACT)
+    monkeypatch.setattr("aligncheck.drift.sources.OUT_OF_SQUARE", EXACT)
     corners = nominal_corners(WIDTH, HEIGHT).ravel()
     common = np.zeros((10, 10))
     common[:8, :8] = 0.001**2 * np.outer(corners, corners)
@@ -266,7 +266,7 @@ def test_radius_of_a_common_scale_error_is_the_closed_form(monkeypatch: pytest.M
 
 def test_direction_of_one_stroke_is_the_closed_form(monkeypatch: pytest.MonkeyPatch) -> None:
     """With a sure map, var(angle) = (s1^2 + s2^2 - 2 c) / length^2."""
-    monkeypatch.setattr("aligncheck.drift.sources.out_of_square_of", lambda _: EXACT)
+    monkeypatch.setattr("aligncheck.drift.sources.OUT_OF_SQUARE", EXACT)
     marks = make_marks(make_panel(0.0), MOVES)
     from aligncheck.drift.places import place_marks
     from aligncheck.drift.turn import direction_of
@@ -312,7 +312,7 @@ def test_a_centre_in_the_middle_is_as_sure_on_any_panel(monkeypatch: pytest.Monk
     """The frame turns about where the diagonals cross: a panel out of square moves what lies far out, not that."""
     marks = make_marks(make_panel(0.0), MOVES, centre=(0.0, 0.0))
     askew = measure_drift(marks)
-    monkeypatch.setattr("aligncheck.drift.sources.out_of_square_of", lambda _: EXACT)
+    monkeypatch.setattr("aligncheck.drift.sources.OUT_OF_SQUARE", EXACT)
     square = measure_drift(marks)
     assert askew.centre_u95_mm == pytest.approx(square.centre_u95_mm, rel=0.05)
     assert askew.rings[-1].radius_u95_mm > 1.2 * square.rings[-1].radius_u95_mm

@@ -29,20 +29,6 @@ def test_canvases_are_less_sure_than_boards() -> None:
     assert claims[0] * 1.1 < claims[1] < claims[2] / 1.1
 
 
-def test_what_the_sides_say_counts_where_nobody_told_the_thickness() -> None:
-    """The likelier a canvas, the less sure are directions; what was told stands against it."""
-    marks = drawn(2)
-    sure = replace(marks.panel, covariance=1e-4 * np.eye(10))
-
-    def claim(deep: float, depth: float | None) -> float:
-        drift = measure_drift(replace(marks, panel=replace(sure, deep=deep, depth_mm=depth)))
-        return float(np.median([s.angle_u95_deg for s in drift.spokes]))
-
-    claims = [claim(deep, None) for deep in (0.0, 0.02, 0.2, 0.9, 1.0)]
-    assert claims == sorted(claims) and claims[0] < 0.6 * claims[-1]
-    assert claim(1.0, 3.0) == claims[0] and claim(0.0, 38.0) == claims[-1]
-
-
 @pytest.mark.parametrize("depth", [3.0, 38.0, None])
 def test_intervals_hold_for_the_kind_that_they_are_for(depth: float | None) -> None:
     """Panels drawn from a kind's own shares: its interval of a corner's distance from a neighbour holds 95 %."""

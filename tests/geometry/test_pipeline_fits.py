@@ -62,7 +62,7 @@ def exact_panel() -> Panel:
 def test_move_and_miss_carry_the_covariance_of_the_ends(monkeypatch: pytest.MonkeyPatch) -> None:
     """Drift's uncertainty of a move and a miss is the general propagation of GUM over the same numbers."""
     # A panel that is surely cut square, so that only the numbers below are uncertain.
-    monkeypatch.setattr(sources, "out_of_square_of", lambda _: ((0.0, 1.0),))
+    monkeypatch.setattr(sources, "OUT_OF_SQUARE", ((0.0, 1.0),))
     inner, outer, centre = np.array([2.0, -9.0]), np.array([21.0, -98.0]), np.array([0.3, -0.4])
     across = np.array([[4e-4, 1e-4], [1e-4, 9e-4]])
     spoke = Spoke(inner, outer, across, 1.0, (0.05, 0.08))

@@ -3,8 +3,7 @@
 import numpy as np
 import pytest
 
-from aligncheck.panel.kind import Kind, kind_of
-from aligncheck.panel.side_bow import PULLED, STRAIGHT, UNKNOWN, Bow, bow_design, bow_of, bow_precision
+from aligncheck.panel.side_bow import BOARD, CANVAS, UNKNOWN, Bow, bow_design, bow_of, bow_precision
 from aligncheck.panel.sides import fit_sides
 from aligncheck.photo import Photo
 from tests.render import Drawing, Finish, Light, Panel, Scene, Table, photograph
@@ -29,10 +28,9 @@ def test_design_is_even_and_without_mean() -> None:
 
 
 def test_canvases_bow_most() -> None:
-    """What is told of the thickness counts, and so does what the sides say."""
-    told = [bow_of(kind_of(depth)) for depth in (3.0, None, 38.0)]
-    assert told == [STRAIGHT, UNKNOWN, PULLED]
-    assert STRAIGHT < UNKNOWN < bow_of(Kind(0.5, 0.5)) < PULLED
+    """What is told of the thickness counts."""
+    assert (bow_of(3.0), bow_of(None), bow_of(38.0)) == (BOARD, UNKNOWN, CANVAS)
+    assert BOARD < UNKNOWN < CANVAS
 
 
 def test_bows_are_each_side_s_own_and_common() -> None:
