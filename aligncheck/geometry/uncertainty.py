@@ -1,5 +1,7 @@
 """From covariances to 95 % figures."""
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
@@ -23,14 +25,17 @@ def u95_point(covariance: ArrayLike) -> float:
     mean, square = float(np.trace(c)), float(np.trace(c @ c))
     if mean <= 0:
         return 0.0
-    # 1.644854: one-sided 95 % point of the normal distribution.
-    spread = 2 * square / (9 * mean**2)
-    return float(np.sqrt(mean * (1 - spread + 1.644854 * np.sqrt(spread)) ** 3))
+    return float(_radius(mean, square))
 
 
 def u95_points(covariances: NDArray[np.float64]) -> NDArray[np.float64]:
     """The same (n,) for many points, their `covariances` (n, 2, 2) above nothing."""
     c = covariances
-    mean, square = np.trace(c, axis1=1, axis2=2), (c**2).sum((1, 2))
-    spread = 2 * square / (9 * mean**2)
-    return np.asarray(np.sqrt(mean * (1 - spread + 1.644854 * np.sqrt(spread)) ** 3), float)
+    return np.asarray(_radius(np.trace(c, axis1=1, axis2=2), (c**2).sum((1, 2))), float)
+
+
+def _radius(trace: Any, trace_of_square: Any) -> Any:
+    """The radius from traces of a covariance and its square, numbers or arrays alike."""
+    spread = 2 * trace_of_square / (9 * trace**2)
+    # 1.644854: one-sided 95 % point of the normal distribution.
+    return np.sqrt(trace * (1 - spread + 1.644854 * np.sqrt(spread)) ** 3)

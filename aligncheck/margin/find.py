@@ -36,10 +36,7 @@ REBATE_SHARE = 0.5
 
 
 def find_margin(
-    photo: Photo,
-    marks: Marks,
-    centrepiece: Centrepiece | None = None,
-    rebate_mm: float | None = None,
+    photo: Photo, marks: Marks, centrepiece: Centrepiece | None = None, rebate_mm: float | None = None
 ) -> Margin:
     """How much of the face is clear on each side of everything drawn, painted or laid on it.
 

@@ -81,10 +81,10 @@ def _paint(segments: Segments, rows: Indices, places: Indices, weight: Floats) -
     bare = segments.bare[rows, places % columns]
     mine = unlike_colours(segments.lab[rows, places // columns, places % columns], bare) > UNLIKE_BARE
     theirs = unlike_colours(segments.consensus[rows, places % columns], bare) > UNLIKE_BARE
-    for words, which in (("less", theirs & ~mine), ("more", mine & ~theirs)):
-        if weight[which].sum() > MOSTLY * weight.sum():
-            return words  # type: ignore[return-value]
-    return "other"
+    least = MOSTLY * weight.sum()
+    if weight[theirs & ~mine].sum() > least:
+        return "less"
+    return "more" if weight[mine & ~theirs].sum() > least else "other"
 
 
 def one_sided_of(segments: Segments) -> tuple[OneSided, ...]:

@@ -37,7 +37,6 @@ def light_of(linear: Singles, reference: Singles, terms: Singles, shown: Mask) -
     linear : ndarray (radii, segments, columns, 3)
     reference : ndarray (radii, 1, columns, 3)
         What all segments agree on.
-    xy_mm : ndarray (radii, segments, columns, 2)
     terms : ndarray (radii, segments, columns, terms)
         `terms_of` the places in the panel frame.
     shown : ndarray (radii, segments, columns) of bool
