@@ -11,6 +11,7 @@ from aligncheck.lens import Lens
 from aligncheck.panel.covariance import map_covariance
 from aligncheck.panel.edge_bands import bands_beside, with_band
 from aligncheck.panel.edges import FEW_LINES, LINES, Edges, read_edge_strip
+from aligncheck.panel.inner_edge import DEPTHS_MM, SLACK, inner_edges
 from aligncheck.panel.known_camera import KnownCamera, believed_camera
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.rounded import px_per_mm_across, rounding
@@ -88,6 +89,7 @@ def fit_sides(
     sides = _with_bands(photo, fit, sides, blurs, found.next_px, (width_mm, height_mm), depth_mm, unit)
     if any(edges.banded for edges in sides):
         fit = fit_shape(sides, corners, camera._replace(start=bent), width_mm, height_mm, PASSES[-1][1] * unit)
+    sides, fit = _at_inner_edges(photo, fit, sides, blurs, camera, (width_mm, height_mm), depth_mm, unit)
     finished = _finish(fit, sides, camera, (width_mm, height_mm), depth_mm, size)
     return finished._replace(passed_over=found.passed_over)
 
@@ -115,6 +117,49 @@ def _with_bands(
             banded = with_band(edges, side, light, bands, unit, blurs[i])
         found.append(banded or edges)
     return found
+
+
+def _at_inner_edges(
+    photo: Photo,
+    fit: ShapeFit,
+    sides: list[Edges],
+    blurs: list[float],
+    camera: KnownCamera,
+    size_mm: tuple[float, float],
+    depth_mm: float | None,
+    unit: float,
+) -> tuple[list[Edges], ShapeFit]:
+    """Sides and fit, sides that were found at the foot of their side face moved to the edge of the face.
+
+    Where they lie then must suit the shape at least as well, and the thickness, as far as it is told.
+    """
+    panel = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)
+    slants, scale = rounding(panel, depth_mm).slant, px_per_mm_across(panel)
+    inner = inner_edges(photo.rgb, fit.corners_px, fit.lens, slants, scale, depth_mm, unit, blurs)
+    for i, edges in enumerate(inner):
+        if edges is None or not shows(edges):
+            continue
+        moved = [edges if k == i else side for k, side in enumerate(sides)]
+        within = fit_shape(moved, fit.corners_px, camera._replace(start=fit.lens), *size_mm, PASSES[-1][1] * unit)
+        if _suits(within, fit, i, camera, size_mm, depth_mm):
+            sides, fit = moved, within
+    return sides, fit
+
+
+def _suits(
+    within: ShapeFit, fit: ShapeFit, i: int, camera: KnownCamera, size_mm: tuple[float, float], depth_mm: float | None
+) -> bool:
+    """Whether the face of a panel may end along side `i` of a fit that lies within another one there."""
+    panel = Panel.from_corners(*size_mm, within.lens, within.corners_px)
+    slant, scale = float(rounding(panel, depth_mm).slant[i]), px_per_mm_across(panel)
+    outer = panel.to_panel(np.stack([fit.corners_px[i], fit.corners_px[(i + 1) % 4]]))
+    width = abs(float(outer.mean(0)[(i + 1) % 2])) - size_mm[(i + 1) % 2] / 2
+    depths = DEPTHS_MM if depth_mm is None else (depth_mm, depth_mm)
+    if not (slant - SLACK) * depths[0] < width < (slant + SLACK) * depths[1]:
+        return False
+    sd = CORNER_MM * float(scale.mean())
+    before, after = (shape_chi2(f.corners_px, f.lens, camera, size_mm, sd) for f in (fit, within))
+    return after < max(before, 1.0)
 
 
 def _finish(
