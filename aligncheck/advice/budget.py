@@ -33,7 +33,7 @@ def budget_of(drift: Drift) -> Budget | None:
     if total is None:
         return None
     marks = drift.marks
-    exact = replace(marks.panel, covariance=np.zeros_like(marks.panel.covariance))
+    exact = replace(marks.panel, covariance=np.zeros_like(marks.panel.covariance), kinds=())
     own = typical_u95_mm(measure_drift(replace(marks, panel=exact), drift.layout)) or 0.0
     return Budget(total, float(np.sqrt(max(total**2 - own**2, 0.0))), min(own, total))
 

@@ -8,7 +8,6 @@ from aligncheck.geometry.small import median
 from aligncheck.lens.sheet_sides import edge_offsets
 from aligncheck.notes import Note
 from aligncheck.panel import Panel
-from aligncheck.panel.panel import nominal_corners
 from aligncheck.photo import Photo
 
 Floats = NDArray[np.float64]
@@ -34,7 +33,7 @@ def bowed_side(photo: Photo, panel: Panel) -> Note | None:
 
 def _bow(photo: Photo, panel: Panel, k: int) -> float:
     """Bow of side `k` in mm, 0 where it is not surely there."""
-    corners = nominal_corners(panel.width_mm, panel.height_mm)
+    corners = panel.corners_mm
     t = np.linspace(0.04, 0.96, PROFILES)
     mm = corners[k] + t[:, None] * (corners[(k + 1) % 4] - corners[k])
     path = panel.to_photo(mm)

@@ -99,7 +99,7 @@ def check(
     tell("marks", marks)
     drift = measure_drift(marks, ideal)
     later = later_stages(seen, drift, stage, listed)
-    look = repeat_begun(seen, found, later)
+    look = repeat_begun(seen, marks.panel, later)
     drift = beside_paint(seen, drift, later, ideal)
     marks = drift.marks
     drawn = marks.spokes or marks.rings
@@ -111,7 +111,7 @@ def check(
     notes = (*seen.notes, *remarks, *found.notes, *marks.notes, *own, *advise(seen, drift))
     return Check(
         seen,
-        found,
+        marks.panel,
         marks,
         drift,
         stage=later.stage or ("arranged" if lies else "marked"),

@@ -21,22 +21,9 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.uncertainty import NORMAL_95, u95_point
 from aligncheck.panel import Panel
-from aligncheck.panel.panel import nominal_corners
-from aligncheck.panel.rounded import DEEP_MM
+from aligncheck.panel.square import out_of_square
 
 Floats = NDArray[np.float64]
-
-#: Standard deviation, mm a corner coordinate, that panels out of square add, and how common each kind is. Boards are
-#: cut by machine, true to some hundredths; one in twenty was sawn by hand or has swollen. The bars of a stretched
-#: canvas are pushed together by hand and pulled by the cloth: all are off by tenths. Where the thickness was not given,
-#: about one panel in five is a canvas.
-Kinds = tuple[tuple[float, float], ...]
-BOARD: Kinds = ((0.04, 0.95), (0.2, 0.05))
-CANVAS: Kinds = ((0.2, 1.0),)
-OUT_OF_SQUARE: Kinds = ((0.04, 0.8), (0.2, 0.2))
-
-#: The frame's origin is where the true diagonals cross, whatever the shape; how closely the two hang together, mm.
-CROSSING_SD_MM = 0.005
 
 MAP = 10
 #: Where the last two sources stand: rings that are not seen, and which spokes are the middle ones. Variances 1.
@@ -58,7 +45,7 @@ class Place(NamedTuple):
 
 
 class Sources(NamedTuple):
-    """Covariances of all sources (n, n), one for each kind of panel, with how common that kind is."""
+    """Covariances of all sources (n, n), one for each kind of panel, with how likely that kind is."""
 
     covariances: tuple[Floats, ...]
     shares: tuple[float, ...]
@@ -95,40 +82,19 @@ def _holds_95(tail: Callable[[float], float], bounds: list[float]) -> float:
     return high
 
 
-def out_of_square(width_mm: float, height_mm: float, sd_mm: float) -> Floats:
-    """Covariance (8, 8) of the corners of panels cut with `sd_mm`, their diagonals crossing at the origin."""
-    corners = nominal_corners(width_mm, height_mm)
-    # The crossing moves across each diagonal by the mean of its two ends' shifts.
-    crossing = np.zeros((2, 8))
-    for row, (a, b) in enumerate(((0, 2), (1, 3))):
-        along = corners[b] - corners[a]
-        normal = np.array([-along[1], along[0]]) / np.hypot(*along)
-        crossing[row, 2 * a : 2 * a + 2] = crossing[row, 2 * b : 2 * b + 2] = normal / 2
-    free = sd_mm**2 * np.eye(8)
-    gain = free @ crossing.T @ np.linalg.inv(crossing @ free @ crossing.T + CROSSING_SD_MM**2 * np.eye(2))
-    return np.asarray(free - gain @ crossing @ free, float)
-
-
-def kinds_of(panel: Panel) -> Kinds:
-    """How far out of square panels of this thickness are, and how often."""
-    if panel.depth_mm is None:
-        return OUT_OF_SQUARE
-    return CANVAS if panel.depth_mm >= DEEP_MM else BOARD
-
-
 def gather(panel: Panel, own: list[Floats]) -> Sources:
     """Join the panel map's covariance and the marks' `own` ones, block by block, and two last sources of variance 1."""
     size = MAP + sum(len(block) for block in own) + 2
     joined = np.zeros((size, size))
-    joined[:MAP, :MAP] = panel.covariance
     at = MAP
     for block in own:
         joined[at : at + len(block), at : at + len(block)] = block
         at += len(block)
     joined[UNSEEN, UNSEEN] = joined[MIDDLE, MIDDLE] = 1.0
-    kinds = []
-    for sd, _ in kinds_of(panel):
-        kind = joined.copy()
-        kind[:8, :8] += out_of_square(panel.width_mm, panel.height_mm, sd)
-        kinds.append(kind)
-    return Sources(tuple(kinds), tuple(share for _, share in kinds_of(panel)))
+    covariances = []
+    for kind in panel.possible_kinds:
+        whole = joined.copy()
+        whole[:MAP, :MAP] = kind.covariance
+        whole[:8, :8] += out_of_square(panel.width_mm, panel.height_mm, kind.out_of_square_mm)
+        covariances.append(whole)
+    return Sources(tuple(covariances), tuple(kind.share for kind in panel.possible_kinds))

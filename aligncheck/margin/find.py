@@ -12,7 +12,7 @@ from aligncheck.margin.extent import outermost
 from aligncheck.margin.margin import SIDES, Margin, Reacher, SideMargin
 from aligncheck.margin.view import margin_view
 from aligncheck.marks import Marks, Spoke
-from aligncheck.panel.panel import Panel, nominal_corners
+from aligncheck.panel.panel import Panel
 from aligncheck.photo import Photo
 
 Floats = NDArray[np.float64]
@@ -87,7 +87,7 @@ def _side(panel: Panel, number: int, candidates: list[Candidate]) -> SideMargin:
     """The candidate nearest to one side, with the map's and its own uncertainty."""
     if not candidates:
         raise MarksError("nothing_drawn")
-    corners = nominal_corners(panel.width_mm, panel.height_mm)
+    corners = panel.corners_mm
     start, stop = corners[number], corners[(number + 1) % 4]
     ahead = (stop - start) / np.linalg.norm(stop - start)
     inward = np.array([-ahead[1], ahead[0]])

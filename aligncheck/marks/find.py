@@ -6,6 +6,7 @@ from aligncheck.marks.detect import detect
 from aligncheck.marks.detection import Detection
 from aligncheck.marks.marks import Centre, Marks
 from aligncheck.marks.rings import measure_rings
+from aligncheck.marks.settle import settle
 from aligncheck.marks.spokes import measure_spokes
 from aligncheck.notes import Note
 from aligncheck.panel import Panel
@@ -16,7 +17,7 @@ LEAST_RINGS = 2
 
 
 def find_marks(photo: Photo, panel: Panel, segments: int | None = None) -> Marks:
-    """Find and measure the marks on `panel`.
+    """Find and measure the marks on `panel`; they come with the panel's map as they settle it.
 
     Parameters
     ----------
@@ -36,7 +37,7 @@ def find_marks(photo: Photo, panel: Panel, segments: int | None = None) -> Marks
     centre, meeting = measure_centre(photo, panel, detection, spokes, rings)
     if not spokes.spokes and len(rings) < LEAST_RINGS and centre.source != "mark":
         raise MarksError("nothing_drawn")
-    return Marks(
+    found = Marks(
         panel=panel,
         centre=centre,
         spokes_meet=meeting,
@@ -47,6 +48,7 @@ def find_marks(photo: Photo, panel: Panel, segments: int | None = None) -> Marks
         light=detection.light,
         notes=_notes(detection, centre),
     )
+    return settle(found)
 
 
 def _notes(detection: Detection, centre: Centre) -> tuple[Note, ...]:

@@ -60,11 +60,27 @@ class Spoke(Line):
 
 
 @dataclass(frozen=True)
+class Waves:
+    """A ring's radial deviations from its circle: a_k cos kt + b_k sin kt, t the bearing, k = 2 to 6.
+
+    `terms_mm` (10,): a and b of each order in turn. `oval_mm` (2,): those of order 2 as read, held to nothing;
+    `oval_covariance` (2, 2), mm^2, of that reading. `hand_mm`: standard deviation of such a term among the finer waves
+    of the photo's rings, which are the hand's or the grain's alone.
+    """
+
+    terms_mm: Floats
+    oval_mm: Floats
+    oval_covariance: Floats
+    hand_mm: float
+
+
+@dataclass(frozen=True)
 class Ring:
     """One ring: the least-squares circle through it.
 
     `covariance` (3, 3), mm^2: of radius, centre x, centre y. `coverage`: share of the circle where it was seen.
-    `roundness_mm`: largest less smallest radial deviation from the least-squares circle (ISO 12181).
+    `roundness_mm`: largest less smallest radial deviation from the least-squares circle (ISO 12181); `waves` what that
+    is made of, None where it was not read.
     """
 
     centre_mm: Floats
@@ -73,6 +89,7 @@ class Ring:
     width_mm: float = 0.0
     roundness_mm: float = 0.0
     coverage: float = 1.0
+    waves: Waves | None = None
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,10 @@ WAVES = 5
 TERMS = 3 + 2 * WAVES
 #: Order of the wave that each term belongs to; 0 for the circle itself.
 ORDER = np.concatenate([[0, 0, 0], np.repeat(np.arange(2, 2 + WAVES), 2)])
+#: The wave that makes an oval, and a spread that holds it to nothing, mm.
+OVAL, FREE_MM = 2, 10.0
+#: Bearings at which roundness is taken.
+ROUND_ROWS = 360
 #: The grain's integral scale: so much of a stroke is one independent value.
 GRAIN_MM = 1.45
 #: Tukey's biweight is zero beyond this many standard deviations.
@@ -195,6 +199,26 @@ def prior_precision(wave_sd: Floats) -> Floats:
     precision = np.zeros(TERMS)
     precision[3:] = 1 / np.maximum(np.repeat(wave_sd, 2), 1e-4) ** 2
     return np.diag(precision)
+
+
+def roundness(waves: Floats) -> float:
+    """Largest less smallest radial deviation in mm (ISO 12181) of a ring with these waves (10,)."""
+    return float(np.ptp(design(ROUND_ROWS)[:, 3:] @ waves))
+
+
+def oval(path: RingPath, wave_sd: Floats) -> tuple[Floats, Floats]:
+    """The waves of order 2 (2,), mm, as the rows have them, and their covariance (2, 2): no prior holds them."""
+    free = np.array([FREE_MM, *wave_sd[1:]])
+    covariance = np.linalg.inv(path.normal + prior_precision(free) + 1e-9 * np.eye(TERMS))
+    terms = covariance @ (path.right + path.normal @ path.base)
+    return np.asarray(terms[ORDER == OVAL], float), np.asarray(covariance[np.ix_(ORDER == OVAL, ORDER == OVAL)], float)
+
+
+def finer_waves(wave_sd: Floats) -> float:
+    """Spread in mm of a term of the waves finer than an oval, from what `learn_waves` returned."""
+    # There half of each is shared: this takes the oval's share out again.
+    own = 2 * np.square(wave_sd) - np.square(wave_sd).mean()
+    return float(np.sqrt(max(own[1:].mean(), 0.0)))
 
 
 def learn_waves(paths: list[RingPath], rounds: int = 6) -> Floats:

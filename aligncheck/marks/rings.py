@@ -10,7 +10,7 @@ from aligncheck.marks import ring_fit
 from aligncheck.marks.chalk import Chalk
 from aligncheck.marks.crossings import near_lines
 from aligncheck.marks.detection import Detection
-from aligncheck.marks.marks import Line, Ring
+from aligncheck.marks.marks import Line, Ring, Waves
 from aligncheck.marks.meeting import spokes_meet
 from aligncheck.marks.ring_choice import IN_LINE_MM, SURE, choose_rings, quality
 from aligncheck.marks.ring_colour import colour_step, own_strength
@@ -168,15 +168,22 @@ def _as_ring(path: RingPath, wave_sd: Floats, pooled: float, width_mm: float, bl
     """The value that later stages see; `pooled` is the score ratio of the photo's rings together."""
     covariance = np.linalg.inv(path.normal + ring_fit.prior_precision(wave_sd) + 1e-9 * np.eye(ring_fit.TERMS))[:3, :3]
     # One ring's own ratio rests on few pieces, so it only counts where it is far beyond the others'.
-    covariance = covariance * max(1.0, pooled, OWN_RATIO * path.score_ratio) * path.few_ratio
+    wider = max(1.0, pooled, OWN_RATIO * path.score_ratio) * path.few_ratio
+    covariance = covariance * wider
     covariance[0, 0] += RADIUS_SD_MM**2 + (INSET_MM2 / path.radius_mm) ** 2
-    waves = path.terms.copy()
-    waves[:3] = 0
+    waves = _waves(path, wave_sd, wider)
     return Ring(
         centre_mm=path.centre_mm + path.terms[1:3],
         radius_mm=path.radius_mm + blur_mm**2 / (2 * path.radius_mm),
         covariance=np.asarray(covariance, float),
         width_mm=width_mm,
-        roundness_mm=float(np.ptp(ring_fit.design(len(path.bearings_deg)) @ waves)),
+        roundness_mm=ring_fit.roundness(waves.terms_mm),
         coverage=quality(path).coverage,
+        waves=waves,
     )
+
+
+def _waves(path: RingPath, wave_sd: Floats, wider: float) -> Waves:
+    """How far the ring is from round, its variances `wider` by that factor."""
+    oval, covariance = ring_fit.oval(path, wave_sd)
+    return Waves(path.terms[3:], oval, covariance * wider, ring_fit.finer_waves(wave_sd))

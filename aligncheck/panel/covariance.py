@@ -75,7 +75,21 @@ def map_covariance(
     size_px: float,
 ) -> Floats:
     """Covariance (10, 10) of the panel's p: eight corner displacements in mm, k1, k2."""
-    base = _fit_part(fit, panel)
+    to_p = errors_to_p(fit, panel)
+    base = np.asarray(to_p @ fit.covariance @ to_p.T, float)
+    base[:8, :8] += beyond_fit(fit, sides, has_step, edge, px_per_mm, size_px)
+    return base
+
+
+def beyond_fit(
+    fit: ShapeFit,
+    sides: list[Edges],
+    has_step: NDArray[np.bool_],
+    edge: Rounding,
+    px_per_mm: Floats,
+    size_px: float,
+) -> Floats:
+    """Covariance (8, 8) of the corners in mm from what the fit of the pieces cannot know."""
     place, turn = corner_directions()
     extra = np.zeros((8, 8))
     radius = edge.radius_sd_mm * (place * edge.per_radius[:, None]).sum(axis=0)
@@ -96,12 +110,11 @@ def map_covariance(
         tilt = common + 0.3 * none**2 + 0.2 * ramp**2
         tilt += (SCATTER_TURN * scatter) ** 2 + (EDGE_ON_TURN_MM * near[i]) ** 2
         extra += shift * np.outer(place[i], place[i]) + tilt * np.outer(turn[i], turn[i])
-    base[:8, :8] += extra
-    return base
+    return extra
 
 
-def _fit_part(fit: ShapeFit, panel: Panel) -> Floats:
-    """The joint fit's covariance, from corners in px to the displacements of p in mm."""
+def errors_to_p(fit: ShapeFit, panel: Panel) -> Floats:
+    """What errors of the joint fit's corners (px) and lens mean for p (mm): matrix (10, 13)."""
     to_p = np.zeros((10, 13))
     corners_mm = nominal_corners(panel.width_mm, panel.height_mm)
     for c in range(4):
@@ -111,4 +124,4 @@ def _fit_part(fit: ShapeFit, panel: Panel) -> Floats:
             # The found corner lies at true + error: under the true map it reads further by the error's image.
             to_p[2 * c : 2 * c + 2, 2 * c + axis] = (panel.to_panel(moved) - corners_mm[c]) / 0.1
     to_p[8, 8] = to_p[9, 9] = -1.0
-    return np.asarray(to_p @ fit.covariance @ to_p.T, float)
+    return to_p

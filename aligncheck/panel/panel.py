@@ -1,6 +1,6 @@
 """The Panel value: corners, lens and the map, with the covariance that everything measured through it carries."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -10,6 +10,7 @@ from aligncheck.geometry.projective import apply_homography, homography_from_cor
 from aligncheck.geometry.uncertainty import u95_point
 from aligncheck.lens import Lens
 from aligncheck.notes import Note
+from aligncheck.panel.kind import Kind, usual_kinds
 
 Floats = NDArray[np.float64]
 
@@ -41,6 +42,11 @@ class Panel:
         the measured one plus `field` times p.
     depth_mm : float or None
         Thickness where it was given: boards are cut true, stretched canvases less so.
+    kinds : tuple of Kind
+        How the panel may be made as its sides were seen, and p then; empty where the map was not fitted to sides.
+    settled : bool
+        Whether what its marks say of the map is in it: its corners then lie where they were cut, not at the nominal
+        ones, and the kinds hold how far they may still be off.
     """
 
     width_mm: float
@@ -51,6 +57,8 @@ class Panel:
     covariance: Floats
     notes: tuple[Note, ...] = ()
     depth_mm: float | None = None
+    kinds: tuple[Kind, ...] = ()
+    settled: bool = False
 
     @classmethod
     def from_corners(
@@ -118,6 +126,22 @@ class Panel:
         """Covariance (2, 2) in mm^2 that the map alone gives a panel point (2,)."""
         f = self.field(point_mm)
         return np.asarray(f @ self.covariance @ f.T, float)
+
+    @property
+    def corners_mm(self) -> Floats:
+        """Where its corners lie (4, 2): at the nominal ones, unless it is known better."""
+        return self.to_panel(self.corners_px)
+
+    def moved(self, p: Floats) -> "Panel":
+        """The same panel with the map's parameters changed by `p` (10,)."""
+        lens = replace(self.lens, k1=self.lens.k1 + float(p[8]), k2=self.lens.k2 + float(p[9]))
+        corners = self.corners_mm + p[:8].reshape(4, 2)
+        return replace(self, lens=lens, photo_to_panel=homography_from_corners(lens.unbend(self.corners_px), corners))
+
+    @property
+    def possible_kinds(self) -> tuple[Kind, ...]:
+        """How the panel may be made; where no side told, what is usual for its thickness."""
+        return self.kinds or usual_kinds(self.depth_mm, self.covariance)
 
     @cached_property
     def corner_u95_mm(self) -> tuple[float, ...]:

@@ -5,12 +5,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from aligncheck.panel.kind import DEEP_MM
 from aligncheck.panel.panel import Panel
 
 Floats = NDArray[np.float64]
 
-#: From this thickness on a panel is taken for a stretched canvas or cradled board, whose edges are softer, mm.
-DEEP_MM = 10.0
 #: Radius of the rounding (and its spread), mm: boards and cards with a broken arris; canvas wrapped around a bar.
 THIN_RADIUS_MM = (0.12, 0.06)
 DEEP_RADIUS_MM = (0.35, 0.15)
@@ -31,6 +30,8 @@ THIN_MM = 3.0
 #: Thickness unknown: boards of 3 mm mostly, one canvas in five or six of 19 to 38, and half of the dark ones merge: the
 #: spread that this leaves per seen slant, mm, and at most (wider faces are seen for what they are).
 ANY_MERGED_MM, MOST_MERGED_MM = 6.0, 0.5
+#: The same for a canvas of unknown thickness.
+DEEP_MERGED_MM = 13.0
 
 
 class Rounding(NamedTuple):
@@ -61,9 +62,10 @@ class Rounding(NamedTuple):
     merged_sd_mm: Floats
 
 
-def rounding(panel: Panel, depth_mm: float | None, outshines: ArrayLike = 0.0) -> Rounding:
+def rounding(panel: Panel, depth_mm: float | None, outshines: ArrayLike = 0.0, deep: bool | None = None) -> Rounding:
     """Geometry of the rounded edges for the camera's place that `panel` implies.
 
+    Where the thickness is not known, `deep` says of what kind of panel: a board, or a canvas; None of any.
     `outshines` (4,), 0 to 1, tells how far the face is brighter than what lies outside a side.
 
     A hidden side ends where the sight line touches the rounding, an arc of radius q about a point q inside and q
@@ -78,22 +80,30 @@ def rounding(panel: Panel, depth_mm: float | None, outshines: ArrayLike = 0.0) -
     per_radius = np.where(slant < 0, np.sqrt(1 + hidden**2) - 1 - hidden, -0.29 * (1 - np.clip(slant, 0, 1)))
     shaded = np.broadcast_to(np.asarray(outshines, float), (4,))
     per_radius = per_radius + shaded * (np.minimum(per_radius, -SHADED) - per_radius)
+    if depth_mm is None and deep is False:
+        depth_mm = THIN_MM
+    radius, sd = _radius(depth_mm, deep)
+    merged = _merged_sd(slant, depth_mm, shaded, DEEP_MERGED_MM if deep else ANY_MERGED_MM)
+    return Rounding(slant, radius * per_radius, per_radius, sd, SHADED_SD * radius * shaded, merged)
+
+
+def _radius(depth_mm: float | None, deep: bool | None) -> tuple[float, float]:
+    """Of the rounding, and its spread, mm."""
     if depth_mm is None:
-        radius, sd = ANY_RADIUS_MM
-    else:
-        radius, sd = DEEP_RADIUS_MM if depth_mm >= DEEP_MM else THIN_RADIUS_MM
-        radius = min(radius, depth_mm)
-    return Rounding(
-        slant, radius * per_radius, per_radius, sd, SHADED_SD * radius * shaded, _merged_sd(slant, depth_mm, shaded)
-    )
+        return DEEP_RADIUS_MM if deep else ANY_RADIUS_MM
+    radius, sd = DEEP_RADIUS_MM if depth_mm >= DEEP_MM else THIN_RADIUS_MM
+    return min(radius, depth_mm), sd
 
 
-def _merged_sd(slant: Floats, depth_mm: float | None, outshines: Floats) -> Floats:
-    """Spread (4,) in mm: a dark side face before a brighter ground looks like the front's continuation."""
+def _merged_sd(slant: Floats, depth_mm: float | None, outshines: Floats, unknown_mm: float) -> Floats:
+    """Spread (4,) in mm: a dark side face before a brighter ground looks like the front's continuation.
+
+    `unknown_mm`: of a panel whose thickness is not known, for each seen slant.
+    """
     seen, dark = np.maximum(slant, 0), 1 - outshines
     seam = SEAM_MM * dark * np.clip(1 - slant / SEAM_HIDDEN_SLANT, 0, 1) * (seen < EDGE_ON)
     if depth_mm is None:
-        return np.hypot(np.minimum(ANY_MERGED_MM * seen, MOST_MERGED_MM) * dark, seam)
+        return np.hypot(np.minimum(unknown_mm * seen, MOST_MERGED_MM) * dark, seam)
     # A seam is about as wide as the panel is thick.
     seam = seam * min(depth_mm / THIN_MM, 1.0)
     return np.where(seen * depth_mm < MERGED_FACE_MM, np.hypot(0.5 * seen * depth_mm, seam), 0.0)

@@ -34,6 +34,10 @@ class ShapeFit(NamedTuple):
         Of corners (px), k1, k2, log focal, cx, cy, from the pieces' variances and the priors.
     residuals : list of ndarray
         Of each side's pieces, px, outward; and in `weights` what robust weight they were given.
+    bows_px : ndarray (4,)
+        How far the sides bow by themselves, inward: factors of :func:`bow_design`.
+    with_bows : ndarray (17, 17)
+        The covariance with that of the bows, which come last.
     """
 
     corners_px: Floats
@@ -41,6 +45,8 @@ class ShapeFit(NamedTuple):
     covariance: Floats
     residuals: list[Floats]
     weights: list[Floats]
+    bows_px: Floats
+    with_bows: Floats
 
 
 def shape_residuals(corners_px: Floats, lens: Lens, width_mm: float, height_mm: float) -> Floats:
@@ -198,10 +204,13 @@ def fit_shape(
             break
     r, _ = _residuals_and_slopes(points, which, corners, lens, (width_mm, height_mm), shape_sd)
     split = np.cumsum([len(s.points_px) for s in sides])[:-1]
+    covariance = np.asarray(np.linalg.inv(normal), float)
     return ShapeFit(
         corners,
         lens,
-        np.asarray(np.linalg.inv(normal)[:13, :13], float),
+        covariance[:13, :13],
         list(np.split(r[:-2] - bowed @ bows, split)),
         list(np.split(robust, split)),
+        bows,
+        covariance,
     )

@@ -1,5 +1,6 @@
 """The SideFit value: four fitted sides, the corners where they cross, and how sure all that is."""
 
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -7,6 +8,7 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.uncertainty import u95_point
 from aligncheck.lens import Lens
+from aligncheck.panel.kind import Kind
 from aligncheck.panel.panel import Panel
 
 Floats = NDArray[np.float64]
@@ -31,6 +33,8 @@ class SideFit(NamedTuple):
         Whether the side shows as a sharp step at all; a side without one is placed by weaker signs.
     shape_chi2 : float
         How badly the quadrilateral disagrees with a W x H rectangle seen by this camera (chi-squared, 2 numbers).
+    kinds : tuple of Kind
+        How the panel may be made, and the map's parameters then.
     passed_over : tuple of bool
         Whether a stronger track of each side was passed over because the others suited the shape better.
     """
@@ -42,6 +46,7 @@ class SideFit(NamedTuple):
     residual_px: Floats
     has_step: NDArray[np.bool_]
     shape_chi2: float
+    kinds: tuple[Kind, ...] = ()
     passed_over: tuple[bool, ...] = (False, False, False, False)
 
     @property
@@ -51,4 +56,5 @@ class SideFit(NamedTuple):
 
     def panel(self, width_mm: float, height_mm: float) -> Panel:
         """The Panel with this map and covariance."""
-        return Panel.from_corners(width_mm, height_mm, self.lens, self.corners_px, self.covariance)
+        found = Panel.from_corners(width_mm, height_mm, self.lens, self.corners_px, self.covariance)
+        return replace(found, kinds=self.kinds)

@@ -12,15 +12,17 @@ from aligncheck.panel.covariance import map_covariance
 from aligncheck.panel.edge_bands import bands_beside, with_band
 from aligncheck.panel.edges import FEW_LINES, LINES, Edges, read_edge_strip
 from aligncheck.panel.inner_edge import DEPTHS_MM, SLACK, inner_edges
+from aligncheck.panel.kind import DEEP_MM, makes_of
 from aligncheck.panel.known_camera import KnownCamera, believed_camera
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.rounded import px_per_mm_across, rounding
 from aligncheck.panel.shape import ShapeFit, fit_shape, shape_chi2
-from aligncheck.panel.side_bow import bow_of
+from aligncheck.panel.side_bow import DEEP, STRAIGHT, UNKNOWN, Bow
 from aligncheck.panel.side_choice import choose_tracks, crossings, next_outside
 from aligncheck.panel.side_fit import SideFit
 from aligncheck.panel.side_look import looks_at_sides, shows
 from aligncheck.panel.side_search import BENDS, coarse_strip, pick_tracks, track_strengths
+from aligncheck.panel.told_apart import Seen, told_apart
 from aligncheck.photo import Photo
 
 __all__ = ["SideFit", "fit_sides"]
@@ -172,18 +174,28 @@ def _finish(
 ) -> SideFit:
     """Allow for the rounded edges and put the covariance together."""
     seen = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)
-    edge, scale = rounding(seen, depth_mm, [s.outshines for s in sides]), px_per_mm_across(seen)
+    outshines, scale = [s.outshines for s in sides], px_per_mm_across(seen)
+    edge, allowed = rounding(seen, depth_mm, outshines), _allowed_bow(depth_mm)
     shifts = np.where([s.banded for s in sides], 0.0, edge.shift_mm * scale)
     true = [s.moved(-shift) for s, shift in zip(sides, shifts, strict=True)]
     scale_px = PASSES[-1][1] * max(1.0, size_px / 4032)
-    fit = fit_shape(true, fit.corners_px, camera._replace(start=fit.lens), *size_mm, scale_px, bow_of(depth_mm))
+    fit = fit_shape(true, fit.corners_px, camera._replace(start=fit.lens), *size_mm, scale_px, allowed)
     panel = Panel.from_corners(*size_mm, fit.lens, fit.corners_px)
     strength = np.array([median(s.sureness) for s in sides])
     has_step = np.array([shows(s) for s in sides])
     residual = np.array([1.48 * median(np.abs(r)) for r in fit.residuals])
     covariance = map_covariance(fit, true, has_step, panel, edge, scale, size_px)
     chi2 = shape_chi2(fit.corners_px, fit.lens, camera, size_mm, CORNER_MM * float(scale.mean()))
-    return SideFit(fit.corners_px, fit.lens, covariance, strength, residual, has_step, chi2)
+    makes = [(make, rounding(seen, depth_mm, outshines, make.deep)) for make in makes_of(depth_mm)]
+    kinds = told_apart(Seen(fit, allowed, true, has_step, panel, edge, scale, size_px), makes)
+    return SideFit(fit.corners_px, fit.lens, covariance, strength, residual, has_step, chi2, kinds)
+
+
+def _allowed_bow(depth_mm: float | None) -> Bow:
+    """How far the fit lets the sides of a panel this thick bow."""
+    if depth_mm is None:
+        return UNKNOWN
+    return DEEP if depth_mm >= DEEP_MM else STRAIGHT
 
 
 def _search(

@@ -6,7 +6,6 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.projective import apply_homography
 from aligncheck.marks import Centre, Line, Marks, Ring, Spoke
 from aligncheck.marks.meeting import spokes_meet
 from aligncheck.panel import Panel
@@ -59,16 +58,12 @@ def corrected_panel(panel: Panel, correction: Floats, covariance: Floats) -> Pan
     # Marks seen from several places tell the bend; one photo's do not (tests/bench/circles_gain.py).
     source = one.source if one.source == "profile" else "marks"
     lens = replace(one, k1=one.k1 + correction[8], k2=one.k2 + correction[9], source=source)
-    seen_mm = apply_homography(panel.photo_to_panel, one.unbend(panel.corners_px))
-    mended = Panel.from_corners(
-        panel.width_mm, panel.height_mm, lens, panel.corners_px, corners_mm=seen_mm + correction[:8].reshape(4, 2)
-    )
-    corners_px = mended.to_photo(nominal_corners(panel.width_mm, panel.height_mm))
+    mended = replace(panel.moved(correction), lens=lens)
+    corners_px = mended.to_photo(panel.corners_mm)
     inset = np.zeros(10)
     inset[:8] = (-np.sign(nominal_corners(1, 1)) * COMMON_INSET_MM).ravel()
     whole = covariance + np.outer(inset, inset)
-    joined = Panel.from_corners(panel.width_mm, panel.height_mm, lens, corners_px, whole, panel.notes)
-    return replace(joined, depth_mm=panel.depth_mm)
+    return replace(mended, corners_px=corners_px, covariance=whole, kinds=())
 
 
 def _move(panel: Panel, correction: Floats, quarters: int) -> Move:

@@ -8,7 +8,6 @@ import numpy as np
 from aligncheck.checking import Check
 from aligncheck.drift import Drift
 from aligncheck.panel import Panel
-from aligncheck.panel.panel import nominal_corners
 from tests.true_drift import TrueDrift, turned
 
 #: Figure, error, claimed 95 % half-width, in the figure's unit; of a point the distance and the radius.
@@ -28,7 +27,7 @@ def corner_errors(panel: Panel, truth: dict[str, Any]) -> np.ndarray:
     How square it was cut is another matter: that moves what is measured through the corners, not the corners.
     """
     shown = panel.to_panel(np.array(truth["corners_px"]))
-    return np.hypot(*(shown - nominal_corners(panel.width_mm, panel.height_mm)).T)
+    return np.hypot(*(shown - panel.corners_mm).T)
 
 
 def _of_drift(drift: Drift, true: TrueDrift) -> Iterator[Pair]:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from aligncheck.drift import Drift, measure_drift
-from aligncheck.drift.sources import OUT_OF_SQUARE, Sources, out_of_square
+from aligncheck.drift.sources import Sources
 from aligncheck.drift.verdict import verdict
 from aligncheck.geometry.angles import clockwise, outward, wrap
 from aligncheck.geometry.uncertainty import NORMAL_95
@@ -14,12 +14,12 @@ from aligncheck.layout import Layout
 from aligncheck.lens import Lens
 from aligncheck.marks import Centre, Line, Marks, Ring, Spoke
 from aligncheck.panel import Panel
+from aligncheck.panel.kind import Kind
 from aligncheck.panel.panel import nominal_corners
+from aligncheck.panel.square import out_of_square
 
 WIDTH, HEIGHT = 304.8, 254.0
 OWN_SD = 0.03
-#: Panels that are as square as they were meant.
-EXACT = ((0.0, 1.0),)
 
 
 def make_panel(corner_sd_mm: float = 0.1, bend_sd: float = 0.0) -> Panel:
@@ -27,6 +27,11 @@ def make_panel(corner_sd_mm: float = 0.1, bend_sd: float = 0.0) -> Panel:
     corners = np.array([[812.0, 640.0], [3205.0, 505.0], [3390.0, 2460.0], [655.0, 2515.0]])
     covariance = np.diag([corner_sd_mm**2] * 8 + [bend_sd**2] * 2)
     return Panel.from_corners(WIDTH, HEIGHT, Lens(3000.0, 2015.5, 1511.5, 0.01, -0.02, "panel"), corners, covariance)
+
+
+def squarely_cut(panel: Panel) -> Panel:
+    """The panel, surely as square as it was meant."""
+    return replace(panel, kinds=(Kind(1.0, 0.0, np.zeros(10), panel.covariance),))
 
 
 def spoke(angle: float, move_mm: float, inner: float = 12.0, outer: float = 110.0, turn: float = 0.0) -> Spoke:
@@ -237,8 +242,9 @@ def test_intervals_match_the_scatter_of_repeated_measurements(corner_sd: float, 
     marks = make_marks(make_panel(corner_sd, bend_sd), MOVES)
     claimed, middle = claims(measure_drift(marks)), figures(measure_drift(marks))
     rng = np.random.default_rng(20)
-    squares = [out_of_square(WIDTH, HEIGHT, sd) for sd, _ in OUT_OF_SQUARE]
-    kinds = rng.choice(len(squares), size=120, p=[share for _, share in OUT_OF_SQUARE])
+    usual = marks.panel.possible_kinds
+    squares = [out_of_square(WIDTH, HEIGHT, kind.out_of_square_mm) for kind in usual]
+    kinds = rng.choice(len(squares), size=120, p=[kind.share for kind in usual])
     runs = [figures(measure_drift(perturbed(marks, rng, squares[kind]))) for kind in kinds]
     for name, u95 in claimed.items():
         off = np.array([wrap(run[name] - middle[name]) for run in runs])
@@ -247,13 +253,12 @@ def test_intervals_match_the_scatter_of_repeated_measurements(corner_sd: float, 
         assert 0.91 <= held <= 0.985, f"{name}: {held:.3f}"
 
 
-def test_radius_of_a_common_scale_error_is_the_closed_form(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_radius_of_a_common_scale_error_is_the_closed_form() -> None:
     """All corners known together but for one factor: every radius is as unsure as its share of the half diagonal."""
-    monkeypatch.setattr("aligncheck.drift.sources.OUT_OF_SQUARE", EXACT)
     corners = nominal_corners(WIDTH, HEIGHT).ravel()
     common = np.zeros((10, 10))
     common[:8, :8] = 0.001**2 * np.outer(corners, corners)
-    panel = replace(make_panel(), covariance=common)
+    panel = squarely_cut(replace(make_panel(), covariance=common))
     marks = make_marks(panel, MOVES)
     marks = replace(marks, rings=tuple(replace(r, covariance=np.zeros((3, 3))) for r in marks.rings))
     from aligncheck.drift.places import place_marks
@@ -264,10 +269,9 @@ def test_radius_of_a_common_scale_error_is_the_closed_form(monkeypatch: pytest.M
         assert np.sqrt(plain) == pytest.approx(0.001 * circle.radius.value, rel=2e-3)
 
 
-def test_direction_of_one_stroke_is_the_closed_form(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_direction_of_one_stroke_is_the_closed_form() -> None:
     """With a sure map, var(angle) = (s1^2 + s2^2 - 2 c) / length^2."""
-    monkeypatch.setattr("aligncheck.drift.sources.OUT_OF_SQUARE", EXACT)
-    marks = make_marks(make_panel(0.0), MOVES)
+    marks = make_marks(squarely_cut(make_panel(0.0)), MOVES)
     from aligncheck.drift.places import place_marks
     from aligncheck.drift.turn import direction_of
 
@@ -308,12 +312,11 @@ def test_out_of_square_panels_keep_their_crossing() -> None:
     assert np.std(draws[:, 0]) > 0.1
 
 
-def test_a_centre_in_the_middle_is_as_sure_on_any_panel(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_centre_in_the_middle_is_as_sure_on_any_panel() -> None:
     """The frame turns about where the diagonals cross: a panel out of square moves what lies far out, not that."""
     marks = make_marks(make_panel(0.0), MOVES, centre=(0.0, 0.0))
     askew = measure_drift(marks)
-    monkeypatch.setattr("aligncheck.drift.sources.OUT_OF_SQUARE", EXACT)
-    square = measure_drift(marks)
+    square = measure_drift(replace(marks, panel=squarely_cut(marks.panel)))
     assert askew.centre_u95_mm == pytest.approx(square.centre_u95_mm, rel=0.05)
     assert askew.rings[-1].radius_u95_mm > 1.2 * square.rings[-1].radius_u95_mm
 

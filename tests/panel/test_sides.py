@@ -6,8 +6,8 @@ import cv2
 import numpy as np
 import pytest
 
+from aligncheck.panel.kind import DEEP_MM
 from aligncheck.panel.panel import nominal_corners
-from aligncheck.panel.rounded import DEEP_MM
 from aligncheck.panel.sides import fit_sides
 from tests.panel.drawn import (
     FOCAL_PX,

@@ -1,0 +1,108 @@
+"""The ways a panel may be made, each with how likely the sides leave it and with the map that it would mean.
+
+Cloth bows the bars that it pulls, wraps softer edges and hides what is out of square. A lens bends all four sides
+together: what is common of their bows tells little, their differences do. For each make the bows, the edges' radius
+and their spreads are what such panels have; the one fit of the sides, conditioned on them, gives the rest (all normal
+laws, so that Bayes' rule is linear algebra).
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from aligncheck.panel.covariance import (
+    BLOCK_FACTOR,
+    LEAST_TURN_MM,
+    beyond_fit,
+    corner_directions,
+    errors_to_p,
+    scatter_of_blocks,
+)
+from aligncheck.panel.edges import Edges
+from aligncheck.panel.kind import Kind, Make
+from aligncheck.panel.panel import Panel
+from aligncheck.panel.rounded import Rounding
+from aligncheck.panel.shape import ShapeFit
+from aligncheck.panel.side_bow import Bow, bow_precision, usual_bows
+
+Floats = NDArray[np.float64]
+
+#: Variance of a side's second Legendre term over that of its mean, from independent values along it.
+TERM_OVER_MEAN = 5.0
+
+
+class Seen(NamedTuple):
+    """The fitted sides and all that a covariance of their map is made of."""
+
+    fit: ShapeFit
+    allowed: Bow
+    sides: list[Edges]
+    has_step: NDArray[np.bool_]
+    panel: Panel
+    edge: Rounding
+    px_per_mm: Floats
+    size_px: float
+
+
+def told_apart(seen: Seen, makes: list[tuple[Make, Rounding]]) -> tuple[Kind, ...]:
+    """The `makes`, each with how its edges would be rounded, after the sides were seen."""
+    bows = _bows_of_sides(seen)
+    to_p = errors_to_p(seen.fit, seen.panel)
+    logs = [np.log(make.share) + bows.likelihood(make.bow) for make, _ in makes]
+    likely = np.exp(np.array(logs) - max(logs))
+    shares = likely / likely.sum()
+    return tuple(
+        Kind(float(share), make.out_of_square_mm, *_map_of(seen, bows, make.bow, edge, to_p))
+        for share, (make, edge) in zip(shares, makes, strict=True)
+    )
+
+
+def _map_of(seen: Seen, bows: "_Bows", bow: Bow, edge: Rounding, to_p: Floats) -> tuple[Floats, Floats]:
+    """Mean (10,) and covariance (10, 10) of p if the sides bow like this and the edges are so round."""
+    mean_px, spread = bows.after(bow)
+    by_bow = seen.fit.with_bows[:13, 13:] @ np.linalg.inv(seen.fit.with_bows[13:, 13:])
+    moved = by_bow @ (mean_px - seen.fit.bows_px)
+    fitted = seen.fit.covariance + by_bow @ (spread - seen.fit.with_bows[13:, 13:]) @ by_bow.T
+    covariance = to_p @ fitted @ to_p.T
+    covariance[:8, :8] += beyond_fit(seen.fit, seen.sides, seen.has_step, edge, seen.px_per_mm, seen.size_px)
+    # Had these corners been looked for, they would have been found where `moved` takes them.
+    mean = -to_p @ moved
+    further_in = [0.0 if side.banded else seen.edge.shift_mm[i] - edge.shift_mm[i] for i, side in enumerate(seen.sides)]
+    mean[:8] += further_in @ corner_directions()[0]
+    return mean, np.asarray(covariance, float)
+
+
+class _Bows(NamedTuple):
+    """What the sides alone say of their bows, about nothing: precision times them is `pull`; and the sides' places."""
+
+    information: Floats
+    pull: Floats
+    sides: tuple[Floats, float, float]
+
+    def after(self, bow: Bow) -> tuple[Floats, Floats]:
+        """The bows (4,) of sides that usually bow like this, and their covariance (4, 4)."""
+        prior = bow_precision(*self.sides, bow)
+        spread = np.asarray(np.linalg.inv(prior + self.information), float)
+        return spread @ (self.pull + prior @ usual_bows(*self.sides, bow)), spread
+
+    def likelihood(self, bow: Bow) -> float:
+        """Logarithm of how likely such sides are seen, but for what is the same for all."""
+        prior, usual = bow_precision(*self.sides, bow), usual_bows(*self.sides, bow)
+        both = self.pull + prior @ usual
+        _, size = np.linalg.slogdet(np.eye(4) + np.linalg.solve(prior, self.information))
+        return float(both @ np.linalg.solve(prior + self.information, both) - usual @ prior @ usual - size) / 2
+
+
+def _bows_of_sides(seen: Seen) -> _Bows:
+    """The fit's bows without what it allowed for, and no surer than long waves of the sides leave them."""
+    fit, panel = seen.fit, seen.panel
+    sides = fit.corners_px, panel.width_mm, panel.height_mm
+    allowed, found = bow_precision(*sides, seen.allowed), np.linalg.inv(fit.with_bows[13:, 13:])
+    information = found - allowed
+    pull = found @ fit.bows_px - allowed @ usual_bows(*sides, seen.allowed)
+    # Waves longer than the pieces, dents and paint on the arris make bows that no piece's own scatter accounts for.
+    waves = [BLOCK_FACTOR * scatter_of_blocks(r, w) for r, w in zip(fit.residuals, fit.weights, strict=True)]
+    noise = np.diag(TERM_OVER_MEAN * np.square(waves) + (LEAST_TURN_MM * seen.px_per_mm) ** 2)
+    left = np.eye(4) - information @ np.linalg.inv(information + np.linalg.inv(noise))
+    return _Bows(left @ information, left @ pull, sides)
