@@ -119,13 +119,20 @@ def _repeats(kept: Bools, view: MarginView, centre_mm: Floats, segments: int) ->
 
 
 def _hanging(borne_out: Bools, labels: NDArray[np.int32], number: int, kept: Bools, px_per_mm: float) -> Bools:
-    """The pixels that are borne out, and those of the same piece of ink within a short way of them."""
+    """The pixels that are borne out, and those of the same piece of ink within a short way of them.
+
+    What runs on to the panel's side is a tick that helps to lay the layout out, or lies over the side.
+    """
     touched = np.zeros(number, bool)
     touched[np.unique(labels[borne_out])] = True
     if not borne_out.any():
         return borne_out
     away = cv2.distanceTransform((~borne_out).astype(np.uint8), cv2.DIST_L2, 3)
-    return np.asarray(kept & touched[labels] & (away <= HANGS_MM * px_per_mm), bool)
+    hangs = kept & touched[labels] & (away <= HANGS_MM * px_per_mm) & ~borne_out
+    parts = np.asarray(cv2.connectedComponents(hangs.astype(np.uint8), connectivity=8)[1], np.int32)
+    first = round(SIDE_MM * px_per_mm)
+    at_sides = np.concatenate([parts[first], parts[-first - 1], parts[:, first], parts[:, -first - 1]])
+    return np.asarray(borne_out | (hangs & ~np.isin(parts, at_sides)), bool)
 
 
 def _without_repeat(stats: NDArray[np.int32], px_per_mm: float) -> Bools:

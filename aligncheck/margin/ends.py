@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import clockwise, outward
 from aligncheck.margin.view import MarginView
-from aligncheck.marks import Spoke
+from aligncheck.marks import Line, Spoke
 
 Floats = NDArray[np.float64]
 
@@ -26,20 +26,25 @@ MEAN_MM, CORE = 0.3, 0.45
 FLANK_MM = np.array([0.6, 0.9, 1.2])
 #: A row is marked above this part of a well drawn row, and above so many times the bare rows' spread.
 CHALK, SPREADS, RARE_PERCENT = 0.12, 4.0, 97.0
+#: A row beyond the end that holds half of what a well drawn row does is no bare panel: another line crosses.
+CROSSED = 0.5
 #: Length of a patch of chalk, mm; the share of marked rows is counted over the last dozen of them at most.
 PATCH_MM, COUNT_MM = 1.3, 12.0
 #: A shorter gap never ends a stroke, mm; the side itself and its rounding are kept clear of.
 GAP_MM, SIDE_MM = 2.0, 2.0
-#: Beyond the end the mean is nothing, within it the stroke's own; chalk thins towards the end, so not half of that but
-#: this part parts the two.
-PARTING = 0.25
+#: Beyond the end the mean is nothing, within it the stroke's own: halfway parts the two. What thins out is followed
+#: afterwards; a smaller part would reach over a gap to whatever line crosses beyond it.
+PARTING = 0.5
 #: The last patch's own height is taken over this length, mm.
 LAST_MM = 0.9
 #: The hand lifts while it still moves: the last bit of a stroke leaves nothing that is seen. How much as a rule, and
-#: the standard deviation of an end that was drawn well, mm (of 44 drawn panels one end in ten was off by 1.2 mm).
-LIFT_MM, SHARP_SD_MM = 0.15, 0.6
+#: the standard deviation of an end that was drawn well to the last, mm: a patch of chalk, any part of which is alike
+#: likely to be the last (1.3 mm / square root of 12).
+LIFT_MM, SHARP_SD_MM = 0.15, 0.4
 #: Least share of marked rows that is believed: sparser chalk would not have been followed so far.
 LEAST_SHARE = 0.35
+#: How much chalk the last bit of a stroke holds, over this length, mm, tells how gently the hand was lifted.
+LAST_CHALK_MM = 4.0
 
 
 @dataclass(frozen=True)
@@ -51,27 +56,64 @@ class End:
     sharp: bool
 
 
-def spoke_ends(view: MarginView, spokes: tuple[Spoke, ...]) -> list[End]:
-    """The ends of the spokes, each along its own line."""
+def spoke_ends(view: MarginView, spokes: tuple[Spoke, ...], diagonals: tuple[Line, ...] = ()) -> list[End]:
+    """The ends of the spokes, each along its own line; along a construction line as the marks have it."""
     if not spokes:
         return []
     along = np.arange(-WITHIN_MM, BARE_TO_MM, STEP_MM)
     window = max(1, round(MEAN_MM / STEP_MM))
     kernel = np.ones(window) / window
     smooth = np.array([np.convolve(row, kernel, "same") for row in _chalk(view, spokes, along)])
-    bare = smooth[:, along > BARE_FROM_MM]
+    threshold = _threshold(smooth[:, along > BARE_FROM_MM])
+    return [
+        _as_marked(spoke) if _along_any(spoke, diagonals) else _end(spoke, along, row, threshold, _room(view, spoke))
+        for spoke, row in zip(spokes, smooth, strict=True)
+    ]
+
+
+def _threshold(bare: Floats) -> float:
+    """What a marked row is above, from rows (S, n) beyond the ends, some of which other lines cross."""
+    calm = bare[bare < CROSSED]
+    if not calm.size:
+        return CROSSED
     # Grain has a long tail: what one bare row in thirty passes is no sign of chalk.
-    spread = 1.4826 * float(np.median(np.abs(bare - np.median(bare))))
-    threshold = max(CHALK, SPREADS * spread, float(np.percentile(bare, RARE_PERCENT)))
-    ends = []
-    for spoke, row in zip(spokes, smooth, strict=True):
-        room = _room(view, spoke)
-        at, share = _last_chalk(along, row, threshold, room)
-        open_mm = PATCH_MM * (1 - share) / max(share, LEAST_SHARE)
-        sharp = at < room - GAP_MM
-        point = spoke.outer_mm + (at + open_mm + LIFT_MM) * outward(spoke.angle_deg)
-        ends.append(End(point, float(np.hypot(SHARP_SD_MM, open_mm)), sharp))
-    return ends
+    spread = 1.4826 * float(np.median(np.abs(calm - np.median(calm))))
+    return max(CHALK, SPREADS * spread, float(np.percentile(calm, RARE_PERCENT)))
+
+
+def _end(spoke: Spoke, along: Floats, row: Floats, threshold: float, room: float) -> End:
+    """One spoke's end and how far it may be off: by its last patch, by what faded out, by how the marks have it."""
+    at, share = _last_chalk(along, row, threshold, room)
+    further = at + _open(share) + LIFT_MM
+    last = row[(along > at - LAST_CHALK_MM) & (along < at)]
+    faded = _open(min(float(last.mean()), 1.0)) / 2 if len(last) else 0.0
+    sd = float(np.linalg.norm([SHARP_SD_MM, faded, further / 2]))
+    return End(spoke.outer_mm + further * outward(spoke.angle_deg), sd, at < room - GAP_MM)
+
+
+def _open(share: float) -> float:
+    """Bare length between two patches of chalk that covers this share of the line, mm."""
+    return PATCH_MM * (1 - share) / max(share, LEAST_SHARE)
+
+
+def _as_marked(spoke: Spoke) -> End:
+    """A spoke's end as the marks have it."""
+    return End(spoke.outer_mm, float(np.hypot(SHARP_SD_MM, spoke.along_sd_mm[1])), True)
+
+
+def _along_any(spoke: Spoke, lines: tuple[Line, ...]) -> bool:
+    """Whether a spoke lies on one of these lines: its chalk tells nothing of where the spoke ends."""
+    for line in lines:
+        ahead = (line.outer_mm - line.inner_mm) / np.linalg.norm(line.outer_mm - line.inner_mm)
+        aside = [abs(float(ahead[0] * d[1] - ahead[1] * d[0])) for d in _ends_from(spoke, line)]
+        if max(aside) < (line.width_mm + spoke.width_mm) / 2:
+            return True
+    return False
+
+
+def _ends_from(spoke: Spoke, line: Line) -> tuple[Floats, Floats]:
+    """Both ends of a spoke seen from where a line begins."""
+    return spoke.inner_mm - line.inner_mm, spoke.outer_mm - line.inner_mm
 
 
 def _chalk(view: MarginView, spokes: tuple[Spoke, ...], along: Floats) -> Floats:
@@ -105,7 +147,7 @@ def _last_chalk(along: Floats, smooth: Floats, threshold: float, limit: float) -
     """Where the last patch falls to half of its own height, mm from the measured end; share of marked rows before it.
 
     The end is a change-point: the sum of what lies above the parting level is greatest there (Page 1954). Patches that
-    follow without a gap to speak of still belong to it.
+    follow without a gap to speak of still belong to it, specks of faint chalk where the hand was lifted.
     """
     marked = (smooth > threshold) & (along < limit)
     start = int(np.searchsorted(along, -GAP_MM))
@@ -113,10 +155,8 @@ def _last_chalk(along: Floats, smooth: Floats, threshold: float, limit: float) -
     rows = round(COUNT_MM / STEP_MM)
     parting = PARTING * max(float(smooth[max(0, start - rows) : start].mean()), threshold)
     last = start + int(np.argmax(np.concatenate([[0.0], np.cumsum(smooth[start:stop] - parting)])))
-    for place in np.flatnonzero(marked):
-        if last < place <= last + GAP_MM / STEP_MM:
-            last = int(place)
-    before = np.flatnonzero(marked[: last + 1])
+    # No further than one gap in all: specks of grain lie as close to one another.
+    before = np.flatnonzero(marked[: last + round(GAP_MM / STEP_MM) + 1])
     last = int(before[-1]) if len(before) else start
     share = float(marked[max(0, last - rows) : last + 1].mean())
     height = float(smooth[max(0, last - round(LAST_MM / STEP_MM)) : last + 1].max())

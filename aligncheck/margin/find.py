@@ -9,7 +9,8 @@ from aligncheck.geometry.angles import clockwise, outward
 from aligncheck.margin.design import design_mask
 from aligncheck.margin.ends import End, spoke_ends
 from aligncheck.margin.extent import outermost
-from aligncheck.margin.margin import SIDES, Margin, Reacher, SideMargin
+from aligncheck.margin.margin import SIDES, Margin, SideMargin
+from aligncheck.margin.nearest import Candidate, least
 from aligncheck.margin.view import margin_view
 from aligncheck.marks import Marks, Spoke
 from aligncheck.panel.panel import Panel
@@ -17,8 +18,6 @@ from aligncheck.photo import Photo
 
 Floats = NDArray[np.float64]
 
-#: A candidate: point (2,) mm, its own standard deviation across the side, what it is.
-Candidate = tuple[Floats, float, Reacher]
 #: A spoke and where it ends.
 Ended = tuple[Spoke, End]
 
@@ -60,17 +59,16 @@ def find_margin(
     panel = marks.panel
     require_rebate(rebate_mm, panel.width_mm, panel.height_mm)
     view = margin_view(photo, panel)
-    ended = list(zip(marks.spokes, spoke_ends(view, marks.spokes), strict=True))
+    ended = list(zip(marks.spokes, spoke_ends(view, marks.spokes, marks.diagonals), strict=True))
     mask = design_mask(view, marks.centre.xy_mm, marks.segments, marks.diagonals)
     ink = outermost(view, mask)
     drawn = [*_spokes(ended), *_rings(marks), *_piece(centrepiece)]
     sides = []
     for number in range(4):
         points, softness = ink[number]
-        paint: list[Candidate] = [
-            (p, float(np.hypot(INK_SD_MM, SOFT * s)), "paint")
+        paint = [
+            Candidate(p, float(np.hypot(INK_SD_MM, SOFT * s)), "paint", _part_of(p, ended))
             for p, s in zip(points, softness, strict=True)
-            if not _is_spoke(p, ended)
         ]
         sides.append(_side(panel, number, [*drawn, *paint]))
     return _margin(tuple(sides), rebate_mm)
@@ -91,38 +89,37 @@ def _side(panel: Panel, number: int, candidates: list[Candidate]) -> SideMargin:
     start, stop = corners[number], corners[(number + 1) % 4]
     ahead = (stop - start) / np.linalg.norm(stop - start)
     inward = np.array([-ahead[1], ahead[0]])
-    clear = np.array([float((point - start) @ inward) for point, _, _ in candidates])
-    nearest = int(np.argmin(clear))
-    point, own_sd, by = candidates[nearest]
+    clear = np.array([float((one.point_mm - start) @ inward) for one in candidates])
+    point, _, by, _ = candidates[int(np.argmin(clear))]
     foot = start + ((point - start) @ ahead) * ahead
     # The side moves with its corners as the point does with the whole map: what both share does not count.
     change = inward @ (panel.field(point) - panel.field(foot))
-    # Another candidate may truly be the nearest: what that could take off counts as the nearest one's own doubt.
-    own_u95 = max(1.96 * own_sd, *(clear[nearest] - clear + [1.96 * sd for _, sd, _ in candidates]))
+    margin, own_u95 = least(clear, np.array([one.sd_mm for one in candidates]), [one.part for one in candidates])
     u95 = float(np.hypot(own_u95, 1.96 * np.sqrt(change @ panel.covariance @ change)))
-    return SideMargin(SIDES[number], float(clear[nearest]), u95, point, by)
+    return SideMargin(SIDES[number], margin, u95, point, by)
 
 
 def _spokes(ended: list[Ended]) -> list[Candidate]:
     """Both corners of each spoke's flat end."""
     found: list[Candidate] = []
-    for spoke, end in ended:
+    for k, (spoke, end) in enumerate(ended):
         across = clockwise(spoke.angle_deg) * spoke.width_mm / 2
-        sd = end.sd_mm if end.sharp else max(end.sd_mm, spoke.along_sd_mm[1])
-        found += [(end.point_mm + side * across, float(np.hypot(sd, WIDTH_SD_MM)), "spoke") for side in (-1, 1)]
+        sd = float(np.hypot(end.sd_mm if end.sharp else max(end.sd_mm, spoke.along_sd_mm[1]), WIDTH_SD_MM))
+        found += [Candidate(end.point_mm + side * across, sd, "spoke", f"spoke {k}") for side in (-1, 1)]
     return found
 
 
 def _rings(marks: Marks) -> list[Candidate]:
     """Each ring's outer edge at its four extremes."""
     found: list[Candidate] = []
-    for ring in marks.rings:
+    for k, ring in enumerate(marks.rings):
         if ring.coverage < RING_SEEN:
             continue
         # Out of round by so much in all, a ring lies within a quarter of it from its circle most of the way.
         sd = float(np.sqrt(ring.covariance[0, 0] + WIDTH_SD_MM**2 + (ring.roundness_mm / 4) ** 2))
         edge = ring.radius_mm + ring.width_mm / 2
-        found += [(ring.centre_mm + edge * outward(angle), sd, "ring") for angle in (0.0, 90.0, 180.0, 270.0)]
+        points = [ring.centre_mm + edge * outward(angle) for angle in (0.0, 90.0, 180.0, 270.0)]
+        found += [Candidate(point, sd, "ring", f"ring {k}") for point in points]
     return found
 
 
@@ -130,18 +127,19 @@ def _piece(piece: Centrepiece | None) -> list[Candidate]:
     """The outline of what lies on the panel."""
     if piece is None:
         return []
-    return [(point, piece.reach_u95_mm / 1.96, "centrepiece") for outline in piece.pieces_mm for point in outline]
+    sd = piece.reach_u95_mm / 1.96
+    return [Candidate(point, sd, "centrepiece", "piece") for outline in piece.pieces_mm for point in outline]
 
 
-def _is_spoke(point: Floats, ended: list[Ended]) -> bool:
-    """Whether ink belongs to a spoke whose end was seen: that end is known better from the spoke's own line."""
-    for spoke, end in ended:
+def _part_of(point: Floats, ended: list[Ended]) -> str:
+    """What ink belongs to: at a spoke's end it is one more reading of that end, else it is paint."""
+    for k, (spoke, end) in enumerate(ended):
         away = point - end.point_mm
         beside = abs(float(away @ clockwise(spoke.angle_deg)))
         beyond = float(away @ outward(spoke.angle_deg))
         if end.sharp and beside < OWN_INK_MM and -spoke.length_mm < beyond < BEYOND_END_MM:
-            return True
-    return False
+            return f"spoke {k}"
+    return "paint"
 
 
 def _margin(sides: tuple[SideMargin, ...], rebate_mm: float | None) -> Margin:
