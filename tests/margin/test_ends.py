@@ -12,7 +12,7 @@ END_MM, SEEN_MM = 60.0, 59.0
 
 
 def _view(chalk: dict[int, list[tuple[float, float, float]]], seed: int = 3) -> MarginView:
-    """Strokes 0.9 mm wide from the middle: for each bearing the (from, to, strength) of its chalk, on a grainy ground."""
+    """Strokes 0.9 mm wide from the middle: by bearing the (from, to, strength) of the chalk, on a grainy ground."""
     size = round(SIZE_MM * PX_PER_MM)
     middle = (size - 1) / 2
     y, x = (np.mgrid[:size, :size] - middle) / PX_PER_MM
@@ -46,7 +46,7 @@ def test_end_of_plain_strokes() -> None:
 def test_a_line_across_what_lies_beyond_is_no_bare_panel() -> None:
     """A frame of lines takes more than a thirtieth of the rows beyond the ends; thin chalk stays chalk."""
     strokes = [(10.0, 40.0, 1.0), (40.0, END_MM, 0.5), (70.0, 71.2, 1.0)]
-    found = _reaches(_view({a: strokes for a in ANGLES}), tuple(_spoke(a) for a in ANGLES))
+    found = _reaches(_view(dict.fromkeys(ANGLES, strokes)), tuple(_spoke(a) for a in ANGLES))
     assert found == pytest.approx([END_MM] * 6, abs=0.6)
 
 
