@@ -3,12 +3,13 @@
 A design round a centre repeats in its segments; dust, strays, ticks, smudges and shadows do not, and construction lines
 along the diagonals repeat at four places only. So a pixel counts if at about half of the other segments' places
 something lies near its own place turned there, and so does what hangs together with it over a short way: the spoke that
-is longer than its like, the odd dot.
+is longer than its like, the odd dot. Specks must have specks for their like, more than dust would have by chance.
 """
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import bdtrik
 
 from aligncheck.margin.view import MarginView
 from aligncheck.marks import Line
@@ -27,6 +28,9 @@ COMPARE_PX_PER_MM, NEAR_MM = 2.0, 2.0
 #: Share of the other segments that must show the like: under a half, so that a segment count twice too large still
 #: passes; over 3 of 7, what a border or the diagonals have on a panel of eight segments.
 SHARE = 0.45
+#: Ink of less than this, mm^2, with none nearer to it than that, mm, is a speck; the share of places where so many
+#: specks of dust may lie near by chance: there may be hundreds.
+SPECK_MM2, APART_MM, CHANCE = 3.0, 1.0, 1e-4
 #: So far along connected ink what has no like of its own still belongs to what has, mm.
 HANGS_MM = 6.0
 #: Beside the sides: rounding, glare on the edge, and the background where the map is a little off, mm.
@@ -68,7 +72,11 @@ def design_mask(view: MarginView, centre_mm: Floats, segments: int, diagonals: t
     kept = large[labels]
     if segments < 3:
         return _without_repeat(stats, view.px_per_mm)[labels] & kept
-    borne_out = kept & _repeats(kept, view, centre_mm, segments)
+    specks = _specks(kept, view.px_per_mm)
+    borne_out = kept & ~specks & _repeats(kept, view, centre_mm, segments)
+    if specks.any():
+        # Dust lies near something in many segments: a speck is a dot only where specks lie in more than chance has it.
+        borne_out |= specks & _repeats(specks, view, centre_mm, segments, CHANCE)
     return _hanging(borne_out, labels, number, kept, view.px_per_mm)
 
 
@@ -100,22 +108,49 @@ def _wipe_border(ink: Bytes, px_per_mm: float) -> None:
         ink[max(0, row - off) : row + off + 1] = 0
 
 
-def _repeats(kept: Bools, view: MarginView, centre_mm: Floats, segments: int) -> Bools:
-    """Where (h, w) enough of the other segments show ink near the turned place."""
+def _specks(kept: Bools, px_per_mm: float) -> Bools:
+    """Small ink (h, w) with nothing about it: dust, or the smallest dots."""
+    apart = 2 * round(APART_MM * px_per_mm / 2) + 1
+    joined = cv2.dilate(kept.astype(np.uint8), np.ones((apart, apart), np.uint8))
+    number, labels = cv2.connectedComponents(joined, connectivity=8)
+    area = np.bincount(np.asarray(labels)[kept], minlength=number)
+    return np.asarray(kept & (area < SPECK_MM2 * px_per_mm**2)[labels], bool)
+
+
+def _repeats(kept: Bools, view: MarginView, centre_mm: Floats, segments: int, chance: float | None = None) -> Bools:
+    """Where (h, w) enough of the other segments show ink near the turned place.
+
+    With a `chance`: more than ink strewn as densely about the same circle would show in all but this share of places.
+    """
     scale = COMPARE_PX_PER_MM / view.px_per_mm
     height, width = kept.shape
     size = round(width * scale), round(height * scale)
     small = cv2.resize(kept.astype(np.float32), size, interpolation=cv2.INTER_AREA)
     reach = round(NEAR_MM * COMPARE_PX_PER_MM)
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
-    near = cv2.dilate((small > 0.1).astype(np.float32), disc)
+    near = np.asarray(cv2.dilate((small > 0.1).astype(np.float32), disc), np.float32)
     middle = (view.to_view(centre_mm) + 0.5) * scale - 0.5
     count = np.zeros(near.shape, np.float32)
     for k in range(1, segments):
         turn = cv2.getRotationMatrix2D((float(middle[0]), float(middle[1])), 360.0 * k / segments, 1.0)
         count += cv2.warpAffine(near, turn, size, flags=cv2.INTER_NEAREST)
-    share = cv2.resize(count / (segments - 1), (width, height), interpolation=cv2.INTER_LINEAR)
-    return np.asarray(share > SHARE, bool)
+    spare = count - SHARE * (segments - 1)
+    if chance is not None:
+        spare = np.minimum(spare, count + 0.5 - _by_chance(near, middle, segments - 1, chance))
+    enough = cv2.resize(spare.astype(np.float32), (width, height), interpolation=cv2.INTER_LINEAR)
+    return np.asarray(enough > 0, bool)
+
+
+def _by_chance(near: NDArray[np.float32], middle: Floats, others: int, chance: float) -> Floats:
+    """In how many (h, w) of the other segments ink lies near, beyond chance, if it is strewn about the same circle.
+
+    Dots in a close row lie near everywhere: none of them may be missing.
+    """
+    y, x = np.indices(near.shape)
+    radius = np.hypot(x - middle[0], y - middle[1]).astype(int)
+    share = np.bincount(radius.ravel(), near.ravel()) / np.maximum(np.bincount(radius.ravel()), 1)
+    most = np.ceil(bdtrik(1 - chance, others, np.clip(share, 1e-9, 1 - 1e-9)))
+    return np.asarray(np.minimum(most + 1, others)[radius], float)
 
 
 def _hanging(borne_out: Bools, labels: NDArray[np.int32], number: int, kept: Bools, px_per_mm: float) -> Bools:
