@@ -93,8 +93,9 @@ def _fit_one(
     if not partners:
         return None
     inside = np.nonzero(rows)[0]
-    guess = np.zeros(basis.shape[1])
-    masked = pieces.fit.coefficients[s] if (pieces.fit.weights[s] > 0.1).sum() > 10 else guess
+    # What the rows that show the spoke alone say, if there are any, and the first pass's line.
+    alone = (pieces.fit.weights[s] > 0.1).sum() > 10
+    guesses = (np.zeros(basis.shape[1]), *((pieces.fit.coefficients[s],) if alone else ()))
     return fit_union(
         values,
         offsets,
@@ -105,5 +106,5 @@ def _fit_one(
         tuple(partners),
         Profile(profile.width_mm, profile.blur_mm),
         paths.step_mm,
-        (guess, masked),
+        guesses,
     )

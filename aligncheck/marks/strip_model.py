@@ -1,8 +1,8 @@
 """The picture of several straight strokes along one strip, where chalk upon chalk is no brighter than chalk.
 
-In every row the brightest of the lines' blurred boxes, each with a height of its own; unknown are the spoke's path and
-width and the neighbours' lines. Every pixel depends on the parameters through the one line on top there, so that the
-normal equations are sums over rows of what the row's pixels add up to.
+In every row the highest of the lines' boxes, each with a height of its own, blurred as one: strokes that lie side by
+side leave no gap. Unknown are the spoke's path and width and the neighbours' lines. The picture steps up or down at
+every edge that no higher line covers, so that the normal equations are sums over rows of what the edges add up to.
 """
 
 from typing import NamedTuple
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from aligncheck.geometry.normal import normal_cdf
 from aligncheck.geometry.small import median, medians, quantile
 from aligncheck.marks.profile import Profile
+from aligncheck.marks.stacked import shown, steps_of
 
 Floats = NDArray[np.float64]
 #: Pictures are in single precision: what it leaves out is far below their noise, and it takes half the time.
@@ -39,16 +40,17 @@ class Partner(NamedTuple):
 
 
 class Picture(NamedTuple):
-    """Residuals (R, M), which line is on top of each pixel, the lines' heights (L, R), and what shapes the top one.
+    """Residuals (R, M), the lines' edges (2, L, R) in mm, what the picture rises and falls by there, and the heights.
 
-    `away_mm` (R, M): distance from the line on top; `half_mm` (L,): half the lines' widths.
+    `steps` (2, L, R): upwards at a line's first edge, downwards at its second; nought where a higher line covers it.
+    `heights` (L, R): the lines' own. `misfit` (R,): squares of the residuals, and of heights unlike the usual one.
     """
 
     residual: Singles
-    top: NDArray[np.intp]
-    away_mm: Singles
+    edges: Singles
+    steps: Singles
     heights: Singles
-    half_mm: Singles
+    misfit: Singles
 
 
 class Step(NamedTuple):
@@ -86,8 +88,11 @@ class StripModel:
         self.precision = 1 / np.concatenate([prior, [width_sd], sds]) ** 2
         self.paths = basis.shape[1]
         self.dark = quantile(self.values, 0.1)
+        box = profile.height(offsets)
+        #: What holds a row's height; and a line's height that shows as one unit: blur lowers it.
+        self.rate, self.shown_unit = np.float32(HEIGHT_PRIOR * box @ box), 1 / float(profile.height(np.zeros(1))[0])
         #: Of every line (L,), until more is known.
-        self.usual_heights = np.full(1 + len(partners), 0.8, np.float32)
+        self.usual_heights = np.full(1 + len(partners), 0.8 * self.shown_unit, np.float32)
 
     def start(self, coefficients: Floats) -> Floats:
         """Parameters for a spoke with these coefficients, all else as expected."""
@@ -95,7 +100,7 @@ class StripModel:
 
     def learn_heights(self, theta: Floats) -> None:
         """Take the lines' usual heights from what the strip shows with these parameters."""
-        self.usual_heights = np.clip(medians(self.picture(theta).heights), 0.1, 1.2)
+        self.usual_heights = np.clip(medians(self.picture(theta).heights), 0.1, 1.2 * self.shown_unit)
 
     def _lines(self, theta: Floats) -> Singles:
         """Offsets (L, R) of the spoke and its partners."""
@@ -108,51 +113,49 @@ class StripModel:
         blur = float(self.profile.blur_mm)
         width = max(self.profile.width_mm + float(theta[self.paths]), 0.3 * self.profile.width_mm)
         half = np.array([w / 2 for w in (width, *(p.width_mm for p in self.partners))], np.float32)
-        away = self.offsets - self._lines(theta)[..., None]
-        # Both edges of all lines at once.
-        edges = np.empty((2, *away.shape), np.float32)
-        np.add(away, half[:, None, None], out=edges[0])
-        np.subtract(away, half[:, None, None], out=edges[1])
-        edges = normal_cdf(np.divide(edges, blur, out=edges))
-        boxes = edges[0] - edges[1]
-        bare = np.abs(away).min(0) > 0.5 * width + 2.5 * blur
+        at = self._lines(theta)
+        edges = np.stack([at - half[:, None], at + half[:, None]])
+        away = edges[..., None] - self.offsets
+        ramps = np.asarray(normal_cdf(np.divide(away, -blur, out=away)), np.float32)
+        bare = np.abs(self.offsets - at[..., None]).min(0) > 0.5 * width + 2.5 * blur
         count = bare.sum(1, dtype=np.float32)
         base = np.where(count > 3, (self.values * bare).sum(1) / np.maximum(count, 1), self.dark)
         light = self.values - base[:, None]
-        heights = self._heights(light, boxes)
-        scaled = boxes * heights[..., None]
-        top, shown, distance = np.zeros(light.shape, np.intp), scaled[0], away[0]
-        for k in range(1, len(scaled)):
-            above = scaled[k] > shown
-            top[above] = k
-            shown, distance = np.where(above, scaled[k], shown), np.where(above, away[k], distance)
-        return Picture(light - shown, top, distance, heights, half)
-
-    def _heights(self, light: Singles, boxes: Singles) -> Singles:
-        """Height (L, R) of every line in every row, held weakly to the line's usual height."""
-        usual = self.usual_heights[:, None]
-        heights = np.repeat(usual, boxes.shape[1], axis=1)
-        rate = np.float32(HEIGHT_PRIOR) * np.vecdot(boxes, boxes).max(1)[:, None]
+        heights = np.repeat(self.usual_heights[:, None], len(light), axis=1)
         for _ in range(2):
-            scaled = boxes * heights[..., None]
-            own = boxes * (scaled >= scaled.max(0))
-            shown, full = np.vecdot(own, light), np.vecdot(own, own)
-            heights = np.minimum(np.maximum((shown + rate * usual) / (full + rate), 0.0), 1.5)
-        return heights
+            heights = self._heights(light, shown(edges, ramps, heights))
+        steps = steps_of(edges, heights)
+        rise, fall = (np.einsum("lr,lrm->rm", *pair) for pair in zip(steps, ramps, strict=True))
+        residual = light - rise + fall
+        unlike = ((heights - self.usual_heights[:, None]) ** 2).sum(0) * self.rate
+        return Picture(residual, edges, steps, heights, np.vecdot(residual, residual) + unlike)
 
-    def row_costs(self, residual: Singles) -> Floats:
-        """Misfit (R,) of every row: squared residual over the width of a stroke."""
-        return _rows(residual, residual) * self.pixel / self.profile.width_mm
+    def _heights(self, light: Singles, parts: Singles) -> Singles:
+        """Height (L, R) of every line in every row, held weakly to the line's usual height.
+
+        `parts` (L, R, M): what of each line no higher one covers, blurred.
+        """
+        by_row = parts.transpose(1, 0, 2)
+        normal = by_row @ by_row.transpose(0, 2, 1)
+        index = np.arange(len(parts))
+        normal[:, index, index] += self.rate
+        right = (by_row @ light[..., None])[..., 0] + self.rate * self.usual_heights
+        solved = np.linalg.solve(normal, right[..., None])[..., 0].T
+        return np.asarray(np.clip(solved, 0.0, 1.5 * self.shown_unit), np.float32)
+
+    def row_costs(self, picture: Picture) -> Floats:
+        """Misfit (R,) of every row over the width of a stroke."""
+        return np.asarray(picture.misfit * (self.pixel / self.profile.width_mm), float)
 
     def cost(self, picture: Picture, theta: Floats, step: Step) -> float:
         """Robust cost of all rows and the priors, with the noise that `step` assumes."""
-        e = self.row_costs(picture.residual) / step.usual
+        e = self.row_costs(picture) / step.usual
         data = (e / (1 + e / ROW_COST)).sum() * step.usual * self.profile.width_mm / self.pixel / step.noise
         return float(data + (theta**2 * self.precision).sum())
 
     def plain_cost(self, picture: Picture, theta: Floats) -> float:
         """Cost that does not depend on what the fit itself makes of the noise: to compare starts and ends by."""
-        e = self.row_costs(picture.residual)
+        e = self.row_costs(picture)
         return float((e / (1 + e / SCALE)).sum() + 0.02 * (theta**2 * self.precision).sum())
 
     def coarse_costs(self, tries: Floats) -> Floats:
@@ -164,17 +167,21 @@ class StripModel:
             return np.asarray(a[:n].reshape(n // group, group, *a.shape[1:]).mean(1), np.float32)
 
         light = mean(self.values - self.dark[:, None])
-        partners = np.zeros_like(light)
+        partners, above = np.zeros_like(light), np.zeros((len(light), 1), np.float32)
         for partner in self.partners:
             box = self._ramp(self.offsets - mean(partner.offset_mm)[:, None], partner.width_mm)
             top = ((box * light).sum(1) / np.maximum((box * box).sum(1), 1e-9))[:, None]
-            partners = np.maximum(partners, box * np.clip(np.minimum(top, median(top[:, 0])), 0.0, 1.2))
+            top = np.clip(np.minimum(top, median(top[:, 0])), 0.0, 1.2)
+            partners, above = np.maximum(partners, box * top), np.maximum(above, top)
         paths = (tries @ mean(self.basis[:, :2]).T).astype(np.float32)
         boxes = self._ramp(self.offsets - paths[..., None], self.profile.width_mm)
         own = boxes * (boxes > partners)
         shown, full = np.vecdot(own, light), np.vecdot(own, own)
-        boxes *= np.clip(shown / (full + np.float32(0.3)), 0.0, 1.2)[..., None]
-        residual = np.subtract(light, np.maximum(boxes, partners, out=boxes), out=boxes)
+        tops = np.clip(shown / (full + np.float32(0.3)), 0.0, 1.2)[..., None]
+        boxes *= tops
+        boxes += partners
+        # Side by side they leave no gap, upon each other they are no higher than the higher one.
+        residual = np.subtract(light, np.minimum(boxes, np.maximum(tops, above), out=boxes), out=boxes)
         e = np.vecdot(residual, residual) * self.pixel / self.profile.width_mm
         return np.asarray((e / (1 + e / SCALE)).sum(1), float)
 
@@ -188,48 +195,23 @@ class StripModel:
 
     def linearised(self, picture: Picture) -> Step:
         """Gauss-Newton's normal equations, rows weighed by their misfit."""
-        e = self.row_costs(picture.residual)
+        e = self.row_costs(picture)
         usual = max(median(e), 1e-6)
         weight = 1 / (1 + e / usual / ROW_COST) ** 2
         moved, widened = self._derivatives(picture)
-        spoke = picture.top == 0
-        own = moved * spoke
-        columns, sums = [self.basis], [(_rows(own, own), _rows(own, picture.residual))]
-        noise = self._noise(sums[0][0], sums[0][1], weight)
-        for k in range(1, len(picture.heights)):
-            other = moved * (picture.top == k)
-            columns.append(self.line)
-            sums.append((_rows(other, other), _rows(other, picture.residual)))
-        normal, pull = self._assembled(columns, sums, weight)
-        # The width's own row and column: it shares pixels with the spoke's path only.
-        w = self.paths
-        shared = self.basis.T @ (weight * _rows(own, widened))
-        normal[w, :w] = normal[:w, w] = shared
-        normal[w, w] = weight @ _rows(widened, widened)
-        pull[w] = weight @ _rows(widened, picture.residual)
+        own = moved[0]
+        noise = self._noise(_rows(own, own), _rows(own, picture.residual), weight)
+        # What each row gains per mm: that the spoke moves, that it widens, that its partners move.
+        rows = [(own, self.basis), (widened, np.ones((len(own), 1))), *((other, self.line) for other in moved[1:])]
+        normal = np.block([[_product(one, other, weight) for other in rows] for one in rows])
+        pull = np.concatenate([column.T @ (weight * _rows(change, picture.residual)) for change, column in rows])
         return Step(normal / noise, pull / noise, usual, noise)
 
     def _derivatives(self, picture: Picture) -> tuple[Singles, Singles]:
-        """What each pixel (R, M) gains per mm that its top line moves, and per mm of the spoke's width."""
+        """What each pixel gains per mm that a line moves (L, R, M), and per mm of the spoke's width (R, M)."""
         blur = float(self.profile.blur_mm)
-        half, height = picture.half_mm[picture.top], picture.heights[picture.top, np.arange(len(picture.top))[:, None]]
-        rising, falling = (_bell((picture.away_mm + h) / blur) for h in (half, -half))
-        height /= blur
-        return (falling - rising) * height, (rising + falling) * height * (0.5 * (picture.top == 0)).astype(np.float32)
-
-    def _assembled(
-        self, columns: list[Floats], sums: list[tuple[Floats, Floats]], weight: Floats
-    ) -> tuple[Floats, Floats]:
-        """Normal matrix (Q, Q) and right side (Q,) of lines that share no pixel; nought for the width."""
-        size = len(self.precision)
-        normal, pull = np.zeros((size, size)), np.zeros(size)
-        at = 0
-        for column, (square, product) in zip(columns, sums, strict=True):
-            part = slice(at, at + column.shape[1])
-            normal[part, part] = (column * (weight * square)[:, None]).T @ column
-            pull[part] = column.T @ (weight * product)
-            at = part.stop + (1 if at == 0 else 0)
-        return normal, pull
+        bells = _bell((self.offsets - picture.edges[..., None]) / blur) * (picture.steps / blur)[..., None]
+        return bells[1] - bells[0], 0.5 * (bells[0, 0] + bells[1, 0])
 
     def _noise(self, square: Floats, product: Floats, weight: Floats) -> float:
         """Variance of one pixel that gives the spoke's line the variance that its clustered scores show."""
@@ -240,6 +222,11 @@ class StripModel:
         pieces = scores[:n].reshape(-1, group, 2).sum(1)
         information = (line**2 * (square * weight)[:, None]).sum()
         return max(float((pieces**2).sum() / max(float(information), 1e-9)), 1e-4)
+
+
+def _product(one: tuple[Singles, Floats], other: tuple[Singles, Floats], weight: Floats) -> Floats:
+    """Block of the normal matrix that two lines' parameters share, each with its pixels' changes and its columns."""
+    return np.asarray((one[1] * (weight * _rows(one[0], other[0]))[:, None]).T @ other[1], float)
 
 
 def _rows(one: Singles, other: Singles) -> Floats:

@@ -74,15 +74,21 @@ def fit_union(
     lines = tuple(p._replace(offset_mm=paired(p.offset_mm)) for p in partners)
     model = StripModel(paired(values), offsets_mm, paired(basis), prior_mm, lines, profile, 2 * step_mm)
     starts = [model.start(g) for g in (*guesses, *_coarse(model, basis[list(ends)]))]
-    model.learn_heights(starts[0])
-    pictures = [model.picture(theta) for theta in starts]
-    costs = [model.plain_cost(picture, theta) for picture, theta in zip(pictures, starts, strict=True)]
-    best, second = np.argsort(costs)[:2]
+    # Heights are taken from the likeliest start before all are compared by them.
+    model.learn_heights(starts[int(np.argmin(_looks(model, starts)[1]))])
+    pictures, costs = _looks(model, starts)
+    best, *others = np.argsort(costs)
     # A second start much worse than the first does not end better, and the same one ends at the same place.
-    rival = costs[second] < RIVAL * costs[best] and not np.array_equal(starts[second], starts[best])
-    ends_of = [_descend(model, starts[k], pictures[k]) for k in ((best, second) if rival else (best,))]
+    rivals = [k for k in others if costs[k] < RIVAL * costs[best] and not np.allclose(starts[k], starts[best])]
+    ends_of = [_descend(model, starts[k], pictures[k]) for k in (best, *rivals[:1])]
     ends_of.sort(key=lambda end: model.plain_cost(end[1], end[0]))
     return _in_doubt(_result(model, *ends_of[0]), [_chance(model, ends_of[0], end) for end in ends_of[1:]])
+
+
+def _looks(model: StripModel, starts: list[Floats]) -> tuple[list[Picture], list[float]]:
+    """What the strip looks like at each start, and its cost."""
+    pictures = [model.picture(theta) for theta in starts]
+    return pictures, [model.plain_cost(picture, theta) for picture, theta in zip(pictures, starts, strict=True)]
 
 
 def _coarse(model: StripModel, end_basis: Floats) -> list[Floats]:
