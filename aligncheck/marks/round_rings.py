@@ -7,6 +7,7 @@ where its map lies. As far as a hand may have drawn ovals, nothing moves.
 """
 
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,23 +32,52 @@ def settled_panel(panel: Panel, rings: tuple[Ring, ...]) -> Panel:
     slopes = _slopes(panel, [ring for ring, _ in seen])
     ovals = np.array([waves.oval_mm for _, waves in seen]).reshape(-1)
     spread = _spread([waves for _, waves in seen])
-    weights, means, covariances = [], [], []
-    for kind in panel.possible_kinds:
-        before = kind.covariance.copy()
-        before[:8, :8] += out_of_square(panel.width_mm, panel.height_mm, kind.out_of_square_mm)
-        unlike, both = ovals + slopes @ kind.mean, slopes @ before @ slopes.T + spread
-        gain = np.linalg.solve(both, slopes @ before).T
-        weights.append(np.log(kind.share) - (unlike @ np.linalg.solve(both, unlike) + np.linalg.slogdet(both)[1]) / 2)
-        means.append(kind.mean - gain @ unlike)
-        covariances.append(before - gain @ slopes @ before)
-    likely = np.exp(np.array(weights) - max(weights))
+    given = [_given_ovals(kind, panel, slopes, ovals, spread) for kind in panel.possible_kinds]
+    likely = np.exp([g.log_share - max(g.log_share for g in given) for g in given])
     shares = likely / likely.sum()
-    mean = shares @ np.array(means)
+    whole, whole_covariances = _mixed(shares, [(g.mean, g.covariance) for g in given])
+    sides, sides_covariances = _mixed(shares, [(g.sides_mean, g.sides_covariance) for g in given])
     kinds = tuple(
-        Kind(float(share), 0.0, np.zeros_like(mean), after + np.outer(own - mean, own - mean))
-        for share, own, after in zip(shares, means, covariances, strict=True)
+        Kind(float(share), 0.0, np.zeros_like(whole), covariance)
+        for share, covariance in zip(shares, whole_covariances, strict=True)
     )
-    return replace(panel.moved(mean), kinds=kinds, settled=True)
+    moved = panel.moved(whole)
+    # Of that, what the sides were read wrong by moves the corners in the photo; the rest is how the panel was cut.
+    corners_px = moved.to_photo(moved.corners_mm - sides[:8].reshape(4, 2))
+    covariance = np.tensordot(shares, sides_covariances, axes=1)
+    return replace(moved, corners_px=corners_px, covariance=covariance, kinds=kinds, settled=True)
+
+
+class _Given(NamedTuple):
+    """One kind of panel after the ovals: how likely, and the map's parameters; `sides_`: what of them is the fit's."""
+
+    log_share: float
+    mean: Floats
+    covariance: Floats
+    sides_mean: Floats
+    sides_covariance: Floats
+
+
+def _given_ovals(kind: Kind, panel: Panel, slopes: Floats, ovals: Floats, spread: Floats) -> _Given:
+    sides, cut = kind.covariance, np.zeros_like(kind.covariance)
+    cut[:8, :8] = out_of_square(panel.width_mm, panel.height_mm, kind.out_of_square_mm)
+    before, unlike = sides + cut, ovals + slopes @ kind.mean
+    both = slopes @ before @ slopes.T + spread
+    pull, surprise = slopes.T @ np.linalg.inv(both), np.linalg.slogdet(both)[1]
+    step = pull @ unlike
+    return _Given(
+        float(np.log(kind.share) - (unlike @ np.linalg.solve(both, unlike) + surprise) / 2),
+        kind.mean - before @ step,
+        before - before @ pull @ slopes @ before,
+        kind.mean - sides @ step,
+        sides - sides @ pull @ slopes @ sides,
+    )
+
+
+def _mixed(shares: Floats, laws: list[tuple[Floats, Floats]]) -> tuple[Floats, list[Floats]]:
+    """The mean of all laws, and their covariances about it."""
+    mean = np.asarray(shares @ np.array([own for own, _ in laws]), float)
+    return mean, [covariance + np.outer(own - mean, own - mean) for own, covariance in laws]
 
 
 def around(ring: Ring) -> Floats:
