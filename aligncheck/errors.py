@@ -12,7 +12,11 @@ class AligncheckError(Exception):
         Short fixed name, such as ``"panel_cut_off"``.
     values : dict
         What the sentence is filled in with.
+    photo : str or None
+        Name of the photo that it is about, where several were given.
     """
+
+    photo: str | None = None
 
     def __init__(self, code: str, **values: object):
         self.code = code
@@ -20,7 +24,8 @@ class AligncheckError(Exception):
         super().__init__(code)
 
     def __str__(self) -> str:
-        return phrase(self.code, self.values)
+        sentence = phrase(self.code, self.values)
+        return f"{self.photo}: {sentence}" if self.photo and self.photo not in sentence else sentence
 
 
 class PhotoError(AligncheckError):

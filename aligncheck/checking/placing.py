@@ -5,6 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from aligncheck.checking.about import about
 from aligncheck.checking.finished import Check
 from aligncheck.checking.given import AnyLayout, AnyPhoto, Size
 from aligncheck.checking.one_photo import check
@@ -48,12 +49,18 @@ def place(
     if not earlier:
         raise InputError("no_earlier")
     how: dict[str, Any] = {"panel": panel, "layout": layout, "height_mm": height_mm, **options}
-    now = check(photo, **how)
-    require_piece(now)
-    was = [_arranged(check(one, **how), "the earlier photo") for one in earlier]
-    others = [_arranged(check(one, **how), "the other photo") for one in more]
+    with about(photo):
+        now = check(photo, **how)
+        require_piece(now)
+    was = [_arranged(_checked(one, how), "the earlier photo") for one in earlier]
+    others = [_arranged(_checked(one, how), "the other photo") for one in more]
     moved = find_placement(_arranged(now, "this photo"), was[0], height_mm, more_now=others, more_earlier=was[1:])
     return replace(now, placement=moved, notes=(*now.notes, *moved.notes))
+
+
+def _checked(photo: AnyPhoto, how: dict[str, Any]) -> Check:
+    with about(photo):
+        return check(photo, **how)
 
 
 def _arranged(done: Check, name: str) -> Arranged:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 from aligncheck.centrepiece import Centrepiece, find_centrepiece, why_none
+from aligncheck.checking.about import about
 from aligncheck.checking.finished import Check
 from aligncheck.checking.given import AnyLayout, AnyPhoto, Size
 from aligncheck.checking.one_photo import check
@@ -45,8 +46,9 @@ def reach(
     AligncheckError
         Also where nothing lies on the panel.
     """
-    done = check(photo, panel, layout, height_mm=height_mm, **options)
-    at_first = require_piece(done)
+    with about(photo, several=bool(more) or before is not None):
+        done = check(photo, panel, layout, height_mm=height_mm, **options)
+        at_first = require_piece(done)
     if before is None and not more and clearance_mm is None:
         return done
     bare = _framed(done, before, panel, layout, options) if before is not None else None
@@ -75,5 +77,6 @@ def require_piece(done: Check) -> Centrepiece:
 
 def _framed(done: Check, photo: AnyPhoto, panel: Any, layout: Any, options: dict[str, Any]) -> tuple[Photo, Drift]:
     """Another photo of the same panel, its map and marks in the frame of `done`."""
-    other = check(photo, panel, layout, **options)
+    with about(photo):
+        other = check(photo, panel, layout, **options)
     return other.photo, in_frame_of(done.drift, other.drift, other.called("the other photo"))

@@ -21,7 +21,7 @@ def board(
     ruler: Annotated[
         Text, typer.Option(metavar="MM", help="What the 100 mm ruler of an earlier print measured: 99.4mm.")
     ] = None,
-    out: Annotated[Text, typer.Option(metavar="FILE", help="The PDF; else lens-board-PAPER.pdf here.")] = None,
+    out: Annotated[Text, typer.Option(metavar="FILE", help="The PDF, or a folder for it; else here.")] = None,
 ) -> int:
     """Write the board to print, a true-scale PDF."""
     from aligncheck.cli import DONE, options
@@ -31,7 +31,7 @@ def board(
 
     measured = options.length(ruler, "--ruler")
     content = lens_board_pdf(paper, measured) if measured else lens_board_pdf(paper)
-    target = options.path(out) or Path(f"lens-board-{paper.lower()}.pdf")
+    target = options.file(out, f"lens-board-{paper.lower()}.pdf")
     write_all({target: content}, is_our_pdf)
     typer.echo(f"Board written to {target}. Print it at 100 % and check that its rulers measure 100 mm.")
     return DONE
@@ -40,7 +40,9 @@ def board(
 @app.command("fit")
 def fit(
     photos: Annotated[list[str], typer.Argument(metavar="PHOTO...", help="8 to 12 photos of the board.")],
-    out: Annotated[Text, typer.Option(metavar="FILE", help="The profile; else among your profiles.")] = None,
+    out: Annotated[
+        Text, typer.Option(metavar="FILE", help="The profile, or a folder for it; else among yours.")
+    ] = None,
     squares: Annotated[
         Text, typer.Option(metavar="NxM", help="Squares of a plain chessboard: 10x7; else found by itself.")
     ] = None,
@@ -60,7 +62,7 @@ def fit(
     asked = _squares(squares), _rulers(ruler)
     with _bar(len(paths)) as step:
         found = fit_lens(paths, *asked, progress=step)
-    target = options.path(out) or user_folder() / _file_name(found)
+    target = options.file(out, _file_name(found), user_folder())
     write_all({target: profile_json(found.profile).encode()}, is_ours)
     for name, error in found.rejected:
         sentence = str(error)

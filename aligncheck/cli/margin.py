@@ -26,7 +26,7 @@ def margin(
     """
     from aligncheck.checking import measure_margin
     from aligncheck.cli import DONE, options
-    from aligncheck.cli.piece import target_of
+    from aligncheck.cli.piece import drawn, target_of
     from aligncheck.margin.frame import USUAL_REBATE_MM, Frame
     from aligncheck.overlay.margin_picture import draw_margin
     from aligncheck.result.write import write_results
@@ -36,7 +36,7 @@ def margin(
     if path is None:
         return DONE
     width = options.length(rebate, "--rebate") or USUAL_REBATE_MM
-    frame = Frame(width, options.length(frame_depth, "--frame-depth"), glass)
+    frame = Frame(width, options.length(frame_depth, "--frame-depth"), glass, assumed=rebate is None)
     heights, thick = options.height(height), options.length(depth, "--depth")
     target = target_of(path, options.path(out))
     done = measure_margin(
@@ -55,6 +55,6 @@ def margin(
     write_results(done, target, draw_margin(done.photo, done.drift, found, summarise_margin(found)))
     stands = heights or (done.centrepiece.height_mm if done.centrepiece else None)
     size = (done.panel.width_mm, done.panel.height_mm)
-    for line in margin_lines(found, size, frame, thick, stands):
+    for line in [*margin_lines(found, size, frame, thick, stands), drawn(target)]:
         typer.echo(line)
     return DONE

@@ -1,5 +1,6 @@
 """What is written after options of several commands, made into values; a slip becomes one plain sentence."""
 
+import os
 import re
 from pathlib import Path
 
@@ -56,6 +57,12 @@ def whole(text: str | None, code: str) -> int | None:
 def path(text: str | None) -> Path | None:
     """A path with ``~`` for the home folder, or None."""
     return Path(text).expanduser() if text else None
+
+
+def file(text: str | None, name: str, otherwise: Path | None = None) -> Path:
+    """The file to write: `text`; where that is a folder, `name` in it; where nothing was given, in `otherwise`."""
+    given = path(text) or otherwise or Path()
+    return given / name if text is None or given.is_dir() or text.endswith(("/", os.sep)) else given
 
 
 def paths(texts: list[str] | None) -> list[Path]:

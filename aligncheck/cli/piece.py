@@ -1,4 +1,4 @@
-"""What `reach` and `place` share: one photo measured, its results written, its notes told."""
+"""What commands on one photo share: one photo measured, its results written, its notes told."""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -35,8 +35,15 @@ def write_and_tell(done: "Check", target: "Target", lines: Sequence[str]) -> Non
         return
     summary = summarise_placing(moved) if moved else summarise_piece(piece)
     write_results(done, target, draw_close_ups(CloseUp(done.photo, done.drift, piece, summary, moved)))
-    for line in dict.fromkeys([*lines, *_remarks(done.notes)]):
+    for line in dict.fromkeys([*lines, *_remarks(done.notes), drawn(target)]):
         typer.echo(line)
+
+
+def drawn(target: "Target") -> str:
+    """Where the picture is."""
+    from aligncheck.words.phrases import DRAWN
+
+    return DRAWN.format(path=target.overlay)
 
 
 def _remarks(notes: Sequence["Note"]) -> list[str]:

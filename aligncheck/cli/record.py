@@ -16,8 +16,6 @@ app = typer.Typer(no_args_is_help=False, help="Keep every stage of a piece: phot
 Folder = Annotated[str, typer.Argument(metavar="FOLDER", help="The record of one piece.")]
 Which = Annotated[str, typer.Argument(metavar="STAGE", help="Its number in the list, its name or its title.")]
 
-app.command("describe")(describe)
-
 
 @app.command("new")
 def new(
@@ -44,7 +42,7 @@ def new(
         layout=options.path(layout),
     )
     typer.echo(
-        f"Record of {record.piece.name} begun in {home}. Note colours and tools with: aligncheck record describe"
+        f"Record of {record.piece.name} begun in {home}. Add its first photo with: aligncheck record add {home} PHOTO"
     )
     return DONE
 
@@ -100,14 +98,12 @@ def show(
     since: Annotated[Text, typer.Option(metavar="STAGE", help="Compare with this; else the one before.")] = None,
 ) -> int:
     """Tell what a stage showed and what has changed since another."""
-    from aligncheck.cli import DONE, NOT_DONE, say
+    from aligncheck.cli import DONE
     from aligncheck.record import find_stage, open_record
     from aligncheck.record.progress import progress
 
     record = open_record(Path(folder).expanduser())
-    if not record.stages:
-        return say(f"The record {folder} has no stages yet.", NOT_DONE)
-    one = find_stage(record, stage) if stage else record.stages[-1]
+    one = find_stage(record, stage or str(len(record.stages)))
     number = record.stages.index(one)
     typer.echo(_line(number + 1, one))
     for text in one.words or (one.second,):
@@ -144,6 +140,9 @@ def note(
     change(home, replace(one, title=(title or one.title).strip(), note=one.note if text is None else text.strip()))
     typer.echo(f"Stage {one.name} changed.")
     return DONE
+
+
+app.command("describe")(describe)
 
 
 @app.command("remove")

@@ -23,10 +23,14 @@ def describe(
     What is given replaces what was noted.
     """
     from aligncheck.cli import DONE
+    from aligncheck.errors import InputError
     from aligncheck.record.describe import describe_piece
 
     lists = {"colours": colour, "tools": tool, "rows": row, "cautions": caution}
     given = {"name": name, "about": about, **{k: tuple(v) if v else None for k, v in lists.items()}}
-    describe_piece(Path(folder).expanduser(), {k: v for k, v in given.items() if v is not None})
+    changes = {k: v for k, v in given.items() if v is not None}
+    if not changes:
+        raise InputError("nothing_noted")
+    describe_piece(Path(folder).expanduser(), changes)
     typer.echo(f"Noted in {folder}.")
     return DONE

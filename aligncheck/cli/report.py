@@ -63,6 +63,7 @@ def report(photo: Path, asked: Asked, target: "Target", one_thread: bool) -> Rep
         # The photo is decoded while the stages are loaded.
         reading = beside(partial(read_photo, photo))
         from aligncheck.checking import check
+        from aligncheck.cli.piece import drawn
         from aligncheck.overlay import bare_flat, draw_overlays, stage_layers
         from aligncheck.result.rows import rows_of
         from aligncheck.result.write import write_results
@@ -82,7 +83,7 @@ def report(photo: Path, asked: Asked, target: "Target", one_thread: bool) -> Rep
         # Sentences about files name the photo; those about what it shows are told under its name.
         error.values.setdefault("file", photo.name)
         raise
-    lines = [*findings(done), *(table(done).splitlines() if asked.table else ())]
+    lines = [*findings(done), drawn(target), *(table(done).splitlines() if asked.table else ())]
     measured = None
     if asked.together:
         from aligncheck.joint import Measured

@@ -38,7 +38,7 @@ def sheet(
     ruler: Annotated[
         Text, typer.Option(metavar="MM", help="What the 100 mm ruler of an earlier print measured: 99.4mm.")
     ] = None,
-    out: Annotated[Text, typer.Option(metavar="FILE", help="The PDF; else KIND-sheet.pdf here.")] = None,
+    out: Annotated[Text, typer.Option(metavar="FILE", help="The PDF, or a folder for it; else here.")] = None,
 ) -> int:
     """Write a true-scale PDF to print.
 
@@ -63,7 +63,7 @@ def sheet(
     else:
         raise InputError("bad_kind", text=kind)
     content = template_pdf(template, paper, options.length(ruler, "--ruler") or 100.0)
-    target = options.path(out) or Path(f"{kind}-sheet.pdf")
+    target = options.file(out, f"{kind}-sheet.pdf")
     write_all({target: content}, is_our_pdf)
     typer.echo(f"Sheet written to {target}. Print it at 100 % and check that its ruler measures 100 mm.")
     return DONE

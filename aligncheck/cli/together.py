@@ -30,6 +30,7 @@ def finish_together(
     """
     from aligncheck.checking import ideal_layout
     from aligncheck.cli import say
+    from aligncheck.cli.piece import drawn
     from aligncheck.errors import AligncheckError
     from aligncheck.result.names import Target
     from aligncheck.result.rows import refused_row, rows_of
@@ -50,7 +51,7 @@ def finish_together(
     typer.echo(f"{len(joint.together.used)} photos together")
     # What could not be measured was told when it happened.
     told = replace(joint, notes=tuple(n for n in joint.notes if n not in failed))
-    for line in [*findings(told), *(table(joint).splitlines() if asked.table else ())]:
+    for line in [*findings(told), drawn(target), *(table(joint).splitlines() if asked.table else ())]:
         typer.echo(f"  {line}")
     verdicts = [s.verdict for s in joint.drift.spokes] + [r.verdict for r in joint.drift.rings]
     return OUT if "out" in verdicts else DONE, [row | {"photo": STEM} for row in rows_of(joint)]

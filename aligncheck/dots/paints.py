@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from aligncheck.errors import InputError
 from aligncheck.geometry.colour_difference import ciede2000
+from aligncheck.lines import line_meant
 
 Floats = NDArray[np.float64]
 
@@ -36,13 +37,16 @@ def read_paints(path: str | Path) -> dict[str, Floats]:
     """
     path = Path(path)
     try:
-        content = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
+        text = path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError:
         raise InputError("paints_unreadable", file=path.name, reason="it is not a text file") from None
     except OSError as error:
         raise InputError("paints_unreadable", file=path.name, reason=error.strerror or "not readable") from None
+    try:
+        content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise InputError("paints_syntax", file=path.name, reason=str(error)) from None
+        what = "a name stands twice" if "overwrite" in str(error) else "not understood"
+        raise InputError("paints_syntax", file=path.name, line=line_meant(error, text), what=what) from None
     listed = content.get("paints", content)
     if not isinstance(listed, dict) or not listed:
         raise InputError("paints_none", file=path.name)

@@ -1,6 +1,7 @@
 """The film's frames: each stage held, then faded into the next, with its caption below."""
 
-from collections.abc import Iterator, Sequence
+from bisect import bisect_left
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -70,8 +71,14 @@ def _captioned(rgb: Bytes, caption: str) -> Bytes:
     canvas.paste(Image.fromarray(rgb), (0, 0))
     font = ImageFont.truetype(str(FONT), round(0.55 * strip))
     draw = ImageDraw.Draw(canvas)
-    words = caption
-    while len(words) > 1 and draw.textlength(words, font=font) > 0.96 * width:
-        words = words[:-2].rstrip() + "…"
+    words = _fitting(caption, lambda text: draw.textlength(text, font=font) <= 0.96 * width)
     draw.text((round(0.02 * width), height + strip // 2), words, fill=LETTERS, font=font, anchor="lm")
     return np.asarray(canvas, np.uint8)
+
+
+def _fitting(words: str, fits: Callable[[str], bool]) -> str:
+    """The words, or as many of their letters as fit with dots behind them; found by halving, for titles may be long."""
+    if fits(words):
+        return words
+    keep = bisect_left(range(1, len(words)), True, key=lambda n: not fits(words[:n].rstrip() + "…"))
+    return words[:keep].rstrip() + "…"

@@ -9,6 +9,7 @@ from typing import Any
 
 from aligncheck.errors import InputError
 from aligncheck.layout.layout import Layout
+from aligncheck.lines import line_meant
 from aligncheck.units import parse_length
 
 #: Spokes that a panel can carry: a check of slips, not of taste.
@@ -120,10 +121,8 @@ def parse_layout(text: str, name: str = "layout") -> Layout:
 
 def _syntax_error(error: ValueError, text: str, name: str) -> InputError:
     """The parser's complaint with the line it means and what stands there."""
-    match = re.search(r"at line (\d+)", str(error))
     lines = text.splitlines() or [""]
-    # At the end of the document: the last line that holds anything.
-    line = int(match[1]) if match else max((i for i, row in enumerate(lines, 1) if row.strip()), default=1)
+    line = line_meant(error, text)
     key = lines[min(line, len(lines)) - 1].split("=")[0].strip()[:40]
     return InputError("layout_syntax", file=name, line=line, key=key)
 

@@ -68,7 +68,8 @@ def fit_lens(
         boards, bad = _without_bad_views(step(boards))
         rejected += bad
     if len(boards) < LEAST_VIEWS:
-        raise InputError("boards_too_few", number=len(boards), least=LEAST_VIEWS)
+        why = "{}: {}".format(*rejected[0]) if rejected else "Take some more."
+        raise InputError("boards_too_few", number=len(boards), least=LEAST_VIEWS, why=why)
     return _fitted(boards, rejected, ruler_mm)
 
 

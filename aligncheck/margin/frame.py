@@ -35,11 +35,15 @@ Verdict = Literal["free", "hides", "unsure"]
 
 @dataclass(frozen=True)
 class Frame:
-    """A frame: how far its rebate reaches over the panel, how deep it is, whether glass goes in."""
+    """A frame: how far its rebate reaches over the panel, how deep it is, whether glass goes in.
+
+    `assumed` where nobody told the rebate and the usual one is taken.
+    """
 
     rebate_mm: float = USUAL_REBATE_MM
     depth_mm: float | None = None
     glass: bool = False
+    assumed: bool = False
 
 
 def beside_frame(side: SideMargin, rebate_mm: float) -> float:

@@ -2,6 +2,7 @@
 
 import hashlib
 import io
+import re
 import warnings
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,7 @@ from numpy.typing import NDArray
 from aligncheck.errors import PhotoError
 from aligncheck.photo.camera import read_camera, read_orientation, read_taken
 from aligncheck.photo.colour import array_to_srgb, image_to_srgb
+from aligncheck.photo.complaints import decoded
 from aligncheck.photo.kind import readers_for
 from aligncheck.photo.photo import Photo
 from aligncheck.photo.upright import upright
@@ -131,8 +133,9 @@ def _open(data: bytes, readers: tuple[str, ...]) -> Any:
         pillow_heif.register_heif_opener()
     try:
         return Image.open(io.BytesIO(data), formats=readers)
-    except Image.DecompressionBombError:
-        raise PhotoError("too_many_pixels", megapixels="far more than 100", limit=MAX_PIXELS // 1_000_000) from None
+    except Image.DecompressionBombError as error:
+        # Its sentence begins with their number.
+        raise _too_many(int(next(iter(re.findall(r"\d+", str(error))), MAX_PIXELS))) from None
 
 
 def _decode_jpeg(data: bytes, profile: bytes | None, file: Path | None) -> Bytes | None:
@@ -144,11 +147,13 @@ def _decode_jpeg(data: bytes, profile: bytes | None, file: Path | None) -> Bytes
     flags = cv2.IMREAD_COLOR_RGB | cv2.IMREAD_IGNORE_ORIENTATION
     try:
         if file is not None and str(file).isascii() and _is_whole(data):
-            pixels = cv2.imread(str(file), None, flags)
+            pixels, damaged = decoded(lambda: cv2.imread(str(file), None, flags))
         else:
-            pixels = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
+            pixels, damaged = decoded(lambda: cv2.imdecode(np.frombuffer(data, np.uint8), flags))
     except cv2.error:
         return None
+    if damaged:
+        raise PhotoError("picture_damaged")
     return None if pixels is None else array_to_srgb(np.asarray(pixels, np.uint8), profile)
 
 

@@ -77,13 +77,16 @@ def new_record(
     Raises
     ------
     RecordError
-        ``record_exists``, or ``folder_not_empty``.
+        ``record_exists``, ``folder_not_empty``, or ``record_in_file``.
     OutputError
         Where the system refuses; then nothing was made.
     """
     title = (name or folder.resolve().name).strip() or folder.resolve().name
     piece = Piece(title, panel.strip(), date.today().isoformat(), segments, tolerance_mm, about=about)
     _ = piece.size_mm
+    standing = next(f for f in (folder, *folder.absolute().parents) if os.path.lexists(f))
+    if not standing.is_dir():
+        raise RecordError("record_in_file", folder=str(folder))
     try:
         if (folder / PIECE_FILE).exists():
             raise RecordError("record_exists", folder=str(folder))
@@ -132,8 +135,10 @@ def find_stage(record: Record, which: str) -> Stage:
     Raises
     ------
     RecordError
-        ``no_such_stage``.
+        ``no_such_stage``, or ``no_stages``.
     """
+    if not record.stages:
+        raise RecordError("no_stages", folder=str(record.folder))
     if which.isdigit() and 1 <= int(which) <= len(record.stages):
         return record.stages[int(which) - 1]
     found = [s for s in record.stages if which in (s.name, s.title)]

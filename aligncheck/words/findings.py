@@ -12,9 +12,11 @@ from aligncheck.words.summary import summarise
 def findings(check: Seen) -> list[str]:
     """Tell a finished check in plain sentences, the act first; one line each."""
     summary = summarise(check)
+    # Below anything else the list begins, and says the same with its interval.
+    below = [summary.second] if summary.kind == "fits" else []
     return [
         summary.headline,
-        summary.second,
+        *below,
         *_amiss(check),
         *_mend(check),
         *_short(check),

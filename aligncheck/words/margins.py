@@ -86,7 +86,7 @@ def margin_lines(
     lines = [*headline(margin), *(_side_line(margin, number, frame.rebate_mm) for number in range(4)), _middle(margin)]
     wide, high = opening_mm(*size_mm)
     sight = sight_mm(*size_mm, frame.rebate_mm)
-    usual = USUAL if abs(frame.rebate_mm - USUAL_REBATE_MM) < 1e-6 else ""
+    usual = USUAL if frame.assumed else ""
     lines.append(
         REBATE.format(
             mm=f"{frame.rebate_mm:g}", usual=usual, wide=f"{wide:.1f}", high=f"{high:.1f}",

@@ -24,6 +24,7 @@ PERHAPS_RING = "Ring {number}: too close to call, perhaps {mm} mm {way}, ± {u95
 OFF_UNDER_PAINT = "{what} off under the paint: nothing to move there any more."
 UNSURE_UNDER_PAINT = "{what} too close to call under the paint."
 ANOTHER_PHOTO = "Another photo, closer and squarer, may tell."
+DRAWN = "Drawn in {path}"
 FIT_WITHIN = "{what} {verb} within {tolerance} mm."
 NOT_SEEN = "Not seen: {what}."
 CENTRE_OFF = "The centre lies {where} of the panel's middle, ± {u95} mm."

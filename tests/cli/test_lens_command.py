@@ -87,6 +87,8 @@ def test_fit_without_boards_writes_nothing(command: Callable, photo: Path, tmp_p
     ran = command("lens", "fit", str(photo), "--out", str(tmp_path / "p.json"))
     assert ran.status == 2 and not (tmp_path / "p.json").exists()
     assert "Only 0 photos show a board" in ran.err and len(ran.err.splitlines()) == 1
+    # Why not, of the first.
+    assert f"{photo.name}: No board found." in ran.err
 
 
 @pytest.mark.parametrize("text", ["10", "10x", "axb", "2x2", "10x7x3"])

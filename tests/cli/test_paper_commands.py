@@ -93,6 +93,15 @@ def test_slips(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, command: Command
     assert sorted(p.name for p in tmp_path.iterdir()) == before
 
 
+@pytest.mark.parametrize("name", ["", "new/"])
+def test_a_folder_takes_the_sheet_under_its_usual_name(tmp_path: Path, command: Command, name: str) -> None:
+    ran = command("sheet", "start", "--radius", "40mm", "--out", f"{tmp_path}/{name}")
+    assert ran.status == 0
+    assert (tmp_path / name / "start-sheet.pdf").read_bytes().startswith(b"%PDF")
+    assert command("lens", "board", "--out", tmp_path).status == 0
+    assert (tmp_path / "lens-board-a4.pdf").is_file()
+
+
 def test_foreign_pdf_is_left_alone(tmp_path: Path, command: Command) -> None:
     target = tmp_path / "mine.pdf"
     target.write_bytes(b"%PDF-1.4 mine")

@@ -35,6 +35,8 @@ def test_reach_tells_ring_start_and_every_segment(command: Command, tmp_path: Pa
     assert piece["start_radius_mm"] == pytest.approx(piece["reach_mm"] + piece["reach_u95_mm"] + 3.0, abs=1e-3)
     assert len(piece["segment_reaches"]) == 12
     assert {p.suffix for p in tmp_path.iterdir()} == {".json", ".jpg"}
+    assert lines[-1] == f"Drawn in {tmp_path / 'night-daisy-2-arranged.overlay.jpg'}"
+    assert Path(lines[-1].removeprefix("Drawn in ")).is_file()
 
 
 def test_place_says_how_to_put_it_back(command: Command, tmp_path: Path) -> None:
@@ -53,12 +55,12 @@ def test_place_says_how_to_put_it_back(command: Command, tmp_path: Path) -> None
 
 
 def test_nothing_on_the_panel_is_one_clear_line(command: Command, tmp_path: Path) -> None:
-    """Exit 2, one line with the next step, nothing written; from both commands."""
-    for words in (("reach", MARKED), ("place", MARKED, "--like", ARRANGED)):
+    """Exit 2, one line with the next step, nothing written; from both commands. Of several photos it names the one."""
+    for name, words in (("", ("reach", MARKED)), (f"{MARKED.name}: ", ("place", MARKED, "--like", ARRANGED))):
         ran = command(*words, *PANEL, "--out", tmp_path / "out")
         assert ran.status == 2
         assert ran.out == ""
-        assert ran.err == "Nothing lies on the panel. Lay the centrepiece on it, then photograph it.\n"
+        assert ran.err == f"{name}Nothing lies on the panel. Lay the centrepiece on it, then photograph it.\n"
         assert not (tmp_path / "out").exists()
 
 

@@ -93,6 +93,22 @@ def test_slips_in_the_list_are_told(tmp_path: Path, text: str, code: str) -> Non
     assert "paints.toml" in str(slip.value)
 
 
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ('a = "#111111"\nsea green "#2e8b57"', "line 2: not understood"),
+        ('a = "#111111"\na = "#111111"', "line 2: a name stands twice"),
+        ("\nred =", "line 2: not understood"),
+    ],
+)
+def test_the_line_of_a_slip_is_told_without_the_parsers_words(tmp_path: Path, text: str, told: str) -> None:
+    path = tmp_path / "paints.toml"
+    path.write_text(text)
+    with pytest.raises(InputError) as slip:
+        read_paints(path)
+    assert str(slip.value).startswith(f"List of paints paints.toml, {told}. Write lines such as")
+
+
 def test_a_list_that_is_not_there(tmp_path: Path) -> None:
     with pytest.raises(InputError, match="cannot be read"):
         read_paints(tmp_path / "none.toml")

@@ -103,3 +103,19 @@ def test_the_mp4_is_read_back(views: Views, tmp_path: Path) -> None:
 def test_without_an_encoder_there_is_no_mp4(views: Views, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("aligncheck.film.encode.find_encoder", lambda: None)
     assert mp4(frames(views, ["a", "b", "c"], 100)) is None
+
+
+def test_a_caption_of_any_length_fits() -> None:
+    """As many letters as there is room for: one more would be too wide; measured a dozen times, not once a letter."""
+    from aligncheck.film.frames import _fitting
+
+    asked = []
+
+    def fits(text: str) -> bool:
+        asked.append(text)
+        return len(text) <= 20
+
+    assert _fitting("Marked", fits) == "Marked"
+    assert _fitting("x" * 5000, fits) == "x" * 19 + "…"
+    assert _fitting("a bb " * 1000, fits) == "a bb a bb a bb a bb…"
+    assert len(asked) < 40

@@ -104,7 +104,7 @@ def test_photos_taken_upright_are_turned_back(tmp_path: Path) -> None:
 
 
 def test_too_few(plain: list[Path]) -> None:
-    with pytest.raises(InputError, match="Only 2 photos show a board well; at least 3"):
+    with pytest.raises(InputError, match=r"Only 2 photos show a board well; at least 3 are needed. Take some more"):
         fit_lens(plain[:2])
     with pytest.raises(InputError, match="Only 0 photos"):
         fit_lens([])

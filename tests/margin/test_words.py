@@ -40,6 +40,9 @@ def test_side_lines_and_middle() -> None:
     lines = margin_lines(made(20.0, 44.0), SIZE, Frame(6.0))
     assert "Top: 20.0 mm from the side, ± 0.5 mm; 14.0 mm beside the frame." in lines
     assert "The design sits 2.0 mm left and 10.0 mm up of the panel's middle, ± 0.4 mm." in lines
+    # Only a rebate that nobody told is worth measuring.
+    told, taken = Frame(6.35), Frame(6.35, assumed=True)
+    assert ["--rebate" in " ".join(margin_lines(made(20.0), SIZE, frame)) for frame in (told, taken)] == [False, True]
     assert "The design sits in the panel's middle, ± 0.4 mm." in margin_lines(made(40.5), SIZE, Frame(6.0))
 
 

@@ -1,6 +1,7 @@
 """Photos as phones make them: every kind, turned, tinted, deep and broken."""
 
 import io
+import os
 import struct
 from pathlib import Path
 
@@ -260,3 +261,32 @@ def test_limit_is_on_pixels_not_on_bytes(tmp_path: Path, monkeypatch: pytest.Mon
     assert refused(path).code == "too_many_pixels"
     monkeypatch.setattr(read_module, "MAX_PIXELS", 96 * 64)
     assert read_photo(path).width_px == 96
+
+
+@pytest.mark.parametrize("name", ["p.jpg", "ü.jpg"], ids=["from its file", "from memory"])
+def test_a_jpeg_damaged_in_its_middle_is_refused_and_nothing_else_is_said(
+    tmp_path: Path, capfd: pytest.CaptureFixture[str], name: str
+) -> None:
+    """The decoder goes on after a broken code and shows a picture that nobody took."""
+    path = save(tmp_path / name, Image.fromarray(np.random.default_rng(1).integers(0, 256, (64, 96, 3), np.uint8)))
+    whole = path.read_bytes()
+    middle = (whole.rfind(b"\xff\xda") + len(whole)) // 2
+    # A marker that has no place there.
+    path.write_bytes(whole[:middle] + b"\xff\xd9" + whole[middle + 2 :])
+    with pytest.raises(PhotoError) as caught:
+        read_photo(path)
+    assert caught.value.code == "picture_damaged"
+    assert capfd.readouterr().err == ""
+
+
+def test_stray_bytes_at_a_jpegs_end_do_no_harm(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    """Some phones write them; the picture is whole, and what others say meanwhile is not lost."""
+    path = save(tmp_path / "p.jpg", Image.fromarray(scene()), quality=95)
+    whole = path.read_bytes()
+    path.write_bytes(whole[:-2] + b"\0\0\0" + whole[-2:])
+    assert np.abs(read_photo(path).rgb.astype(int) - scene()).mean() < 4
+    assert capfd.readouterr().err == ""
+    from aligncheck.photo.complaints import decoded
+
+    assert decoded(lambda: os.write(2, b"another thread\n")) == (15, False)
+    assert capfd.readouterr().err == "another thread\n"

@@ -75,6 +75,26 @@ def test_an_empty_record_has_nothing_to_export(record: Path, capsys: pytest.Capt
     assert not (record / "export").exists()
 
 
+@pytest.mark.parametrize("name", ["note.txt", "note.txt/r"])
+def test_a_record_in_place_of_a_file(tmp_path: Path, capsys: pytest.CaptureFixture[str], name: str) -> None:
+    """There is no --out to advise."""
+    (tmp_path / "note.txt").write_text("mine")
+    assert run(["record", "new", str(tmp_path / name), "--panel", "12x12in"]) == 2
+    assert "Name a new folder for the record" in _said(capsys)
+    assert (tmp_path / "note.txt").read_text() == "mine"
+
+
+def test_an_empty_record_has_no_stage_to_show(record: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for words in (["show", str(record)], ["note", str(record), "1", "--title", "x"]):
+        assert run(["record", *words]) == 2
+        assert "no stages yet. Add one with" in _said(capsys)
+
+
+def test_nothing_to_note(record: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["record", "describe", str(record)]) == 2
+    assert "--colour" in _said(capsys)
+
+
 def test_no_such_stage(record: Path, capsys: pytest.CaptureFixture[str]) -> None:
     store(record, shown(1))
     assert run(["record", "show", str(record), "9"]) == 2

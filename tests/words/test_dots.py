@@ -66,7 +66,7 @@ def test_on_a_painted_piece_the_dots_lead() -> None:
     said = summarise(made)
     assert said.kind == "dots"
     lines = findings(made)
-    assert lines[2].startswith("Ring at 62 mm")
+    assert lines[1].startswith("Ring at 62 mm")
     assert "1 spoke off under the paint: nothing to move there any more." in lines
     assert not any("move its outer end" in line for line in lines)
     assert "2 spokes too close to call under the paint." in lines

@@ -24,11 +24,11 @@ def ring(radius, ideal):
 
 
 def test_moves_are_told_worst_first():
-    """The act, the first of them, then one line each with mm and direction."""
+    """The act, then one line each with mm and direction; what the second line of a picture says is not said twice."""
     made = check([0, 0, 0, 0, 2.1, 0, 0, -4.04, 0, 0, 0, 0], [ring(12.7, 12.7)])
+    assert summarise(made).second == "First 7 o'clock: outer end 4.0 mm anticlockwise"
     assert findings(made) == [
         "Move 2 spokes",
-        "First 7 o'clock: outer end 4.0 mm anticlockwise",
         "Spoke at 7 o'clock: move its outer end 4.0 mm anticlockwise, ± 0.3 mm.",
         "Spoke at 4 o'clock: move its outer end 2.1 mm clockwise, ± 0.3 mm.",
         "10 spokes and 1 ring fit within 1.0 mm.",
@@ -38,9 +38,9 @@ def test_moves_are_told_worst_first():
 def test_rings_are_drawn_anew():
     """A ring too large is drawn further in, and it leads where it is the worst."""
     made = check([0] * 12, [ring(14.6, 12.7), ring(24.0, 25.4), ring(38.1, 38.1)])
+    assert summarise(made).second == "First ring 1: 1.9 mm further in"
     assert findings(made) == [
         "Move 2 rings",
-        "First ring 1: 1.9 mm further in",
         "Ring 1: draw it 1.9 mm further in, ± 0.3 mm.",
         "Ring 2: draw it 1.4 mm further out, ± 0.3 mm.",
         "12 spokes and 1 ring fit within 1.0 mm.",
@@ -64,9 +64,9 @@ def test_too_close_to_call_is_never_a_fit():
     """What is not sure is said to be so, with its interval, and what may help."""
     made = check([0, 1.1, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0.9])
     assert summarise(made).kind == "unsure"
+    assert summarise(made).second == "The other 10 fit within 1.0 mm. Photograph again"
     assert findings(made) == [
         "2 spokes too close to call",
-        "The other 10 fit within 1.0 mm. Photograph again",
         "Spoke at 1 o'clock: too close to call, perhaps 1.1 mm clockwise, ± 0.3 mm.",
         "Spoke at 11 o'clock: too close to call, perhaps 0.9 mm clockwise, ± 0.3 mm.",
         "Another photo, closer and squarer, may tell.",

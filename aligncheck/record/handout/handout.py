@@ -17,7 +17,8 @@ def handout_pdf(gallery: Gallery) -> bytes:
     _front(sheet, gallery)
     for index in range(0, len(steps := _steps(len(gallery.stages))), ACROSS * DOWN):
         sheet.next_sheet()
-        sheet.paragraph(MARGIN_MM, MARGIN_MM, f"{piece.name}: step by step", 5.2, WIDTH_MM - 2 * MARGIN_MM, bold=True)
+        title = f"{piece.name}: step by step"
+        sheet.paragraph(MARGIN_MM, MARGIN_MM, title, 5.2, WIDTH_MM - 2 * MARGIN_MM, bold=True, most=2)
         for place, k in enumerate(steps[index : index + ACROSS * DOWN]):
             _step(sheet, gallery, k, place)
     return sheet.pdf()
@@ -35,7 +36,7 @@ def _front(sheet: Sheet, gallery: Gallery) -> None:
     tall = half * height / width
     sheet.picture(MARGIN_MM, y, half, tall, gallery.views.picture(last, PICTURE_PX))
     caption = f"{gallery.stages[last].title}, {gallery.date(last)}"
-    below = sheet.paragraph(MARGIN_MM, y + tall + 1.0, caption, 3.3, half)
+    below = sheet.paragraph(MARGIN_MM, y + tall + 1.0, caption, 3.3, half, most=2)
     marked = next((r for r in gallery.results if r and (r["spokes"] or r["rings"])), None)
     if marked:
         below = max(below, draw_plan(sheet, MARGIN_MM + half + GAP_MM, y, half, marked))

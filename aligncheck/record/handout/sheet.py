@@ -1,7 +1,9 @@
 """A handout's sheet: what `paper` draws, and pictures and running text besides."""
 
 import io
+from bisect import bisect_left
 from collections.abc import Sequence
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,6 +53,12 @@ class Sheet(Sheets):
         return y + 4.0
 
 
+def _wider(word: str, font: str, height_mm: float, width: float, letters: int) -> bool:
+    from reportlab.pdfbase.pdfmetrics import stringWidth
+
+    return bool(stringWidth(word[:letters], font, height_mm) > width)
+
+
 def broken(words: str, height_mm: float, width: float, bold: bool = False) -> list[str]:
     """Words in lines of at most `width`; one longer than a line is cut."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
@@ -59,7 +67,8 @@ def broken(words: str, height_mm: float, width: float, bold: bool = False) -> li
     lines, line = [], ""
     for word in words.split():
         while stringWidth(word, font, height_mm) > width and len(word) > 1:
-            keep = next(n for n in range(len(word), 0, -1) if stringWidth(word[:n], font, height_mm) <= width or n == 1)
+            # As many letters as fit, found by halving; one at least.
+            keep = max(1, bisect_left(range(1, len(word)), True, key=partial(_wider, word, font, height_mm, width)))
             if line:
                 lines.append(line)
                 line = ""
