@@ -66,9 +66,12 @@ def chalk_of(view: DotView, marks: Marks, centre: Floats) -> Chalk:
     outer = np.array([s.outer_mm for s in marks.spokes], float).reshape(-1, 2)
     rings = np.array([[*(r.centre_mm - centre), r.radius_mm] for r in marks.rings], float).reshape(-1, 3)
     along = outer - inner
-    across = along[:, ::-1] * (-1, 1) / np.maximum(np.hypot(*along.T), 1e-9)[:, None]
     share = np.linspace(0.05, 0.95, POINTS)[:, None, None]
-    middle = inner + share * along
+    angle = np.arange(POINTS)[:, None] * (2 * np.pi / POINTS)
+    out = np.stack([np.sin(angle), -np.cos(angle)], -1)
+    middle = np.concatenate([inner + share * along, centre + rings[:, :2] + rings[:, 2:] * out], axis=1)
+    across = along[:, ::-1] * (-1, 1) / np.maximum(np.hypot(*along.T), 1e-9)[:, None]
+    across = np.concatenate([np.tile(across, (POINTS, 1, 1)), np.tile(out, (1, len(rings), 1))], axis=1)
     colour = np.zeros(3)
     if middle.size:
         beside = [

@@ -4,13 +4,17 @@ A ground is even, wider than any dot, and goes on around what lies on it. What l
 ground is carried on evenly from all sides, so that no edge of it remains under a dot.
 """
 
+from itertools import combinations
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.dots.cells import SMALLEST_MM2, alike, large_together, like_cells
 from aligncheck.geometry.channels import lengths, summed
 from aligncheck.geometry.small import median
 
+Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Labels = NDArray[np.int32]
 Mask = NDArray[np.bool_]
@@ -56,40 +60,55 @@ def other_grounds(unlike: Singles, bright: Singles, px_per_mm: float) -> Singles
     small = np.asarray(cv2.resize(unlike, size, interpolation=cv2.INTER_AREA), np.float32)
     soft = np.asarray(cv2.GaussianBlur(small, (0, 0), SOFT_PX), np.float32)
     light = np.asarray(cv2.resize(bright, size, interpolation=cv2.INTER_AREA), np.float32)
-    count, label, stats = _zones(_even(soft) & (light < WHITE), 4)
+    label, stats = _zones(_even(soft) & (light < WHITE), 4)
     area = stats[:, cv2.CC_STAT_AREA] / scale**2
-    painted = np.zeros(count, bool)
-    for k in np.flatnonzero(area >= LEAST_MM2):
-        painted[k] = k > 0 and _usual(_of_zone(soft, label, stats, int(k))) > ANOTHER
+    # The first is what is not even.
+    area[0] = 0.0
+    colour = _usual(soft, label, stats, area >= SMALLEST_MM2)
+    unlike_bare = np.linalg.norm(colour, axis=1) > ANOTHER
+    painted = unlike_bare & (area >= LEAST_MM2)
+    cell = like_cells(small, soft, label, stats, unlike_bare & ~painted, scale)
+    some = np.flatnonzero(cell)
+    painted[some] = large_together(colour[some], area[some], SAME, LEAST_MM2)
     if not painted.any():
         return None
-    left = soft - _mean_of(soft, painted[label], MEAN_MM * scale)
-    for k in np.flatnonzero((area >= PART_MM2) & ~painted & ~_round(stats)):
-        painted[k] = k > 0 and _usual(_of_zone(left, label, stats, int(k))) < SAME
-    zone = painted[label]
-    paint = _mean_of(soft, zone, MEAN_MM * scale)
+    part = np.flatnonzero((((area >= PART_MM2) & ~_round(stats)) | cell) & unlike_bare & ~painted)
+    painted[part] = np.linalg.norm(colour[part][:, None] - colour[painted], axis=-1).min(1) < SAME
     bare = _no_discs(lengths(small) < SAME)
-    zone |= _joined((lengths(small - paint) < SAME) & ~bare, zone)
-    return _everywhere(unlike, paint, zone, bare & ~zone)
+    paints = np.zeros(len(stats), np.int32)
+    paints[painted] = 1 + alike(colour[painted], SAME)
+    # The bare panel is the first of the sides that a border may have.
+    which, means = paints[label], [np.zeros_like(soft)]
+    for k in range(1, int(paints.max()) + 1):
+        means.append(_mean_of(soft, which == k, MEAN_MM * scale))
+        which[_joined((lengths(small - means[k]) < SAME) & ~bare, which == k) & (which == 0)] = k
+    return _everywhere(unlike, means, which, bare & (which == 0))
 
 
-def _everywhere(unlike: Singles, paint: Singles, zone: Mask, bare: Mask) -> Singles:
-    """The ground (h, w, 3): `paint` where the coarser `zone` shows it, 0 where it is `bare`, between them even."""
-    shown = zone[..., None].astype(np.float32) * paint
-    known = zone | bare
+def _everywhere(unlike: Singles, means: list[Singles], which: Labels, bare: Mask) -> Singles:
+    """The ground (h, w, 3): of each paint its mean where the coarser `which` shows it, 0 where it is `bare`, between
+    them even.
+    """
+    known = (which > 0) | bare
+    shown = np.zeros_like(means[0])
+    for k in range(1, len(means)):
+        shown[which == k] = means[k][which == k]
     ground = _filled(shown, known.astype(np.float32))
     ground[known] = shown[known]
     size = unlike.shape[1::-1]
-    full, colour = (
-        np.asarray(cv2.resize(one, size, interpolation=cv2.INTER_LINEAR), np.float32) for one in (ground, paint)
-    )
+    full = np.asarray(cv2.resize(ground, size, interpolation=cv2.INTER_LINEAR), np.float32)
     # Along a border blur mixes both grounds: what is such a mixture is ground and nothing on it.
     near = np.ones((2 * BORDER_PX + 1,) * 2, np.uint8)
-    border = np.min([cv2.dilate(side.astype(np.uint8), near) for side in (zone, bare)], axis=0)
-    mixed = cv2.resize(border, size, interpolation=cv2.INTER_NEAREST) > 0
-    seen, one = unlike[mixed], colour[mixed]
-    share = np.clip(summed(seen * one) / np.maximum(summed(one * one), np.float32(1e-6)), 0, 1)
-    full[mixed] = share[:, None] * one
+    zones = bare, *(which == k for k in range(1, len(means)))
+    sides = [np.asarray(cv2.dilate(zone.astype(np.uint8), near), np.uint8) for zone in zones]
+    for one, other in combinations(range(len(means)), 2):
+        mixed = cv2.resize(sides[one] & sides[other], size, interpolation=cv2.INTER_NEAREST) > 0
+        if not mixed.any():
+            continue
+        at = tuple(i * n // m for i, n, m in zip(np.nonzero(mixed), which.shape, mixed.shape, strict=True))
+        first, way = means[one][at], means[other][at] - means[one][at]
+        share = summed((unlike[mixed] - first) * way) / np.maximum(summed(way * way), np.float32(1e-6))
+        full[mixed] = first + np.clip(share, 0, 1)[:, None] * way
     return full
 
 
@@ -105,22 +124,20 @@ def _even(soft: Singles) -> Mask:
     return np.asarray(cv2.dilate(change, np.ones((3, 3), np.uint8)) < EVEN * usual, bool)
 
 
-def _zones(where: Mask, neighbours: int) -> tuple[int, Labels, Labels]:
-    """How many parts hang together, the number of each place's (h, w), and OpenCV's statistics of each."""
-    count, label, stats, _ = cv2.connectedComponentsWithStats(where.astype(np.uint8), connectivity=neighbours)
-    return count, np.asarray(label, np.int32), np.asarray(stats, np.int32)
+def _zones(where: Mask, neighbours: int) -> tuple[Labels, Labels]:
+    """The number of the part that hangs together about each place (h, w), and OpenCV's statistics of each part."""
+    _, label, stats, _ = cv2.connectedComponentsWithStats(where.astype(np.uint8), connectivity=neighbours)
+    return np.asarray(label, np.int32), np.asarray(stats, np.int32)
 
 
-def _of_zone(picture: Singles, label: Labels, stats: Labels, number: int) -> Singles:
-    """The colours (n, 3) of one zone."""
-    x, y, w, h = (int(v) for v in stats[number, :4])
-    return picture[y : y + h, x : x + w][label[y : y + h, x : x + w] == number]
-
-
-def _usual(colours: Singles) -> float:
-    """The length of the middle colour of some (n, 3)."""
-    some = colours[:: max(1, len(colours) // 5000)]
-    return float(np.linalg.norm(np.median(some, axis=0)))
+def _usual(picture: Singles, label: Labels, stats: Labels, which: Mask) -> Floats:
+    """The middle colours (zones, 3) of some zones, NaN of all others."""
+    found = np.full((len(stats), 3), np.nan)
+    for k in np.flatnonzero(which):
+        x, y, w, h = (int(v) for v in stats[k, :4])
+        colours = picture[y : y + h, x : x + w][label[y : y + h, x : x + w] == k]
+        found[k] = np.median(colours[:: max(1, len(colours) // 5000)], axis=0)
+    return found
 
 
 def _round(stats: Labels) -> Mask:
@@ -134,7 +151,7 @@ def _round(stats: Labels) -> Mask:
 
 def _no_discs(bare: Mask) -> Mask:
     """What looks bare but for round places: those are dots in the panel's own colour on another ground."""
-    _, label, stats = _zones(bare, 8)
+    label, stats = _zones(bare, 8)
     # Of a few pixels any shape is round.
     held = ~(_round(stats) & (stats[:, cv2.CC_STAT_AREA] > 9)) | (stats[:, cv2.CC_STAT_AREA] > bare.size / 20)
     held[0] = False
@@ -153,9 +170,9 @@ def _mean_of(soft: Singles, zone: Mask, sd: float) -> Singles:
     return np.asarray(cv2.resize(coarse, (width, height), interpolation=cv2.INTER_LINEAR), np.float32)
 
 
-def _joined(alike: Mask, zone: Mask) -> Mask:
-    """Of places that are `alike` a ground those that hang together with it."""
-    _, label = cv2.connectedComponents((alike | zone).astype(np.uint8), connectivity=8)
+def _joined(same: Mask, zone: Mask) -> Mask:
+    """Of places that are the `same` as a ground those that hang together with it."""
+    _, label = cv2.connectedComponents((same | zone).astype(np.uint8), connectivity=8)
     held = np.zeros(int(label.max()) + 1, bool)
     held[label[zone]] = True
     held[0] = False
@@ -168,7 +185,10 @@ def _filled(weighted: Singles, weight: Singles) -> Singles:
     if min(height, width) <= SMALLEST_PX:
         return np.asarray(weighted / np.maximum(weight, 1e-6)[..., None], np.float32)
     size = (width + 1) // 2, (height + 1) // 2
-    small = [cv2.resize(part, size, interpolation=cv2.INTER_AREA) for part in (weighted, weight)]
-    coarse = _filled(np.asarray(small[0], np.float32), np.asarray(small[1], np.float32))
+    some, share = (cv2.resize(part, size, interpolation=cv2.INTER_AREA) for part in (weighted, weight))
+    # One of the four that are known tells the coarser one (pull and push, as in Gortler et al. 1996): else what lies
+    # far off would weigh much wherever little is known.
+    more = np.minimum(4.0, 1 / np.maximum(share, np.float32(1e-6)))
+    coarse = _filled(np.asarray(some * more[..., None], np.float32), np.asarray(share * more, np.float32))
     behind = cv2.resize(coarse, (width, height), interpolation=cv2.INTER_LINEAR)
     return np.asarray(weighted + (1 - np.minimum(weight, 1))[..., None] * behind, np.float32)

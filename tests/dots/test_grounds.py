@@ -92,3 +92,37 @@ def test_dots_on_painted_circles_are_found_as_on_the_bare_panel() -> None:
     assert (apart.min(1) > 0.8).sum() == 1
     (gap,) = dots.missing
     np.testing.assert_allclose(gap.centre_mm - marks.centre.xy_mm, painting.centre_mm(len(kinds) - 6, 3), atol=0.6)
+
+
+def cut_up(seen: np.ndarray, colour: tuple[float, float, float]) -> None:
+    """A painted circle that lines cut into squares of nine mm and less."""
+    disc(seen, 60.0, 50.0, colour)
+    for at in range(15, 111, 10):
+        for line in (seen[:, round(at * PX_PER_MM) :][:, :5], seen[round(at * PX_PER_MM) :][:5]):
+            line[:] = (90.0, 0.0, 0.0)
+
+
+def test_a_ground_is_seen_where_none_of_its_cells_is_wider_than_a_dot() -> None:
+    seen = noise(120)
+    cut_up(seen, (30.0, 20.0, -10.0))
+    seen += np.random.default_rng(6).normal(0, 1, seen.shape).astype(np.float32)
+    ground = other_grounds(seen, dim(seen), PX_PER_MM)
+    assert ground is not None
+    row = ground[round(71.0 * PX_PER_MM)]
+    # Between the cells it is carried on: under lines and dots lies the same ground.
+    for x in (21.0, 25.6, 61.0, 65.6, 91.0):
+        np.testing.assert_allclose(row[round(x * PX_PER_MM)], (30, 20, -10), atol=4)
+    np.testing.assert_allclose(ground[8, 8], 0, atol=3)
+
+
+def test_lit_sides_of_many_domes_are_no_cells_of_a_ground() -> None:
+    """They are no discs, and all of one colour, but fall off slowly."""
+    seen = noise(120)
+    y, x = np.mgrid[: seen.shape[0], : seen.shape[1]] / PX_PER_MM
+    for at_x in range(12, 110, 12):
+        for at_y in range(12, 110, 12):
+            on = (np.hypot(x - at_x, y - at_y) < 5.5) & (x > at_x - 2.5)
+            seen[on] = (np.array([40.0, 10.0, 5.0]) + 2.0 * (x - at_x)[on, None] * np.array([1.0, 0.5, 0.5])).astype(
+                np.float32
+            ) + seen[on]
+    assert other_grounds(seen, dim(seen), PX_PER_MM) is None
