@@ -19,7 +19,7 @@ Bools = NDArray[np.bool_]
 
 #: Rounds of Gauss-Newton, at most, and the step (mm) below which they stop.
 ROUNDS, SMALL_MM = 8, 4e-3
-#: A second start is followed where its cost is less than this many times the first's.
+#: A second start is followed where its cost is less than this many times the first's; no descent may cost more than it.
 RIVAL = 1.3
 #: The model of overlapping chalk is crude: its log evidence counts by one over this.
 UNBELIEF = 4.0
@@ -104,10 +104,14 @@ def _coarse(model: StripModel, end_basis: Floats) -> list[Floats]:
 
 
 def _descend(model: StripModel, theta: Floats, picture: Picture) -> tuple[Floats, Picture]:
-    """Gauss-Newton with Levenberg's damping from `theta`, where the strip looks like `picture`, to where it ends."""
+    """Gauss-Newton with Levenberg's damping from `theta`, where the strip looks like `picture`, to where it ends.
+
+    The robust cost follows the rows that agree with it: where it leads away from all others, the best place met counts.
+    """
     damping = 1e-3
     step = model.linearised(picture)
     cost = model.cost(picture, theta, step)
+    best, least = (theta, picture), model.plain_cost(picture, theta)
     for _ in range(ROUNDS):
         normal = step.normal + np.diag(model.precision)
         change = np.linalg.solve(normal + damping * np.diag(np.diag(normal)), step.pull - model.precision * theta)
@@ -115,6 +119,9 @@ def _descend(model: StripModel, theta: Floats, picture: Picture) -> tuple[Floats
         tried = model.picture(trial)
         if model.cost(tried, trial, step) < cost:
             theta, picture, damping = trial, tried, damping * 0.3
+            plain = model.plain_cost(picture, theta)
+            if plain < least:
+                best, least = (theta, picture), plain
             if np.abs(change).max() < SMALL_MM:
                 break
             step = model.linearised(picture)
@@ -123,7 +130,7 @@ def _descend(model: StripModel, theta: Floats, picture: Picture) -> tuple[Floats
             damping = max(damping * 10, 1e-2)
             if damping > 1e4:
                 break
-    return theta, picture
+    return best if model.plain_cost(picture, theta) > RIVAL * least else (theta, picture)
 
 
 def _chance(model: StripModel, best: tuple[Floats, Picture], other: tuple[Floats, Picture]) -> tuple[float, Floats]:
