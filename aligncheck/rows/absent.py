@@ -17,15 +17,15 @@ Floats = NDArray[np.float64]
 WHITE, ABOUT_MM = 250, 2.5
 
 
-def absent(rows: Sequence[Row], segments: int, rotation_deg: float) -> tuple[Note, ...]:
+def absent(rows: Sequence[Row], segments: int) -> tuple[Note, ...]:
     """A note for every row of which not all petals show: how many, and where."""
     notes = []
     for row in rows:
         shown = {petal.segment for petal in row.petals}
         gone = np.array([k for k in range(segments) if k + 1 not in shown])
         if len(gone):
-            between = row.place == "between spokes"
-            where = clock_span(rotation_deg + 360.0 / segments * (gone + between / 2))
+            known = row.petals[0]
+            where = clock_span(known.ideal_deg + 360.0 / segments * (gone + 1 - known.segment))
             notes.append(Note("petals_absent", {"row": row.number, "count": len(gone), "of": segments, "where": where}))
     return tuple(notes)
 

@@ -6,12 +6,12 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.rows.chalk_map import KNOWN_SHARE, STRAY_MM, ChalkMap
-from aligncheck.rows.drawn import WIDE_MM, drawn
+from aligncheck.rows.chalk_map import STRAY_MM, ChalkMap
+from aligncheck.rows.drawn import WIDE_MM, drawn, without
 from aligncheck.rows.finish import finish_rows
 from aligncheck.rows.fit import Frame, RowFit, evidence, fit_quickly, frame_of, sides
 from aligncheck.rows.fold import INNERMOST_MM, fold_some
-from aligncheck.rows.search import SHORTEST_MM, likely_rows
+from aligncheck.rows.search import SHORTEST_MM, likely_rows, stroke_level
 from aligncheck.rows.sets import LEAST_FREE, choose_rows, distinct, free_share
 
 Floats = NDArray[np.float64]
@@ -46,16 +46,17 @@ def begun_rows(
     places = left_over(chalk, rows, centre_mm, rotation_deg, segments, outermost_mm)
     if not any(0 < len(where) < segments for where in places):
         return []
-    bare = _without(chalk, rows) if rows else chalk
+    bare = without(chalk, rows) if rows else chalk
     soft = bare.blurred(STRAY_MM)
-    frames, sectors = {}, []
-    for between, where in zip((False, True), places, strict=True):
+    frames: dict[float, Frame] = {}
+    sectors = []
+    for between, where in zip((0.0, 1.0), places, strict=True):
         if 0 < len(where) < segments:
             frames[between] = frame = frame_of(centre_mm, segments, rotation_deg, between, where)
             rays = np.arctan2(frame.outward[:, 0], -frame.outward[:, 1])
             sectors.append(fold_some(soft, centre_mm, rays, half, between, outermost_mm))
-    likely = [fit_quickly(bare, soft, frames[s.between], s) for s in likely_rows(sectors)]
-    likely = [fit for fit in likely if free_share(fit, rows, half) > LEAST_FREE]
+    likely = [fit_quickly(bare, soft, frames[s.between], s) for s in likely_rows(sectors, stroke_level(sectors))]
+    likely = [fit for fit in likely if free_share(fit.shape, rows, half) > LEAST_FREE]
     likely = [traced for fit in likely if (traced := _traced(fit)) is not None]
     chosen = [likely[k] for k in choose_rows(chalk, likely, half)]
     found = distinct(chalk, finish_rows(chalk, chosen), half)
@@ -118,11 +119,3 @@ def _places(halves: Floats, segments: int, scale: float) -> Places:
     # The second fullest, so that one segment full of something else does not hide the rest.
     fullest = float(np.sort(length)[-2])
     return np.flatnonzero(length > max(PETAL_SHARE * fullest, LEAST_MM))
-
-
-def _without(chalk: ChalkMap, rows: Sequence[RowFit]) -> ChalkMap:
-    """The map with rows' sides hidden as known lines are."""
-    gone = drawn(chalk, rows)
-    tensor = chalk.tensor.copy()
-    tensor[gone] = (0, 0, 0, KNOWN_SHARE)
-    return chalk._replace(tensor=tensor)

@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.rows.chalk_map import ChalkMap
+from aligncheck.rows.chalk_map import KNOWN_SHARE, ChalkMap
 from aligncheck.rows.fit import RowFit, sides
 
 #: A stroke is seen about so wide, and taken for the same so far beside its line, mm.
@@ -26,3 +26,11 @@ def drawn(chalk: ChalkMap, rows: Sequence[RowFit], sparse: int = 1) -> NDArray[n
             pixels = np.rint(line * scale + np.array(chalk.origin_px) / sparse).astype(np.int32)
             cv2.polylines(there, [pixels], False, 1, width)
     return there > 0
+
+
+def without(chalk: ChalkMap, rows: Sequence[RowFit]) -> ChalkMap:
+    """The map with rows' sides hidden as known lines are."""
+    gone = drawn(chalk, rows)
+    tensor = chalk.tensor.copy()
+    tensor[gone] = (0, 0, 0, KNOWN_SHARE)
+    return chalk._replace(tensor=tensor)

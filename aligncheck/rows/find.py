@@ -14,15 +14,15 @@ from aligncheck.panel import Panel
 from aligncheck.photo import Photo
 from aligncheck.rows.absent import absent, hidden
 from aligncheck.rows.begun import begun_rows
-from aligncheck.rows.chalk_map import STRAY_MM, ChalkMap, chalk_map
-from aligncheck.rows.finish import finish_rows
-from aligncheck.rows.fit import COMMON_SD_MM, RowFit, fit_quickly, frame_of, sides
-from aligncheck.rows.fold import INNERMOST_MM, fold
-from aligncheck.rows.petals import SHORT_MM, Petal, Row, Rows
-from aligncheck.rows.search import SHORTEST_MM, likely_rows
-from aligncheck.rows.sets import choose_rows, distinct, is_deep, overlooked
+from aligncheck.rows.chalk_map import ChalkMap, chalk_map
+from aligncheck.rows.fit import COMMON_SD_MM, RowFit, sides
+from aligncheck.rows.fold import INNERMOST_MM
+from aligncheck.rows.petals import SHORT_MM, Petal, Place, Row, Rows
+from aligncheck.rows.search import SHORTEST_MM
+from aligncheck.rows.sets import distinct
 from aligncheck.rows.tails import ends
 from aligncheck.rows.traces import traces
+from aligncheck.rows.whole import is_row, there_of, whole_rows
 
 Floats = NDArray[np.float64]
 Side = Literal["top", "right", "bottom", "left"]
@@ -31,13 +31,8 @@ Side = Literal["top", "right", "bottom", "left"]
 LEAST_SEGMENTS = 3
 #: From the panel's side, mm: there its edge is a line too.
 EDGE_MM = 3.0
-#: A petal of which less than this share of the row's usual evidence is seen is not there; nor is a row of which less
-#: than this share of its petals is.
-PETAL_SHARE, ROW_SHARE = 0.45, 0.6
-#: Chalk along a row's sides on the whole, 0 to 1: wiped ghosts and grain come to a third at most.
-LEAST_SUPPORT = 0.42
-#: How often rows that others hid are looked for.
-SECOND_LOOKS = 2
+#: Where the axes of a row's petals lie, in halves of a segment from a spoke.
+PLACES: dict[float, Place] = {0.0: "on spokes", 0.5: "beside spokes", 1.0: "between spokes", 1.5: "beside spokes"}
 #: How often rows are looked for of which only some petals are traced: those found may have hidden others.
 MOST_BEGUN = 4
 
@@ -65,34 +60,17 @@ def find_petals(photo: Photo, drift: Drift, *, short_mm: float = SHORT_MM, insis
     if outermost < INNERMOST_MM + 2 * SHORTEST_MM:
         return None
     chalk = chalk_map(photo, marks)
-    blurred = chalk.blurred(STRAY_MM)
-    sectors = fold(blurred, centre, segments, drift.rotation_deg, outermost)
-    frames = [frame_of(centre, segments, drift.rotation_deg, between) for between in (False, True)]
-    likely = [fit_quickly(chalk, blurred, frames[s.between], s) for s in likely_rows(sectors)]
-    chosen = [likely[i] for i in choose_rows(chalk, likely, np.pi / segments)]
-    kept = _finished(chalk, [fit for fit in chosen if _is_row(fit)], likely, np.pi / segments)
+    kept = whole_rows(chalk, centre, segments, drift.rotation_deg, outermost)
     for _ in range(MOST_BEGUN):
         begun = begun_rows(chalk, kept, centre, drift.rotation_deg, segments, outermost)
-        begun = [fit for fit in begun if _is_row(fit)]
+        begun = [fit for fit in begun if is_row(fit)]
         if not begun:
             break
         kept = distinct(chalk, [*kept, *begun], np.pi / segments)
     kept = [_where_chalk_ends(chalk, fit, photo, panel) for fit in kept]
     kept.sort(key=lambda fit: float(np.median(fit.numbers[:, 1])))
     rows = tuple(_row(k, fit, photo, drift, short_mm) for k, fit in enumerate(kept, 1))
-    return Rows(rows, short_mm, absent(rows, segments, drift.rotation_deg)) if rows else None
-
-
-def _finished(chalk: ChalkMap, rough: list[RowFit], likely: list[RowFit], half_rad: float) -> list[RowFit]:
-    """Measure the rows, and those that only then come to light."""
-    rows = distinct(chalk, finish_rows(chalk, rough), half_rad)
-    for _ in range(SECOND_LOOKS):
-        more = overlooked(chalk, likely, rows, half_rad) if rows else None
-        if more is None or not _is_row(more):
-            break
-        rough = [*rough, more]
-        rows = distinct(chalk, finish_rows(chalk, rough), half_rad)
-    return [fit for fit in rows if _is_row(fit)]
+    return Rows(rows, short_mm, absent(rows, segments)) if rows else None
 
 
 def _where_chalk_ends(chalk: ChalkMap, fit: RowFit, photo: Photo, panel: Panel) -> RowFit:
@@ -105,21 +83,11 @@ def _where_chalk_ends(chalk: ChalkMap, fit: RowFit, photo: Photo, panel: Panel) 
     return replace(fit, numbers=numbers)
 
 
-def _there(fit: RowFit) -> NDArray[np.bool_]:
-    """Which petals (petals,) were traced."""
-    support = fit.support.mean(1)
-    return np.asarray(support > PETAL_SHARE * np.median(support), bool)
-
-
-def _is_row(fit: RowFit) -> bool:
-    return bool(np.median(fit.support) > LEAST_SUPPORT and _there(fit).mean() > ROW_SHARE and is_deep(fit))
-
-
 def _row(number: int, fit: RowFit, photo: Photo, drift: Drift, short_mm: float) -> Row:
     """One row with its petals in panel mm."""
     panel, centre = drift.marks.panel, np.array(drift.centre_mm)
     tips = fit.frame.to_panel(fit.numbers[:, None, 0:2])[:, 0]
-    there = _there(fit)
+    there = there_of(fit)
     clear = there & ~hidden(photo, panel, tips)
     there = clear if clear.any() else there
     radii = np.hypot(*(tips - centre).T)
@@ -139,7 +107,7 @@ def _row(number: int, fit: RowFit, photo: Photo, drift: Drift, short_mm: float) 
         number,
         middle,
         float(np.hypot(own, 1.96 * common_sd)),
-        "between spokes" if fit.shape.between else "on spokes",
+        PLACES[fit.shape.between],
         edge,
         petals,
         edge_u95,

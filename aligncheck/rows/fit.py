@@ -60,9 +60,9 @@ class Frame:
 
 
 def frame_of(
-    centre_mm: Floats, segments: int, rotation_deg: float, between: bool, places: NDArray[np.int64] | None = None
+    centre_mm: Floats, segments: int, rotation_deg: float, between: float, places: NDArray[np.int64] | None = None
 ) -> Frame:
-    """Axes of a row's petals, all or those at `places`, clockwise from the first spoke."""
+    """Axes of a row's petals, all or those at `places`, clockwise from the first spoke; `between` in half segments."""
     places = np.arange(segments) if places is None else places
     angle = np.radians(rotation_deg + 360.0 / segments * (places + between / 2))
     s, c = np.sin(angle), np.cos(angle)

@@ -15,6 +15,8 @@ Singles = NDArray[np.float32]
 STEP_MM = 0.5
 #: Nearer the centre too many lines meet.
 INNERMOST_MM = 8.0
+#: Two petals a segment lie beside the spokes, so many half segments from one.
+BESIDE = (0.5, 1.5)
 #: The map beside an axis reaches from this far across it, mm, to so many half segments from it.
 ACROSS_MM, REACH = -3.0, 1.25
 
@@ -28,14 +30,14 @@ class Sector:
     tensor : ndarray (along, across, 4), float32
         Components uu, uv, vv, u across (to the clockwise side), v outward along the axis, less the mean over the whole
         circle, so that chance gives zero; and how much can be seen there.
-    between : bool
-        Whether the axis lies halfway between two spokes.
+    between : float
+        Where the axis lies, in halves of a segment from a spoke: 0 on it, 1 halfway to the next.
     half_rad : float
         Half a segment.
     """
 
     tensor: Singles
-    between: bool
+    between: float
     half_rad: float
 
     @property
@@ -63,11 +65,20 @@ def fold(chalk: ChalkMap, centre_mm: Floats, segments: int, rotation_deg: float,
     return [_sector(mean, radii, half, between, between) for between in (False, True)]
 
 
-def fold_some(chalk: ChalkMap, centre_mm: Floats, rays_rad: Floats, half_rad: float, between: bool,
+def fold_some(chalk: ChalkMap, centre_mm: Floats, rays_rad: Floats, half_rad: float, between: float,
               outermost_mm: float) -> Sector:  # fmt: skip
     """Lay only the segments about the rays on one another, each also on its mirror image; `between`: what rays are."""
     mean, radii = _mirrored_mean(chalk, centre_mm, rays_rad, half_rad, outermost_mm)
     return _sector(mean, radii, half_rad, between, False)
+
+
+def fold_beside(
+    chalk: ChalkMap, centre_mm: Floats, segments: int, rotation_deg: float, outermost_mm: float
+) -> list[Sector]:
+    """Lay all segments on one another, and on their mirror images, about the rays a quarter of a segment off spokes."""
+    half = np.pi / segments
+    rays = [np.radians(rotation_deg) + half * (2 * np.arange(segments) + beside) for beside in BESIDE]
+    return [fold_some(chalk, centre_mm, r, half, b, outermost_mm) for r, b in zip(rays, BESIDE, strict=True)]
 
 
 def _mirrored_mean(
@@ -107,7 +118,7 @@ def _mean_segment(
     )
 
 
-def _sector(mean: Singles, radii: Floats, half: float, between: bool, shifted: bool) -> Sector:
+def _sector(mean: Singles, radii: Floats, half: float, between: float, shifted: bool) -> Sector:
     """The mean segment on a straight grid beside an axis: its middle, or its end if `shifted`."""
     per_half = mean.shape[1] // 2
     width = radii[-1] * np.sin(min(REACH * half, np.pi / 2))

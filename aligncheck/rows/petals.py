@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from aligncheck.notes import Note
 
 Floats = NDArray[np.float64]
+Place = Literal["on spokes", "beside spokes", "between spokes"]
 
 #: A petal is short if its tip lies this far inside the median tip of its row, mm, unless told otherwise.
 SHORT_MM = 4.5
@@ -71,6 +72,7 @@ class Row:
     tip_radius_mm, tip_radius_u95_mm : float
         Median of its tips.
     place : str
+        Where the petals' axes lie; beside spokes is a quarter of a segment from one.
     edge_mm : float
         From the tip that comes closest to one of the panel's sides to that side.
     petals : tuple of Petal
@@ -87,7 +89,7 @@ class Row:
     number: int
     tip_radius_mm: float
     tip_radius_u95_mm: float
-    place: Literal["on spokes", "between spokes"]
+    place: Place
     edge_mm: float
     petals: tuple[Petal, ...]
     edge_u95_mm: float | None = None

@@ -34,10 +34,11 @@ MOST, UNLIKE_TIP_MM, UNLIKE_BASE_MM = 40, 3.0, 6.0
 class RowShape:
     """One row's petal, mirrored about its axis, in mm from the centre.
 
-    `between`: the axis lies halfway between two spokes. `bow` (TERMS,) is in shares of the chord from base to tip.
+    `between`: where the axis lies, in halves of a segment from a spoke: 0 on it, 1 halfway to the next. `bow` (TERMS,)
+    is in shares of the chord from base to tip.
     """
 
-    between: bool
+    between: float
     tip_mm: float
     base_along_mm: float
     base_across_mm: float
@@ -51,18 +52,17 @@ class RowShape:
         return np.array([self.tip_mm, self.base_along_mm, self.base_across_mm, *self.bow])
 
 
-def likely_rows(sectors: Sequence[Sector]) -> list[RowShape]:
-    """Outlines that much chalk supports, unlike each other, the strongest first.
+def likely_rows(sectors: Sequence[Sector], level: float, most: int = MOST) -> list[RowShape]:
+    """Outlines that much chalk supports, unlike each other, the strongest first, at most so many; `level` of a stroke.
 
     They are not yet rows: one that runs down the side of one petal and on along another's is among them.
     """
-    level = _stroke_level(sectors)
     grid = sorted((shape for sector in sectors for shape in _grid(sector, level)), key=lambda one: -one.gain)
     chosen: list[RowShape] = []
     for shape in grid:
         if all(_unlike(shape, other) for other in chosen):
             chosen.append(shape)
-        if len(chosen) == MOST:
+        if len(chosen) == most:
             break
     beside = {sector.between: sector for sector in sectors}
     return [_polish(beside[shape.between], shape, level) for shape in chosen]
@@ -74,7 +74,7 @@ def _unlike(one: RowShape, other: RowShape) -> bool:
     return one.between != other.between or bool(apart[0] > UNLIKE_TIP_MM or np.hypot(*apart[1:]) > UNLIKE_BASE_MM)
 
 
-def _stroke_level(sectors: Sequence[Sector]) -> float:
+def stroke_level(sectors: Sequence[Sector]) -> float:
     """What the folded map shows on a well repeated stroke."""
     trace = sectors[0].tensor[..., 0] + sectors[0].tensor[..., 2]
     return float(np.percentile(trace, 98))
@@ -151,7 +151,7 @@ def _polish(sector: Sector, start: RowShape, level: float, rounds: int = 8) -> R
     return _shape(sector.between, now, support, gain)
 
 
-def _shape(between: bool, n: Floats, support: float, gain: float) -> RowShape:
+def _shape(between: float, n: Floats, support: float, gain: float) -> RowShape:
     return RowShape(
         between, float(n[0]), float(n[1]), float(n[2]), tuple(map(float, n[3:])), float(support), float(gain)
     )

@@ -72,21 +72,21 @@ def overlooked(chalk: ChalkMap, fits: Sequence[RowFit], rows: Sequence[RowFit], 
     for fit in fits:
         if not is_deep(fit):
             continue
-        free = _free(fit, rows, half_rad)
+        free = _free(fit.shape, rows, half_rad)
         gain = float((_gain(chalk, fit, level) * free).sum())
         if free.mean() > LEAST_FREE and gain > most:
             best, most = fit, gain
     return best
 
 
-def free_share(fit: RowFit, rows: Sequence[RowFit], half_rad: float) -> float:
+def free_share(shape: RowShape, rows: Sequence[RowFit], half_rad: float) -> float:
     """Share of a row's side that no other row explains."""
-    return float(_free(fit, rows, half_rad).mean()) if rows else 1.0
+    return float(_free(shape, rows, half_rad).mean()) if rows else 1.0
 
 
-def _free(fit: RowFit, rows: Sequence[RowFit], half_rad: float) -> NDArray[np.bool_]:
+def _free(shape: RowShape, rows: Sequence[RowFit], half_rad: float) -> NDArray[np.bool_]:
     """Which points (POINTS,) of a row's side no other row explains."""
-    return np.asarray(~np.any([_covered(fit.shape, row.shape, half_rad) for row in rows], axis=0), bool)
+    return np.asarray(~np.any([_covered(shape, row.shape, half_rad) for row in rows], axis=0), bool)
 
 
 def distinct(chalk: ChalkMap, rows: Sequence[RowFit], half_rad: float) -> list[RowFit]:

@@ -14,7 +14,8 @@ from tests.marks.drawn import photograph
 SIZE_MM, PX_PER_MM, SEGMENTS, TURN_DEG = 240.0, 5.0, 10, 4.0
 CENTRE_MM = np.array([1.5, -2.0])
 RINGS_MM = (20.0, 40.0, 60.0, 80.0)
-#: Row by row: on spokes or between, tip and base radius, half angle of the base as a share of half a segment.
+#: Row by row: halves of a segment from a spoke, tip and base radius, half angle of the base as a share of half a
+#: segment.
 PLAN = ((False, 52.0, 22.0, 0.85), (True, 78.0, 46.0, 0.8))
 
 
@@ -53,6 +54,7 @@ def draw(
     panel_rgb: tuple[int, int, int] = (40, 40, 44),
     chalk_rgb: tuple[int, int, int] = (225, 225, 225),
     untraced: frozenset[tuple[int, int]] = frozenset(),
+    plan: tuple[tuple[float, float, float, float], ...] = PLAN,
 ) -> PetalPanel:
     """Draw it: `short` is row, segment and how many mm its tip lies too far in; `untraced` are rows and segments."""
     rng = np.random.default_rng(seed)
@@ -70,7 +72,7 @@ def draw(
     for r in RINGS_MM:
         line(CENTRE_MM + r * np.column_stack([np.sin(circle), -np.cos(circle)]))
     tips = np.zeros((rows, SEGMENTS, 2))
-    for row, (between, tip_mm, base_mm, share) in enumerate(PLAN[:rows]):
+    for row, (between, tip_mm, base_mm, share) in enumerate(plan[:rows]):
         for k in range(SEGMENTS):
             axis = np.radians(TURN_DEG + 360 / SEGMENTS * (k + between / 2))
             half = share * np.pi / SEGMENTS
@@ -89,7 +91,7 @@ def draw(
     grain = cv2.GaussianBlur(rng.normal(size=fine.shape).astype(np.float32), (0, 0), 0.6)
     cover = cv2.GaussianBlur(fine * (grain < np.quantile(grain, 0.8)), (0, 0), 0.8)
     photo, panel = photograph(cover, SIZE_MM, PX_PER_MM, rng, panel_rgb, chalk_rgb)
-    return PetalPanel(photo, measure_drift(exact_marks(panel, out)), tips)
+    return PetalPanel(photo, measure_drift(exact_marks(panel, out)), tips, plan)
 
 
 def exact_marks(panel: Panel, out: list[np.ndarray]) -> Marks:
