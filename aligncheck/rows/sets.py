@@ -113,10 +113,15 @@ def _one_tip(fit: RowFit, other: RowFit) -> bool:
 
 
 def is_deep(fit: RowFit) -> bool:
-    """Whether a petal is long enough along its axis, by the width of its base, to be no arc of a ring."""
+    """Whether a petal is long enough, by the width of its base, to be no arc of a ring, and wide enough for two sides.
+
+    Sides that lie nowhere farther apart than what is taken for the same stroke are one stroke along the axis.
+    """
     middle = np.median(fit.numbers, axis=0)
     along = middle[1] - (middle[3] + middle[5]) / 2
-    return bool(along > LEAST_DEPTH * abs(middle[2] - middle[4]))
+    points, _ = sides(fit.shape, middle[None], _stations())
+    apart = float((points[0, 0, :, 0] - points[0, 1, :, 0]).max())
+    return bool(along > LEAST_DEPTH * abs(middle[2] - middle[4]) and apart > 2 * SAME_MM)
 
 
 def _stations() -> Floats:

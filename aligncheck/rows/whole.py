@@ -41,22 +41,16 @@ def whole_rows(
     level = stroke_level(sectors)
     likely = [fit_quickly(chalk, soft, frames[s.between], s) for s in likely_rows(sectors, level)]
     rows, chosen = _best(chalk, likely, half)
-    beside: list[RowFit] = []
-    left = 1.0
-    for _ in range(SECOND_LOOKS):
-        bare = without(chalk, rows) if rows else chalk
-        bare_soft = bare.blurred(STRAY_MM)
-        rest = fold(bare_soft, centre_mm, segments, rotation_deg, outermost_mm)
-        before, left = left, _left(sectors, rest, level)
-        if left < LEFT_SHARE or left > before:
-            break
-        if not beside:
-            shapes = _of_each(fold_beside(soft, centre_mm, segments, rotation_deg, outermost_mm), level)
-            beside = [fit_quickly(chalk, soft, frames[s.between], s) for s in shapes]
-        shapes = [s for s in _of_each(rest, level) if free_share(s, rows, half) > LEAST_FREE]
-        more = [fit_quickly(bare, bare_soft, frames[s.between], s) for s in shapes]
-        rows, chosen = _best(chalk, [*chosen, *beside, *more], half)
-    return rows
+    bare = without(chalk, rows) if rows else chalk
+    bare_soft = bare.blurred(STRAY_MM)
+    rest = fold(bare_soft, centre_mm, segments, rotation_deg, outermost_mm)
+    if _left(sectors, rest, level) < LEFT_SHARE:
+        return rows
+    beside = fold_beside(soft, centre_mm, segments, rotation_deg, outermost_mm)
+    more = [fit_quickly(chalk, soft, frames[s.between], s) for s in _of_each(beside, level)]
+    shapes = [s for s in _of_each(rest, level) if free_share(s, rows, half) > LEAST_FREE]
+    more += [fit_quickly(bare, bare_soft, frames[s.between], s) for s in shapes]
+    return _best(chalk, [*chosen, *more], half)[0]
 
 
 def _of_each(sectors: Sequence[Sector], level: float) -> list[RowShape]:
