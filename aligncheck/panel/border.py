@@ -7,6 +7,7 @@ from aligncheck.panel.candidates import Candidate, Search, refine
 from aligncheck.panel.ground import INSIDE_MM, ground_beyond_sides
 from aligncheck.panel.nested import nested_outlines
 from aligncheck.panel.panel import Panel, nominal_corners
+from aligncheck.panel.ridge import ridges
 from aligncheck.panel.segments import Lines
 from aligncheck.panel.trust import trusted
 
@@ -20,6 +21,8 @@ FLANK_PX = 2.0
 ALONG = 0.99
 #: A side may look like a line by chance (a bright rim between two like surfaces), two hardly.
 BY_CHANCE = 1
+#: So many sides that are chalk lines are a border's: raw edges are as light, at the two sides that face the camera.
+BORDERED = 3
 #: Least score of an outline around the border.
 LEAST = 4.5
 #: A side that is no line may lie this much further in (mm) once the others have moved.
@@ -77,3 +80,8 @@ def around_border(search: Search, candidate: Candidate) -> Candidate | None:
     outer = [refine(search, f.corners_px, f.score, "nested") for f in finds]
     believed = [c for c in outer if c and trusted(c, search.unit) and not drawn_on_panel(c)]
     return max(believed, key=lambda c: c.trust, default=None)
+
+
+def hides_sides(search: Search, candidate: Candidate) -> bool:
+    """Whether the outline is that of chalk lines so near to the sides that these were not seen beside them."""
+    return ridges(search.photo.rgb, candidate.fit.panel(search.width_mm, search.height_mm)) >= BORDERED

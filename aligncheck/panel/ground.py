@@ -39,8 +39,13 @@ SOFTER = 2.4
 
 def ground_beyond_sides(pixels: NDArray[np.uint8], panel: Panel) -> tuple[float | None, ...]:
     """:func:`ground_beyond_mm` of the top, right, bottom and left side of `panel`, an outline as fitted."""
+    return tuple(ground_beyond_mm(band) for band in thin_bands(pixels, panel))
+
+
+def thin_bands(pixels: NDArray[np.uint8], panel: Panel) -> list[Band]:
+    """What lies along the top, right, bottom and left side."""
     corners = nominal_corners(panel.width_mm, panel.height_mm)
-    return tuple(ground_beyond_mm(_thin_band(pixels, panel, corners[k], corners[(k + 1) % 4])) for k in range(4))
+    return [_thin_band(pixels, panel, corners[k], corners[(k + 1) % 4]) for k in range(4)]
 
 
 def _thin_band(pixels: NDArray[np.uint8], panel: Panel, first: Floats, second: Floats) -> Band:

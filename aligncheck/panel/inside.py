@@ -4,12 +4,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.errors import PanelError
-from aligncheck.panel.border import around_border, drawn_on_panel, lines_outside, with_ground
+from aligncheck.panel.border import around_border, drawn_on_panel, hides_sides, lines_outside, with_ground
 from aligncheck.panel.candidates import Candidate, Search, nested_in, refine_outline
 from aligncheck.panel.evidence import LINE
 from aligncheck.panel.findings import Findings
 from aligncheck.panel.outlines import SAME_PX, corner_distance
-from aligncheck.panel.shadow import throws_shadow
+from aligncheck.panel.shadow import ground_goes_on, throws_shadow
 from aligncheck.panel.trust import MOST_CHI2, NEAR_MM, trusted
 
 Floats = NDArray[np.float64]
@@ -91,8 +91,13 @@ def lies_under(search: Search, sheet: Candidate, panel: Candidate) -> bool:
 
 
 def stands_out(search: Search, candidate: Candidate, outer_px: Floats) -> bool:
-    """Whether an outline's sides shade what lies between them and those of another one (4, 2) around it."""
-    return throws_shadow(search.photo.rgb, candidate.fit.panel(*candidate.size_mm), outer_px)
+    """Whether an outline's sides shade what lies between them and those of another one (4, 2) around it.
+
+    What shades like a dark band, with the same ground on both its flanks, is one.
+    """
+    panel = candidate.fit.panel(*candidate.size_mm)
+    shades = throws_shadow(search.photo.rgb, panel, outer_px)
+    return shades and not ground_goes_on(search.photo.rgb, panel, outer_px)
 
 
 def _even(one: Candidate, other_px: Floats, sign: float, even_mm: float) -> bool:
@@ -123,6 +128,8 @@ def outside_border(search: Search, best: Candidate, findings: Findings) -> Candi
             return outer
         if drawn_on_panel(best):
             raise PanelError("outline_doubtful")
+    if hides_sides(search, best):
+        raise PanelError("outline_doubtful")
     for outline in findings.outlines:
         if outline.score < BORDERED_SCORE:
             break
