@@ -64,7 +64,8 @@ def _in_words(error: Exception) -> str:
         reason = f"{type(error).__name__}: {error}"
         return f"Something went wrong inside aligncheck ({reason}). Please report it with the photo."
     command = getattr(getattr(error, "ctx", None), "command_path", "aligncheck")
-    return f"{tell().rstrip('.')}. Help: {command} --help"
+    said = tell()
+    return f"{said}{'' if said.endswith(('.', '?')) else '.'} Help: {command} --help"
 
 
 def say(sentence: str, status: int = NOT_DONE) -> int:
