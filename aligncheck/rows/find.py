@@ -8,14 +8,13 @@ from numpy.typing import NDArray
 
 from aligncheck.drift import Drift
 from aligncheck.geometry.angles import bearing
-from aligncheck.geometry.small import median
 from aligncheck.geometry.uncertainty import u95_point
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
 from aligncheck.rows.absent import absent, hidden
 from aligncheck.rows.begun import begun_rows
 from aligncheck.rows.chalk_map import ChalkMap, chalk_map
-from aligncheck.rows.fit import COMMON_SD_MM, RowFit, sides
+from aligncheck.rows.fit import RowFit, sides
 from aligncheck.rows.fold import INNERMOST_MM
 from aligncheck.rows.petals import SHORT_MM, Petal, Place, Row, Rows
 from aligncheck.rows.search import SHORTEST_MM
@@ -92,11 +91,7 @@ def _row(number: int, fit: RowFit, photo: Photo, drift: Drift, short_mm: float) 
     there = clear if clear.any() else there
     radii = np.hypot(*(tips - centre).T)
     middle = float(np.median(radii[there]))
-    spoke_mm = median([s.width_mm for s in drift.marks.spokes]) if drift.marks.spokes else 0.0
-    common_sd = max(fit.common_sd_mm, common_sd_mm(fit, spoke_mm))
-    petals = tuple(
-        _petal(int(k), number, fit, tips[k], middle, panel, short_mm, common_sd) for k in np.flatnonzero(there)
-    )
+    petals = tuple(_petal(int(k), number, fit, tips[k], middle, panel, short_mm) for k in np.flatnonzero(there))
     closest = min(petals, key=lambda petal: _to_edge(panel, petal.tip_mm)[0])
     edge, side, edge_u95 = _to_edge(panel, closest.tip_mm, closest.tip_u95_mm)
     even = radii[there & (middle - radii < short_mm)]
@@ -106,7 +101,7 @@ def _row(number: int, fit: RowFit, photo: Photo, drift: Drift, short_mm: float) 
     return Row(
         number,
         middle,
-        float(np.hypot(own, 1.96 * common_sd)),
+        float(np.hypot(own, 1.96 * fit.common_sd_mm)),
         PLACES[fit.shape.between],
         edge,
         petals,
@@ -117,30 +112,13 @@ def _row(number: int, fit: RowFit, photo: Photo, drift: Drift, short_mm: float) 
     )
 
 
-def common_sd_mm(fit: RowFit, spoke_mm: float) -> float:
-    """How well a row's tips are known in common, standard deviation; `spoke_mm` is how wide spokes are drawn.
-
-    On a spoke both sides of a petal end in the spoke's own chalk: where within it they meet nothing shows, and of what
-    lies anywhere in a stretch the standard deviation is its length over the root of 12.
-    """
-    if fit.shape.between:
-        return COMMON_SD_MM
-    numbers = np.median(fit.numbers, axis=0)
-    points, _ = sides(fit.shape, numbers[None], np.linspace(0.001, 1, 400))
-    across, along = np.abs(points[0] - numbers[0:2]).mean(0).T
-    under = along[np.argmax(across > spoke_mm / 2)]
-    return float(np.hypot(COMMON_SD_MM, under / np.sqrt(12)))
-
-
-def _petal(
-    k: int, row: int, fit: RowFit, tip: Floats, middle: float, panel: Panel, short_mm: float, common_sd: float
-) -> Petal:
+def _petal(k: int, row: int, fit: RowFit, tip: Floats, middle: float, panel: Panel, short_mm: float) -> Petal:
     frame, numbers = fit.frame, fit.numbers[k]
     arm = tip - frame.centre_mm
     radius = float(np.hypot(*arm))
     axes = np.column_stack([frame.clockwise[k], frame.outward[k]])
     own = axes @ fit.covariance[k, :2, :2] @ axes.T
-    whole = own + common_sd**2 * np.outer(frame.outward[k], frame.outward[k]) + panel.point_covariance(tip)
+    whole = own + fit.common_sd_mm**2 * np.outer(frame.outward[k], frame.outward[k]) + panel.point_covariance(tip)
     inward = middle - radius
     points, _ = sides(fit.shape, fit.numbers[k : k + 1], np.linspace(0.02, 1, 25) ** 1.5)
     reach = np.abs(points[0, :, :, 0] - numbers[0]).max(1)

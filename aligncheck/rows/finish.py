@@ -6,11 +6,12 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.geometry.small import median
 from aligncheck.rows.chalk_map import ChalkMap
 from aligncheck.rows.fit import TIP_ACROSS_SD_MM, TIP_ALONG_SD_MM, WINDOWS_MM, RowFit, explained, rounds, sides
 from aligncheck.rows.strips import Side, Strip, base_share, best_sides, first_side, strip_of
 from aligncheck.rows.tails import tail_mm
-from aligncheck.rows.under import under_spokes
+from aligncheck.rows.under import common_sd_mm, under_spokes
 
 Floats = NDArray[np.float64]
 
@@ -81,9 +82,11 @@ def _with_tails(chalk: ChalkMap, fits: Sequence[RowFit]) -> list[RowFit]:
 
 
 def _with_tail(chalk: ChalkMap, fit: RowFit, others: Sequence[RowFit]) -> RowFit:
-    tail, sd, hidden = tail_mm(chalk, fit), fit.common_sd_mm, 0.0
+    spoke_mm = median([width for _, _, width in chalk.spokes]) if chalk.spokes else 0.0
+    tail, sd, hidden = tail_mm(chalk, fit), common_sd_mm(fit, spoke_mm), 0.0
     if tail is None:
-        tail, sd = under_spokes(chalk, fit, others) or (0.0, sd)
+        # Lines are drawn towards the spoke's from where they touch it on.
+        tail, sd = under_spokes(chalk, fit, others, common_sd_mm(fit, 2 * spoke_mm)) or (0.0, sd)
         hidden = max(tail, 0.0)
     axis = fit.numbers[:, 0:2] - (fit.numbers[:, 2:4] + fit.numbers[:, 4:6]) / 2
     numbers = fit.numbers.copy()

@@ -14,7 +14,7 @@ from scipy.special import ndtr
 
 from aligncheck.rows.chalk_map import ChalkMap
 from aligncheck.rows.drawn import drawn
-from aligncheck.rows.fit import RowFit, sides
+from aligncheck.rows.fit import COMMON_SD_MM, RowFit, sides
 
 Floats = NDArray[np.float64]
 
@@ -29,16 +29,15 @@ FALL_SHARE = 0.8
 LEAST_SURPLUS, MOST_SURPLUS = 0.3, 4.0
 #: Tips tried beyond the fitted one, mm.
 TIPS_MM = np.arange(-4.0, 6.01, 0.1)
-#: Chalk thins out before it ends, and layers of it over one another hide each other in part, mm.
-THINS_SD_MM = 0.4
+#: Chalk thins out before it ends, and lines within one another hide each other: the surplus ends before the tip, by so
+#: much on the whole, mm, about what a line is wide; how much it is in a row nobody knows.
+BEFORE_MM = 1.0
 #: What the blur of a photo and hands join along the spoke, mm: so many steps say one thing.
 JOINED_MM = 1.0
 #: A stroke's round end and a photo's blur smear the fall, mm; so do the petals' own tips, as far as hands stray.
 SMEAR_MM, HAND_SD_MM = 0.5, 0.7
-#: The sides alone leave this share of what is hidden open (computed for arcs, leaves, ogees and hearts: 0.05 to 0.5).
-OPEN_SHARE = 0.4
-#: Sides nearer to the spoke than this, mm, cannot be told from it.
-HIDDEN_MM = 1.4
+#: A spoke may run so far beside the fitted tip, mm: a hand's aim, twice over.
+OFF_MM = 2.8
 
 
 class Under(NamedTuple):
@@ -48,10 +47,10 @@ class Under(NamedTuple):
     sd_mm: float
 
 
-def under_spokes(chalk: ChalkMap, fit: RowFit, others: Sequence[RowFit]) -> Under | None:
+def under_spokes(chalk: ChalkMap, fit: RowFit, others: Sequence[RowFit], sides_sd_mm: float) -> Under | None:
     """Where a row's tips lie along the spokes that hide them; None where the chalk there tells nothing.
 
-    What `others` explain is left out.
+    What `others` explain is left out. The sides by themselves point to the fitted tips, to `sides_sd_mm`.
     """
     signal = chalk.signal.copy()
     signal[drawn(chalk, others)] = np.nan
@@ -67,16 +66,22 @@ def under_spokes(chalk: ChalkMap, fit: RowFit, others: Sequence[RowFit]) -> Unde
         return None
     own = float(np.nanmedian(alone))
     noise = 1.48 * float(np.nanmedian(np.abs(alone / own - 1)))
-    return _end(along, total / own - 1, max(noise, 0.02), fit)
+    return _end(along, total / own - 1, max(noise, 0.02), fit, sides_sd_mm)
 
 
-def open_sd_mm(fit: RowFit) -> float:
-    """Standard deviation of tips to which only the sides point, from where these can be told from the spoke."""
-    points, _ = sides(fit.shape, fit.numbers, np.linspace(0.002, 1, 120))
-    beside = np.abs(points[..., 0] - fit.numbers[:, None, None, 0]).mean((0, 1))
-    below = (fit.numbers[:, None, None, 1] - points[..., 1]).mean((0, 1))
-    shown = np.flatnonzero(beside > HIDDEN_MM)
-    return OPEN_SHARE * float(below[shown[0]] if len(shown) else below[-1])
+def common_sd_mm(fit: RowFit, spoke_mm: float) -> float:
+    """How well the sides alone tell a row's tips in common, standard deviation; spokes are `spoke_mm` wide.
+
+    On a spoke both sides of a petal end in the spoke's own chalk: where within it they meet nothing shows, and of what
+    lies anywhere in a stretch the standard deviation is its length over the root of 12.
+    """
+    if fit.shape.between:
+        return COMMON_SD_MM
+    numbers = np.median(fit.numbers, axis=0)
+    points, _ = sides(fit.shape, numbers[None], np.linspace(0.001, 1, 400))
+    across, along = np.abs(points[0] - numbers[0:2]).mean(0).T
+    hidden = along[np.argmax(across > spoke_mm / 2)]
+    return float(np.hypot(COMMON_SD_MM, hidden / np.sqrt(12)))
 
 
 def _surplus(chalk: ChalkMap, fit: RowFit, k: int, along: Floats) -> Floats | None:
@@ -88,7 +93,7 @@ def _surplus(chalk: ChalkMap, fit: RowFit, k: int, along: Floats) -> Floats | No
         way = (outer - inner) / np.hypot(*(outer - inner))
         across = np.array([-way[1], way[0]])
         off = abs(float((tip - inner) @ across))
-        if way @ outward > 0.9 and off < 2 * HIDDEN_MM and (best is None or off < best[0]):
+        if way @ outward > 0.9 and off < OFF_MM and (best is None or off < best[0]):
             best = off, inner + way * float((tip - inner) @ way), way, across, width
     if best is None:
         return None
@@ -101,11 +106,11 @@ def _surplus(chalk: ChalkMap, fit: RowFit, k: int, along: Floats) -> Floats | No
     return np.asarray((signal - level[:, None])[:, np.abs(beside) < width / 2 + BESIDE_MM].sum(1), float)
 
 
-def _end(along: Floats, surplus: Floats, noise: float, fit: RowFit) -> Under | None:
-    """The place where a falling surplus ends: a straight fall and a step, both smeared, by least squares.
+def _end(along: Floats, surplus: Floats, noise: float, fit: RowFit, sides_sd_mm: float) -> Under | None:
+    """The tip beyond where a falling surplus ends: a straight fall and a step, both smeared, by least squares.
 
     Sides that close leave less and less beside the spoke; their chalk on the spoke's own ends at once. What the sides
-    say by themselves counts as well.
+    say by themselves counts as well. Of all places the mean by their likelihood, which no small thing makes jump.
     """
     smear = float(np.hypot(SMEAR_MM, min(np.sqrt(np.median(fit.covariance[:, 1, 1])), HAND_SD_MM)))
     before = surplus[(along < TIPS_MM[-1] - 4) & np.isfinite(surplus)]
@@ -122,8 +127,9 @@ def _end(along: Floats, surplus: Floats, noise: float, fit: RowFit) -> Under | N
         _, rest = nnls(np.column_stack([fall, ndtr(z)]), y)
         misfits.append(rest**2 * STEP_MM / JOINED_MM)
     misfit = np.array(misfits)
-    weight = np.exp(-0.5 * (misfit - misfit.min()) / noise**2 - 0.5 * (TIPS_MM / open_sd_mm(fit)) ** 2)
+    ends_there = np.exp(-0.5 * (misfit - misfit.min()) / noise**2)
+    weight = np.convolve(ends_there, np.exp(-(TIPS_MM - TIPS_MM[0]) / BEFORE_MM))[: len(TIPS_MM)]
+    weight *= np.exp(-0.5 * (TIPS_MM / sides_sd_mm) ** 2)
     weight /= weight.sum()
     tip = float(weight @ TIPS_MM)
-    sd = float(np.hypot(np.sqrt(weight @ (TIPS_MM - tip) ** 2), THINS_SD_MM))
-    return Under(tip, sd)
+    return Under(tip, float(np.sqrt(weight @ (TIPS_MM - tip) ** 2)))

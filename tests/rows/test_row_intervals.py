@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from aligncheck.rows.find import COMMON_SD_MM, common_sd_mm
-from aligncheck.rows.fit import RowFit, frame_of
+from aligncheck.rows.fit import COMMON_SD_MM, RowFit, frame_of
 from aligncheck.rows.search import RowShape
 from aligncheck.rows.shapes import TERMS
+from aligncheck.rows.under import common_sd_mm
 
 
 def straight_row(half_width_mm: float, between: bool) -> RowFit:
