@@ -121,6 +121,8 @@ def panel_part(panel: "Panel") -> dict[str, Any]:
         "height_mm": number(panel.height_mm),
         "corners_px": [pair(c) for c in panel.corners_px],
         "corner_u95_mm": [number(u) for u in panel.corner_u95_mm],
+        # Where round rings say that it was cut, which on a panel out of square is not where its size would have them.
+        "corners_mm": [pair(c) for c in panel.corners_mm],
         # All digits: whoever maps with it must come to the same tenth of a micrometre.
         "photo_to_panel": [[float(v) for v in row] for row in panel.photo_to_panel],
     }
