@@ -145,6 +145,7 @@ def test_the_outline_it_was_refined_from_is_no_border(monkeypatch: pytest.Monkey
     """Refining it again would cost as much as the whole search."""
     monkeypatch.setattr(inside, "refine_outline", lambda *_: pytest.fail("refined again"))
     monkeypatch.setattr(inside, "_even", lambda *_: True)
+    monkeypatch.setattr(inside, "hides_sides", lambda *_: False)
     search = type("Search", (), {"view": noisy_view()})
     best = type("Candidate", (), {"corners_px": SQUARE + 2.0})
     findings = Findings(outlines=[Outline(SQUARE, 10.0, np.zeros((4, 3)))])
