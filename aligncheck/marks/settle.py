@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import outward
 from aligncheck.marks import ring_fit
-from aligncheck.marks.marks import Centre, Line, Marks, Ring
+from aligncheck.marks.marks import Line, Marks, Ring
 from aligncheck.marks.round_rings import AROUND, around, settled_panel, waves_of
 from aligncheck.panel import Panel
 
@@ -25,15 +25,27 @@ def settle(marks: Marks) -> Marks:
     if old.settled:
         return marks
     new = settled_panel(old, marks.rings)
-    spokes = (_line(spoke, old, new) for spoke in marks.spokes)
+    parts = [part for spoke in marks.spokes for part in spoke.strokes]
+    lines: list[Line] = [*marks.spokes, *parts, *marks.diagonals]
+    points = [marks.centre] + ([marks.spokes_meet] if marks.spokes_meet else [])
+    # All in one call, for a call costs more than its points.
+    samples = (
+        [_along(line) for line in lines] + [around(ring) for ring in marks.rings] + [p.xy_mm[None] for p in points]
+    )
+    moves = iter(np.split(_carried(np.concatenate(samples), old, new), np.cumsum([len(s) for s in samples])[:-1]))
+    spokes = [_line(spoke, next(moves)) for spoke in marks.spokes]
+    strokes = iter([_line(part, next(moves)) for part in parts])
+    diagonals = tuple(_line(line, next(moves)) for line in marks.diagonals)
+    rings = tuple(_ring(ring, next(moves)) for ring in marks.rings)
+    centre, *meeting = (replace(point, xy_mm=point.xy_mm + next(moves)[0]) for point in points)
     return replace(
         marks,
         panel=new,
-        centre=_point(marks.centre, old, new),
-        spokes_meet=_point(marks.spokes_meet, old, new) if marks.spokes_meet else None,
-        spokes=tuple(replace(s, strokes=tuple(_line(part, old, new) for part in s.strokes)) for s in spokes),
-        rings=tuple(_ring(ring, old, new) for ring in marks.rings),
-        diagonals=tuple(_line(line, old, new) for line in marks.diagonals),
+        centre=centre,
+        spokes_meet=meeting[0] if meeting else None,
+        spokes=tuple(replace(s, strokes=tuple(next(strokes) for _ in s.strokes)) for s in spokes),
+        rings=rings,
+        diagonals=diagonals,
     )
 
 
@@ -42,23 +54,25 @@ def _carried(points_mm: Floats, old: Panel, new: Panel) -> Floats:
     return new.to_panel(old.to_photo(points_mm)) - points_mm
 
 
-def _point(point: Centre, old: Panel, new: Panel) -> Centre:
-    return replace(point, xy_mm=point.xy_mm + _carried(point.xy_mm, old, new))
+def _along(line: Line) -> Floats:
+    """Points (ALONG, 2) from the inner to the outer end."""
+    t = np.linspace(0.0, 1.0, ALONG)[:, None]
+    return np.asarray(line.inner_mm + t * (line.outer_mm - line.inner_mm), float)
 
 
-def _line(line: Stroke, old: Panel, new: Panel) -> Stroke:
-    """A stroke: across, as the line fitted through its moved points; along, as its ends."""
+def _line(line: Stroke, moved: Floats) -> Stroke:
+    """A stroke whose points move so: across, as the line fitted through them; along, as its ends."""
     t = np.linspace(0.0, 1.0, ALONG)
-    moved = _carried(line.inner_mm + t[:, None] * (line.outer_mm - line.inner_mm), old, new)
     across, along = line.across, outward(line.angle_deg)
     fitted = np.linalg.lstsq(np.column_stack([1 - t, t]), moved @ across, rcond=None)[0]
     inner, outer = (fitted[i] * across + (moved[end] @ along) * along for i, end in ((0, 0), (1, -1)))
     return replace(line, inner_mm=line.inner_mm + inner, outer_mm=line.outer_mm + outer)
 
 
-def _ring(ring: Ring, old: Panel, new: Panel) -> Ring:
+def _ring(ring: Ring, moved_mm: Floats) -> Ring:
+    """A ring whose points move so."""
     out = outward(np.arange(AROUND) * 360.0 / AROUND)
-    change = waves_of(np.einsum("ti,ti->t", out, _carried(around(ring), old, new)))
+    change = waves_of(np.einsum("ti,ti->t", out, moved_mm))
     moved = replace(ring, radius_mm=ring.radius_mm + float(change[0]), centre_mm=ring.centre_mm + change[1:3])
     if ring.waves is None:
         return moved

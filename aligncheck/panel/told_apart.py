@@ -52,9 +52,12 @@ def told_apart(seen: Seen, makes: list[tuple[Make, Rounding]]) -> tuple[Kind, ..
     logs = [np.log(make.share) + bows.likelihood(make.bow) for make, _ in makes]
     likely = np.exp(np.array(logs) - max(logs))
     shares = likely / likely.sum()
+    # How square they are cut is no matter of the sides: makes that differ in that alone share their map.
+    maps = {(make.deep, make.bow): edge for make, edge in makes}
+    known = {key: _map_of(seen, bows, key[1], edge, to_p) for key, edge in maps.items()}
     return tuple(
-        Kind(float(share), make.out_of_square_mm, *_map_of(seen, bows, make.bow, edge, to_p))
-        for share, (make, edge) in zip(shares, makes, strict=True)
+        Kind(float(share), make.out_of_square_mm, *known[make.deep, make.bow])
+        for share, (make, _) in zip(shares, makes, strict=True)
     )
 
 
