@@ -7,6 +7,7 @@ import numpy as np
 
 from aligncheck.drift import Drift, measure_drift
 from aligncheck.geometry.small import median
+from aligncheck.marks.settle import settle
 
 #: 95 % half-widths, mm, that no better photo falls below: what grainy chalk leaves of a move, and what rounded edges
 #: leave of a map.
@@ -33,8 +34,9 @@ def budget_of(drift: Drift) -> Budget | None:
     if total is None:
         return None
     marks = drift.marks
-    exact = replace(marks.panel, covariance=np.zeros_like(marks.panel.covariance), kinds=())
-    own = typical_u95_mm(measure_drift(replace(marks, panel=exact), drift.layout)) or 0.0
+    # What stays if the sides were seen perfectly: the strokes, and how square such a panel is by its own rings.
+    exact = replace(marks.panel, covariance=np.zeros_like(marks.panel.covariance), kinds=(), settled=False)
+    own = typical_u95_mm(measure_drift(settle(replace(marks, panel=exact)), drift.layout)) or 0.0
     return Budget(total, float(np.sqrt(max(total**2 - own**2, 0.0))), min(own, total))
 
 

@@ -15,7 +15,8 @@ from aligncheck.advice.glare import less_glare
 from aligncheck.advice.sharp import more_light, sharpen
 from aligncheck.drift import Drift, measure_drift
 from aligncheck.lens import Lens
-from aligncheck.marks import Marks
+from aligncheck.marks import Marks, Waves
+from aligncheck.marks.settle import settle
 from aligncheck.panel import Panel
 from aligncheck.photo import Photo
 from tests.render import stand
@@ -64,6 +65,18 @@ def test_budget_splits_map_and_strokes() -> None:
     assert budget.if_better() == pytest.approx(budget.total_mm)
     # However much better the photo: the chalk's grain stays.
     assert budget.if_better(100, 100) >= GRAIN_MM
+
+
+def test_budget_knows_the_map_of_a_settled_panel() -> None:
+    """Round rings make it a well-cut board: what canvases might be cut like is no part of the strokes' share."""
+    seen = marks_seen(own_sd_mm=0.002)
+    round_ = Waves(np.zeros(10), np.zeros(2), 0.006**2 * np.eye(2), 0.005)
+    rings = tuple(replace(ring, waves=round_) for ring in seen.rings)
+    centre = replace(seen.centre, covariance=0.002**2 * np.eye(2))
+    panel = replace(seen.panel, covariance=np.diag([0.05**2] * 8 + [1e-6] * 2))
+    budget = budget_of(measure_drift(settle(replace(seen, panel=panel, rings=rings, centre=centre))))
+    assert budget is not None
+    assert budget.map_mm > 0.5 * budget.total_mm
 
 
 def test_fill_the_frame() -> None:
