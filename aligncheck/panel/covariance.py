@@ -1,5 +1,7 @@
 """The covariance of the map, from the joint fit and from what a fit of sides cannot know."""
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -65,9 +67,24 @@ def scatter_of_pieces(residuals: Floats, sureness: Floats) -> float:
     return 1.48 * float(np.abs(residuals)[order][np.searchsorted(share, share[-1] / 2)])
 
 
+class Uneven(NamedTuple):
+    """How far the four sides' pieces stray, px: each by itself, and in slow waves that move a side's place."""
+
+    pieces_px: Floats
+    waves_px: Floats
+
+
+def unevenness(fit: ShapeFit, sides: list[Edges]) -> Uneven:
+    """Of the sides as fitted."""
+    pieces = [scatter_of_pieces(r, side.sureness) for r, side in zip(fit.residuals, sides, strict=True)]
+    waves = [BLOCK_FACTOR * scatter_of_blocks(r, w) for r, w in zip(fit.residuals, fit.weights, strict=True)]
+    return Uneven(np.array(pieces), np.array(waves))
+
+
 def map_covariance(
     fit: ShapeFit,
     sides: list[Edges],
+    uneven: Uneven,
     has_step: NDArray[np.bool_],
     panel: Panel,
     edge: Rounding,
@@ -77,13 +94,13 @@ def map_covariance(
     """Covariance (10, 10) of the panel's p: eight corner displacements in mm, k1, k2."""
     to_p = errors_to_p(fit, panel)
     base = np.asarray(to_p @ fit.covariance @ to_p.T, float)
-    base[:8, :8] += beyond_fit(fit, sides, has_step, edge, px_per_mm, size_px)
+    base[:8, :8] += beyond_fit(sides, uneven, has_step, edge, px_per_mm, size_px)
     return base
 
 
 def beyond_fit(
-    fit: ShapeFit,
     sides: list[Edges],
+    uneven: Uneven,
     has_step: NDArray[np.bool_],
     edge: Rounding,
     px_per_mm: Floats,
@@ -98,13 +115,12 @@ def beyond_fit(
     extra += np.outer(inset, inset)
     near = np.exp(-((edge.slant / EDGE_ON_SLANT) ** 2) / 2)
     for i in range(4):
-        scatter = scatter_of_pieces(fit.residuals[i], sides[i].sureness) / px_per_mm[i]
-        block = BLOCK_FACTOR * scatter_of_blocks(fit.residuals[i], fit.weights[i]) / px_per_mm[i]
+        scatter, wave = uneven.pieces_px[i] / px_per_mm[i], uneven.waves_px[i] / px_per_mm[i]
         none = 0.0 if has_step[i] else NO_STEP_PX * size_px / 4032 / px_per_mm[i]
         ramp = RAMP_PX * min(sides[i].ramp_px, MOST_RAMP) / px_per_mm[i]
         # A band that was fitted may be of another width than thought.
         merged = edge.merged_sd_mm[i] * (0.5 if sides[i].banded else 1.0)
-        common = block**2 + LEAST_TURN_MM**2
+        common = wave**2 + LEAST_TURN_MM**2
         shift = common + LEAST_MM**2 + (LEAST_PX / px_per_mm[i]) ** 2 + none**2 + ramp**2 + merged**2
         shift += (SCATTER_PLACE * scatter) ** 2 + (EDGE_ON_MM * near[i]) ** 2 + edge.shade_sd_mm[i] ** 2
         tilt = common + 0.3 * none**2 + 0.2 * ramp**2

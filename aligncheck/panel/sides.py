@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from aligncheck.geometry.small import median
 from aligncheck.lens import Lens
-from aligncheck.panel.covariance import map_covariance
+from aligncheck.panel.covariance import map_covariance, unevenness
 from aligncheck.panel.edge_bands import bands_beside, with_band
 from aligncheck.panel.edges import FEW_LINES, LINES, Edges, read_edge_strip
 from aligncheck.panel.inner_edge import DEPTHS_MM, SLACK, inner_edges
@@ -184,10 +184,11 @@ def _finish(
     strength = np.array([median(s.sureness) for s in sides])
     has_step = np.array([shows(s) for s in sides])
     residual = np.array([1.48 * median(np.abs(r)) for r in fit.residuals])
-    covariance = map_covariance(fit, true, has_step, panel, edge, scale, size_px)
+    uneven = unevenness(fit, true)
+    covariance = map_covariance(fit, true, uneven, has_step, panel, edge, scale, size_px)
     chi2 = shape_chi2(fit.corners_px, fit.lens, camera, size_mm, CORNER_MM * float(scale.mean()))
     makes = [(make, rounding(seen, depth_mm, outshines, make.deep)) for make in makes_of(depth_mm)]
-    kinds = told_apart(Seen(fit, allowed, true, has_step, panel, edge, scale, size_px), makes)
+    kinds = told_apart(Seen(fit, allowed, true, uneven, has_step, panel, edge, scale, size_px), makes)
     return SideFit(fit.corners_px, fit.lens, covariance, strength, residual, has_step, chi2, kinds)
 
 

@@ -11,14 +11,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.panel.covariance import (
-    BLOCK_FACTOR,
-    LEAST_TURN_MM,
-    beyond_fit,
-    corner_directions,
-    errors_to_p,
-    scatter_of_blocks,
-)
+from aligncheck.panel.covariance import LEAST_TURN_MM, Uneven, beyond_fit, corner_directions, errors_to_p
 from aligncheck.panel.edges import Edges
 from aligncheck.panel.kind import Kind, Make
 from aligncheck.panel.panel import Panel
@@ -38,6 +31,7 @@ class Seen(NamedTuple):
     fit: ShapeFit
     allowed: Bow
     sides: list[Edges]
+    uneven: Uneven
     has_step: NDArray[np.bool_]
     panel: Panel
     edge: Rounding
@@ -68,7 +62,7 @@ def _map_of(seen: Seen, bows: "_Bows", bow: Bow, edge: Rounding, to_p: Floats) -
     moved = by_bow @ (mean_px - seen.fit.bows_px)
     fitted = seen.fit.covariance + by_bow @ (spread - seen.fit.with_bows[13:, 13:]) @ by_bow.T
     covariance = to_p @ fitted @ to_p.T
-    covariance[:8, :8] += beyond_fit(seen.fit, seen.sides, seen.has_step, edge, seen.px_per_mm, seen.size_px)
+    covariance[:8, :8] += beyond_fit(seen.sides, seen.uneven, seen.has_step, edge, seen.px_per_mm, seen.size_px)
     # Had these corners been looked for, they would have been found where `moved` takes them.
     mean = -to_p @ moved
     further_in = [0.0 if side.banded else seen.edge.shift_mm[i] - edge.shift_mm[i] for i, side in enumerate(seen.sides)]
@@ -105,7 +99,6 @@ def _bows_of_sides(seen: Seen) -> _Bows:
     information = found - allowed
     pull = found @ fit.bows_px - allowed @ usual_bows(*sides, seen.allowed)
     # Waves longer than the pieces, dents and paint on the arris make bows that no piece's own scatter accounts for.
-    waves = [BLOCK_FACTOR * scatter_of_blocks(r, w) for r, w in zip(fit.residuals, fit.weights, strict=True)]
-    noise = np.diag(TERM_OVER_MEAN * np.square(waves) + (LEAST_TURN_MM * seen.px_per_mm) ** 2)
+    noise = np.diag(TERM_OVER_MEAN * np.square(seen.uneven.waves_px) + (LEAST_TURN_MM * seen.px_per_mm) ** 2)
     left = np.eye(4) - information @ np.linalg.inv(information + np.linalg.inv(noise))
     return _Bows(left @ information, left @ pull, sides)
