@@ -8,11 +8,9 @@ from numpy.typing import NDArray
 from aligncheck.drift.sources import MAP, Number, Place, Sources, gather
 from aligncheck.geometry.angles import outward
 from aligncheck.marks import Centre, Line, Marks, Ring
+from aligncheck.marks.moved import along, around, circle_by, ends_by
 
 Floats = NDArray[np.float64]
-
-#: Points along a stroke and round a ring at which the map's displacement is taken. It is smooth: a handful would do.
-ALONG, AROUND = 5, 24
 
 
 class Ends(NamedTuple):
@@ -49,7 +47,7 @@ def place_marks(marks: Marks) -> Placed:
     sources = gather(marks.panel, own)
     blanks = _blanks(own, len(sources.covariances[0]))
     # One call for all points: the map's derivative costs the same for one as for a thousand.
-    samples = [_along(x) for x in lines] + [_around(r) for r in marks.rings] + [c.xy_mm[None] for c in points]
+    samples = [along(x) for x in lines] + [around(r) for r in marks.rings] + [c.xy_mm[None] for c in points]
     fields = np.split(marks.panel.field(np.concatenate(samples)), np.cumsum([len(s) for s in samples])[:-1])
     blocks = iter(zip(fields, blanks, strict=True))
     ends = [_place_line(x, *next(blocks)) for x in lines]
@@ -78,16 +76,6 @@ def _blanks(own: list[Floats], size: int) -> list[Floats]:
     return blanks
 
 
-def _along(line: Line) -> Floats:
-    """Points (ALONG, 2) from the inner to the outer end."""
-    return np.asarray(line.inner_mm + np.linspace(0.0, 1.0, ALONG)[:, None] * (line.outer_mm - line.inner_mm), float)
-
-
-def _around(ring: Ring) -> Floats:
-    """Points (AROUND, 2) round the ring."""
-    return np.asarray(ring.centre_mm + ring.radius_mm * outward(np.arange(AROUND) * 360.0 / AROUND), float)
-
-
 def _line_block(line: Line) -> Floats:
     """Own covariance (4, 4): across at the inner and outer end, along at the inner and outer end."""
     block = np.zeros((4, 4))
@@ -98,23 +86,20 @@ def _line_block(line: Line) -> Floats:
 
 def _place_line(line: Line, field: Floats, own: Floats) -> Ends:
     """A stroke's ends; across, the map moves the line fitted through the stroke's moved points."""
-    t = np.linspace(0.0, 1.0, ALONG)
-    across, along = line.across, outward(line.angle_deg)
-    fitted = np.linalg.lstsq(np.column_stack([1 - t, t]), across @ field, rcond=None)[0]
+    across, ahead = line.across, outward(line.angle_deg)
+    by_map = ends_by(line, field)
     places = []
-    for end, (xy, moved) in enumerate(((line.inner_mm, field[0]), (line.outer_mm, field[-1]))):
-        gradient = np.outer(across, own[end]) + np.outer(along, own[2 + end])
-        gradient[:, :MAP] += np.outer(across, fitted[end]) + np.outer(along, along @ moved)
+    for end, xy in enumerate((line.inner_mm, line.outer_mm)):
+        gradient = np.outer(across, own[end]) + np.outer(ahead, own[2 + end])
+        gradient[:, :MAP] += by_map[end]
         places.append(Place(np.asarray(xy, float), gradient))
     return Ends(*places)
 
 
 def _place_ring(ring: Ring, field: Floats, own: Floats) -> Circle:
     """A ring's least-squares circle; the map moves the circle fitted through the ring's moved points."""
-    out = outward(np.arange(AROUND) * 360.0 / AROUND)
-    radial = np.einsum("ti,tij->tj", out, field)
     gradient = own.copy()
-    gradient[:, :MAP] += np.linalg.lstsq(np.column_stack([np.ones(AROUND), out]), radial, rcond=None)[0]
+    gradient[:, :MAP] += circle_by(field)[:3]
     return Circle(Number(ring.radius_mm, gradient[0]), Place(np.asarray(ring.centre_mm, float), gradient[1:]))
 
 

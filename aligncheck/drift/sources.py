@@ -7,9 +7,8 @@ ones (:mod:`aligncheck.drift.turn`). A figure's variance is g' S g with S their 
 propagation (JCGM 100:2008, 5.2), correlations between figures included for free: what two figures share cancels in
 their difference.
 
-Real panels are out of square by some tenths of a millimetre, which no photo of one panel can tell from perspective.
-That is a mixture of two normal laws (well cut; cut by hand, or stretched on bars), so S comes in two and an interval
-holds 95 % of the mixture.
+A panel may be made in several ways (cut true, badly cut, stretched on bars), each with a map and a likelihood of its
+own. That is a mixture of normal laws, so S comes in several and an interval holds 95 % of the mixture.
 """
 
 from collections.abc import Callable
@@ -49,6 +48,11 @@ class Sources(NamedTuple):
 
     covariances: tuple[Floats, ...]
     shares: tuple[float, ...]
+
+    @property
+    def covariance(self) -> Floats:
+        """Covariance (n, n) of the mixture."""
+        return np.asarray(np.tensordot(self.shares, self.covariances, axes=1), float)
 
     def variances(self, gradient: Floats) -> Floats:
         """Variance of a number with this `gradient`, for each kind of panel."""
@@ -91,10 +95,10 @@ def gather(panel: Panel, own: list[Floats]) -> Sources:
         joined[at : at + len(block), at : at + len(block)] = block
         at += len(block)
     joined[UNSEEN, UNSEEN] = joined[MIDDLE, MIDDLE] = 1.0
-    covariances = []
-    for kind in panel.possible_kinds:
+    kinds, covariances = panel.possible_kinds, []
+    for kind in kinds:
         whole = joined.copy()
         whole[:MAP, :MAP] = kind.covariance
         whole[:8, :8] += out_of_square(panel.width_mm, panel.height_mm, kind.out_of_square_mm)
         covariances.append(whole)
-    return Sources(tuple(covariances), tuple(kind.share for kind in panel.possible_kinds))
+    return Sources(tuple(covariances), tuple(kind.share for kind in kinds))

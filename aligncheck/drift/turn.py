@@ -58,7 +58,7 @@ def _median_gradient(values: Floats, gradients: Floats, sources: Sources) -> Flo
     true middle one: each then carries it as often as it is (in draws of the errors), and what that linear picture
     leaves over is a source of its own, the last one.
     """
-    covariance = gradients @ sources.covariances[0] @ gradients.T
+    covariance = gradients @ sources.covariance @ gradients.T
     draws = np.random.default_rng(0).multivariate_normal(np.zeros(len(values)), covariance, DRAWS, method="eigh")
     order = np.argsort(values + draws, axis=1)
     middle = order[:, (len(values) - 1) // 2 : len(values) // 2 + 1]

@@ -12,16 +12,14 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.angles import outward
 from aligncheck.marks.marks import Ring, Waves
+from aligncheck.marks.moved import AROUND, around, circle_by
 from aligncheck.panel import Panel
 from aligncheck.panel.kind import Kind
 from aligncheck.panel.square import out_of_square
 
 Floats = NDArray[np.float64]
 
-#: Points round a ring at which the map's displacement is taken, which is smooth.
-AROUND = 24
 #: A hand's own ovals are larger than its finer waves, by this factor: each by itself, and as much again all alike.
 HAND_OVAL = 2.0
 
@@ -80,25 +78,11 @@ def _mixed(shares: Floats, laws: list[tuple[Floats, Floats]]) -> tuple[Floats, l
     return mean, [covariance + np.outer(own - mean, own - mean) for own, covariance in laws]
 
 
-def around(ring: Ring) -> Floats:
-    """Points (AROUND, 2) round the ring."""
-    return np.asarray(ring.centre_mm + ring.radius_mm * outward(np.arange(AROUND) * 360.0 / AROUND), float)
-
-
-def waves_of(radial: Floats) -> Floats:
-    """Of deviations (AROUND, ...) at those points: circle (radius, x, y) and oval (two terms), shape (5, ...)."""
-    bearings = np.arange(AROUND) * 360.0 / AROUND
-    twice = 2 * np.radians(bearings)
-    design = np.column_stack([np.ones(AROUND), outward(bearings), np.cos(twice), np.sin(twice)])
-    return np.asarray(np.linalg.lstsq(design, radial, rcond=None)[0], float)
-
-
 def _slopes(panel: Panel, rings: list[Ring]) -> Floats:
     """How the map's parameters change the ovals of the rings: (2 n, 10)."""
-    out = outward(np.arange(AROUND) * 360.0 / AROUND)
     # One call for all rings: the map's derivative costs the same for one point as for a thousand.
     fields = panel.field(np.array([around(ring) for ring in rings]).reshape(-1, AROUND, 2))
-    return np.concatenate([np.zeros((0, 10)), *(waves_of(np.einsum("ti,tij->tj", out, f))[3:] for f in fields)])
+    return np.concatenate([np.zeros((0, 10)), *(circle_by(field)[3:] for field in fields)])
 
 
 def _spread(waves: list[Waves]) -> Floats:

@@ -6,17 +6,14 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.angles import outward
 from aligncheck.marks import ring_fit
 from aligncheck.marks.marks import Line, Marks, Ring
-from aligncheck.marks.round_rings import AROUND, around, settled_panel, waves_of
+from aligncheck.marks.moved import along, around, circle_by, ends_by
+from aligncheck.marks.round_rings import settled_panel
 from aligncheck.panel import Panel
 
 Floats = NDArray[np.float64]
 Stroke = TypeVar("Stroke", bound=Line)
-
-#: Points along a stroke at which it is carried over.
-ALONG = 5
 
 
 def settle(marks: Marks) -> Marks:
@@ -29,9 +26,7 @@ def settle(marks: Marks) -> Marks:
     lines: list[Line] = [*marks.spokes, *parts, *marks.diagonals]
     points = [marks.centre] + ([marks.spokes_meet] if marks.spokes_meet else [])
     # All in one call, for a call costs more than its points.
-    samples = (
-        [_along(line) for line in lines] + [around(ring) for ring in marks.rings] + [p.xy_mm[None] for p in points]
-    )
+    samples = [along(line) for line in lines] + [around(ring) for ring in marks.rings] + [p.xy_mm[None] for p in points]
     moves = iter(np.split(_carried(np.concatenate(samples), old, new), np.cumsum([len(s) for s in samples])[:-1]))
     spokes = [_line(spoke, next(moves)) for spoke in marks.spokes]
     strokes = iter([_line(part, next(moves)) for part in parts])
@@ -54,25 +49,15 @@ def _carried(points_mm: Floats, old: Panel, new: Panel) -> Floats:
     return new.to_panel(old.to_photo(points_mm)) - points_mm
 
 
-def _along(line: Line) -> Floats:
-    """Points (ALONG, 2) from the inner to the outer end."""
-    t = np.linspace(0.0, 1.0, ALONG)[:, None]
-    return np.asarray(line.inner_mm + t * (line.outer_mm - line.inner_mm), float)
-
-
-def _line(line: Stroke, moved: Floats) -> Stroke:
-    """A stroke whose points move so: across, as the line fitted through them; along, as its ends."""
-    t = np.linspace(0.0, 1.0, ALONG)
-    across, along = line.across, outward(line.angle_deg)
-    fitted = np.linalg.lstsq(np.column_stack([1 - t, t]), moved @ across, rcond=None)[0]
-    inner, outer = (fitted[i] * across + (moved[end] @ along) * along for i, end in ((0, 0), (1, -1)))
+def _line(line: Stroke, moved_mm: Floats) -> Stroke:
+    """A stroke whose points move so."""
+    inner, outer = ends_by(line, moved_mm)
     return replace(line, inner_mm=line.inner_mm + inner, outer_mm=line.outer_mm + outer)
 
 
 def _ring(ring: Ring, moved_mm: Floats) -> Ring:
     """A ring whose points move so."""
-    out = outward(np.arange(AROUND) * 360.0 / AROUND)
-    change = waves_of(np.einsum("ti,ti->t", out, moved_mm))
+    change = circle_by(moved_mm)
     moved = replace(ring, radius_mm=ring.radius_mm + float(change[0]), centre_mm=ring.centre_mm + change[1:3])
     if ring.waves is None:
         return moved

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from aligncheck.drift import measure_drift
-from aligncheck.geometry.angles import outward, wrap
+from aligncheck.geometry.angles import wrap
 from aligncheck.marks import Marks, Ring, Waves
-from aligncheck.marks.round_rings import AROUND, around, settled_panel, waves_of
+from aligncheck.marks.moved import around, circle_by
+from aligncheck.marks.round_rings import settled_panel
 from aligncheck.marks.settle import settle
 from aligncheck.panel.panel import nominal_corners
 from aligncheck.panel.square import out_of_square
@@ -31,10 +32,11 @@ def askew(seed: int, sd_mm: float, hand_mm: float = 0.005) -> tuple[Marks, Marks
     rings = []
     for ring in seen.rings:
         # True = measured + F p: a round ring is read off by the opposite.
-        radial = -np.einsum(
-            "ti,tij,j->t", outward(np.arange(AROUND) * 360 / AROUND), seen.panel.field(around(ring)), error
+        oval = (
+            -circle_by(seen.panel.field(around(ring)) @ error)[3:]
+            + rng.normal(0, READ_MM, 2)
+            + rng.normal(0, hand_mm, 2)
         )
-        oval = waves_of(radial)[3:] + rng.normal(0, READ_MM, 2) + rng.normal(0, hand_mm, 2)
         rings.append(replace(ring, waves=waves(oval, hand_mm)))
     return replace(seen, rings=tuple(rings)), true
 
