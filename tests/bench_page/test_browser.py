@@ -147,9 +147,6 @@ def test_the_picture_is_pinched_and_a_spoke_tapped(browser: Any, bench: Running)
 
 def test_stop_keeps_the_photo(browser: Any, bench: Running) -> None:
     """Stopped while it waits or is measured; the photo is still there and is measured on another press."""
-    # Others' photos come first: a quick machine would have measured it before the button is there to be pressed.
-    for seed in (91, 92, 93):
-        bench.client().send(small_photo(4000, seed=seed))
     phone = Phone(browser, bench)
     phone.open()
     page = phone.page
