@@ -1,6 +1,5 @@
 """The film's frames: each stage held, then faded into the next, with its caption below."""
 
-from bisect import bisect_left
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +10,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
 from aligncheck.film.views import Views
+from aligncheck.fitting import letters_that_fit
 
 Bytes = NDArray[np.uint8]
 
@@ -77,8 +77,8 @@ def _captioned(rgb: Bytes, caption: str) -> Bytes:
 
 
 def _fitting(words: str, fits: Callable[[str], bool]) -> str:
-    """The words, or as many of their letters as fit with dots behind them; found by halving, for titles may be long."""
+    """The words, or as many of their letters as fit with dots behind them."""
     if fits(words):
         return words
-    keep = bisect_left(range(1, len(words)), True, key=lambda n: not fits(words[:n].rstrip() + "…"))
+    keep = letters_that_fit(words, lambda start: fits(start.rstrip() + "…"))
     return words[:keep].rstrip() + "…"

@@ -1,13 +1,12 @@
 """A handout's sheet: what `paper` draws, and pictures and running text besides."""
 
 import io
-from bisect import bisect_left
 from collections.abc import Sequence
-from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
+from aligncheck.fitting import letters_that_fit
 from aligncheck.paper.page import BOLD, REGULAR, Sheets
 from aligncheck.result.write import as_jpeg
 
@@ -53,29 +52,24 @@ class Sheet(Sheets):
         return y + 4.0
 
 
-def _wider(word: str, font: str, height_mm: float, width: float, letters: int) -> bool:
-    from reportlab.pdfbase.pdfmetrics import stringWidth
-
-    return bool(stringWidth(word[:letters], font, height_mm) > width)
-
-
 def broken(words: str, height_mm: float, width: float, bold: bool = False) -> list[str]:
     """Words in lines of at most `width`; one longer than a line is cut."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
-    font = BOLD if bold else REGULAR
+    def fits(text: str) -> bool:
+        return bool(stringWidth(text, BOLD if bold else REGULAR, height_mm) <= width)
+
     lines, line = [], ""
     for word in words.split():
-        while stringWidth(word, font, height_mm) > width and len(word) > 1:
-            # As many letters as fit, found by halving; one at least.
-            keep = max(1, bisect_left(range(1, len(word)), True, key=partial(_wider, word, font, height_mm, width)))
+        while not fits(word) and len(word) > 1:
+            keep = max(1, letters_that_fit(word, fits))
             if line:
                 lines.append(line)
                 line = ""
             lines.append(word[:keep])
             word = word[keep:]
         longer = f"{line} {word}".strip()
-        if line and stringWidth(longer, font, height_mm) > width:
+        if line and not fits(longer):
             lines.append(line)
             longer = word
         line = longer
