@@ -8,11 +8,11 @@ from aligncheck.geometry.small import median
 from aligncheck.lens.sheet_sides import edge_offsets
 from aligncheck.notes import Note
 from aligncheck.panel import Panel
+from aligncheck.panel.panel_sides import SIDES
 from aligncheck.photo import Photo
 
 Floats = NDArray[np.float64]
 
-SIDES = ("top", "right", "bottom", "left")
 #: Profiles along a side; how far to both sides they look: the largest bow told, mm, and room for a blur, px.
 PROFILES, REACH_MM, ROOM_PX = 120, 1.8, 4
 #: A bow (middle against ends) that counts: mm, px, and times its own standard error. Cut panels are straight to some

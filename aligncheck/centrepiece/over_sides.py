@@ -6,11 +6,10 @@ import numpy as np
 from aligncheck.centrepiece.core import opened
 from aligncheck.centrepiece.overview import Overview
 from aligncheck.centrepiece.window import Mask, shaded_distance
+from aligncheck.panel.panel_sides import SIDES
 
 #: What covers a side for this length, mm, within this distance from it, mm, reaches over it.
 OVER_MM, RIM_MM = 12.0, 2.0
-#: In this order, each with the next one at its end.
-SIDES = ("top", "right", "bottom", "left")
 
 
 def sides_covered(body: Mask, px_per_mm: float) -> list[str]:

@@ -9,11 +9,12 @@ from aligncheck.geometry.angles import clockwise, outward
 from aligncheck.margin.design import design_mask
 from aligncheck.margin.ends import End, spoke_ends
 from aligncheck.margin.extent import outermost
-from aligncheck.margin.margin import SIDES, Margin, SideMargin
+from aligncheck.margin.margin import Margin, SideMargin
 from aligncheck.margin.nearest import Candidate, least
 from aligncheck.margin.view import margin_view
 from aligncheck.marks import Marks, Spoke
 from aligncheck.panel.panel import Panel
+from aligncheck.panel.panel_sides import PanelSide, panel_sides
 from aligncheck.photo import Photo
 
 Floats = NDArray[np.float64]
@@ -64,13 +65,12 @@ def find_margin(
     ink = outermost(view, mask)
     drawn = [*_spokes(ended), *_rings(marks), *_piece(centrepiece)]
     sides = []
-    for number in range(4):
-        points, softness = ink[number]
+    for side, (points, softness) in zip(panel_sides(panel), ink, strict=True):
         paint = [
             Candidate(p, float(np.hypot(INK_SD_MM, SOFT * s)), "paint", _part_of(p, ended))
             for p, s in zip(points, softness, strict=True)
         ]
-        sides.append(_side(panel, number, [*drawn, *paint]))
+        sides.append(_side(panel, side, [*drawn, *paint]))
     return _margin(tuple(sides), rebate_mm)
 
 
@@ -81,22 +81,15 @@ def require_rebate(rebate_mm: float | None, width_mm: float, height_mm: float) -
         raise InputError("rebate_wide", rebate_mm=rebate_mm, shorter_mm=round(shorter, 1))
 
 
-def _side(panel: Panel, number: int, candidates: list[Candidate]) -> SideMargin:
+def _side(panel: Panel, side: PanelSide, candidates: list[Candidate]) -> SideMargin:
     """The candidate nearest to one side, with the map's and its own uncertainty."""
     if not candidates:
         raise MarksError("nothing_drawn")
-    corners = panel.corners_mm
-    start, stop = corners[number], corners[(number + 1) % 4]
-    ahead = (stop - start) / np.linalg.norm(stop - start)
-    inward = np.array([-ahead[1], ahead[0]])
-    clear = np.array([float((one.point_mm - start) @ inward) for one in candidates])
+    clear = side.away([one.point_mm for one in candidates])
     point, _, by, _ = candidates[int(np.argmin(clear))]
-    foot = start + ((point - start) @ ahead) * ahead
-    # The side moves with its corners as the point does with the whole map: what both share does not count.
-    change = inward @ (panel.field(point) - panel.field(foot))
     margin, own_u95 = least(clear, np.array([one.sd_mm for one in candidates]), [one.part for one in candidates])
-    u95 = float(np.hypot(own_u95, 1.96 * np.sqrt(change @ panel.covariance @ change)))
-    return SideMargin(SIDES[number], margin, u95, point, by)
+    u95 = float(np.hypot(own_u95, 1.96 * np.sqrt(side.map_variance(panel, point))))
+    return SideMargin(side.name, margin, u95, point, by)
 
 
 def _spokes(ended: list[Ended]) -> list[Candidate]:

@@ -7,12 +7,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.notes import Note
+from aligncheck.panel.panel_sides import SIDES, SideName
 
 Floats = NDArray[np.float64]
-SideName = Literal["top", "right", "bottom", "left"]
 Reacher = Literal["spoke", "ring", "paint", "centrepiece"]
-#: In the order of the panel's corners: side k runs from corner k to the next.
-SIDES: tuple[SideName, ...] = ("top", "right", "bottom", "left")
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,6 @@
 """The front of this package: photo and drift in, rows of petals out."""
 
 from dataclasses import replace
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +9,7 @@ from aligncheck.drift import Drift
 from aligncheck.geometry.angles import bearing
 from aligncheck.geometry.uncertainty import u95_point
 from aligncheck.panel import Panel
+from aligncheck.panel.panel_sides import panel_sides
 from aligncheck.photo import Photo
 from aligncheck.rows.absent import absent, hidden
 from aligncheck.rows.begun import begun_rows
@@ -24,7 +24,6 @@ from aligncheck.rows.traces import traces
 from aligncheck.rows.whole import is_row, there_of, whole_rows
 
 Floats = NDArray[np.float64]
-Side = Literal["top", "right", "bottom", "left"]
 
 #: Fewer segments do not repeat often enough to be told from chance.
 LEAST_SEGMENTS = 3
@@ -92,8 +91,12 @@ def _row(number: int, fit: RowFit, photo: Photo, drift: Drift, short_mm: float) 
     radii = np.hypot(*(tips - centre).T)
     middle = float(np.median(radii[there]))
     petals = tuple(_petal(int(k), number, fit, tips[k], middle, panel, short_mm) for k in np.flatnonzero(there))
-    closest = min(petals, key=lambda petal: _to_edge(panel, petal.tip_mm)[0])
-    edge, side, edge_u95 = _to_edge(panel, closest.tip_mm, closest.tip_u95_mm)
+    # Which petal of the frame comes closest to which side.
+    edge, closest, side = min(
+        ((float(side.away(tips[k])), int(k), side) for side in panel_sides(panel) for k in np.flatnonzero(there)),
+        key=lambda one: one[0],
+    )
+    edge_variance = side.inward @ _tip_spread(closest, fit) @ side.inward + side.map_variance(panel, tips[closest])
     even = radii[there & (middle - radii < short_mm)]
     # Of the middle petals: a short one moves the median no further than any other does.
     spread = 1.48 * float(np.median(np.abs(radii[there] - middle)))
@@ -105,9 +108,9 @@ def _row(number: int, fit: RowFit, photo: Photo, drift: Drift, short_mm: float) 
         PLACES[fit.shape.between],
         edge,
         petals,
-        edge_u95,
-        side,
-        closest.segment,
+        float(1.96 * np.sqrt(edge_variance)),
+        side.name,
+        int(fit.frame.places[closest]) + 1,
         float(np.std(even)) if len(even) > 1 else None,
     )
 
@@ -116,9 +119,6 @@ def _petal(k: int, row: int, fit: RowFit, tip: Floats, middle: float, panel: Pan
     frame, numbers = fit.frame, fit.numbers[k]
     arm = tip - frame.centre_mm
     radius = float(np.hypot(*arm))
-    axes = np.column_stack([frame.clockwise[k], frame.outward[k]])
-    own = axes @ fit.covariance[k, :2, :2] @ axes.T
-    whole = own + fit.common_sd_mm**2 * np.outer(frame.outward[k], frame.outward[k]) + panel.point_covariance(tip)
     inward = middle - radius
     points, _ = sides(fit.shape, fit.numbers[k : k + 1], np.linspace(0.02, 1, 25) ** 1.5)
     reach = np.abs(points[0, :, :, 0] - numbers[0]).max(1)
@@ -131,7 +131,7 @@ def _petal(k: int, row: int, fit: RowFit, tip: Floats, middle: float, panel: Pan
         row=row,
         segment=int(frame.places[k]) + 1,
         tip_mm=tip,
-        tip_u95_mm=u95_point(whole),
+        tip_u95_mm=u95_point(_tip_spread(k, fit) + panel.point_covariance(tip)),
         radius_mm=radius,
         angle_deg=float(bearing(arm)),
         ideal_radius_mm=middle,
@@ -148,17 +148,8 @@ def _petal(k: int, row: int, fit: RowFit, tip: Floats, middle: float, panel: Pan
     )
 
 
-def _to_edge(panel: Panel, point: Floats, u95_mm: float = 0.0) -> tuple[float, Side, float]:
-    """Distance to the nearest side of the panel, mm, which side that is, and the distance's 95 % half-width.
-
-    Of a disc that holds the point with 95 % probability a line's own interval is 1.96 / 2.45 as wide.
-    """
-    x, y = float(point[0]), float(point[1])
-    sides: dict[Side, float] = {
-        "top": panel.height_mm / 2 + y,
-        "right": panel.width_mm / 2 - x,
-        "bottom": panel.height_mm / 2 - y,
-        "left": panel.width_mm / 2 + x,
-    }
-    side = min(sides, key=lambda name: sides[name])
-    return sides[side], side, 0.8 * u95_mm
+def _tip_spread(k: int, fit: RowFit) -> Floats:
+    """Covariance (2, 2) in mm^2 of a petal's tip on the panel, by itself and with its row, without the map's."""
+    out = fit.frame.outward[k]
+    axes = np.column_stack([fit.frame.clockwise[k], out])
+    return np.asarray(axes @ fit.covariance[k, :2, :2] @ axes.T + fit.common_sd_mm**2 * np.outer(out, out), float)

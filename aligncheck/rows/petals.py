@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.notes import Note
+from aligncheck.panel.panel_sides import SideName
 
 Floats = NDArray[np.float64]
 Place = Literal["on spokes", "beside spokes", "between spokes"]
@@ -93,7 +94,7 @@ class Row:
     edge_mm: float
     petals: tuple[Petal, ...]
     edge_u95_mm: float | None = None
-    edge_side: Literal["top", "right", "bottom", "left"] | None = None
+    edge_side: SideName | None = None
     edge_segment: int | None = None
     tip_spread_mm: float | None = None
 
