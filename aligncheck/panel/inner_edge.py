@@ -20,12 +20,14 @@ from aligncheck.panel.strips import Singles, read_strip, side_between
 
 Floats = NDArray[np.float64]
 
-#: A side misplaced by a millimetre or two turns the panel by two degrees: by so much the slant of a side may be wrong.
-SLACK = 0.035
+#: A side misplaced by a millimetre or two turns the panel by two degrees: by so much the slant of a side may be wrong,
+#: and for every millimetre that the side itself lies at the wrong place by so much more.
+SLACK, SLACK_PER_MM = 0.035, 0.02
 #: Thickness of panels where it is not told, mm.
 DEPTHS_MM = (2.0, 45.0)
-#: Widths looked at (units of a pixel): narrower bands are fitted with the edge itself, wider ones seen by the search.
-NARROWEST, WIDEST = 4, 24
+#: Widths looked at (units of a pixel): narrower bands are fitted with the edge itself. And the widest, mm: the outline
+#: of what shows more of its side face than this is no rectangle's.
+NARROWEST, WIDEST, WIDEST_MM = 4, 200, 16.0
 #: The edge's own blur reaches so far in, and each level is a mean over so much (units).
 BLURRED, LEVEL = 3, 6
 #: Log light by which the band differs from the face, and the share of the pieces in which it does so one way: paint,
@@ -55,9 +57,9 @@ class Inner(NamedTuple):
         return (self.first_px + self.second_px) / 2
 
 
-def _log_strip(rgb: NDArray[np.uint8], first: Floats, second: Floats, lens: Lens, unit: float) -> Singles:
-    """Log luminance (PIECES, WIDEST + LEVEL + BLURRED) inside a side, from the side inwards, a unit apart."""
-    offsets = -np.arange(WIDEST + LEVEL + BLURRED, dtype=float) * unit
+def _log_strip(rgb: NDArray[np.uint8], first: Floats, second: Floats, lens: Lens, unit: float, widest: int) -> Singles:
+    """Log luminance (PIECES, widest + 2 LEVEL + BLURRED) inside a side, from the side inwards, a unit apart."""
+    offsets = -np.arange(widest + 2 * LEVEL + BLURRED, dtype=float) * unit
     few = 3
     shares = 0.03 + 0.94 * (np.arange(PIECES * few) + 0.5) / (PIECES * few)
     light = read_strip(rgb, side_between(first, second, lens, shares), offsets)
@@ -68,7 +70,7 @@ def _log_strip(rgb: NDArray[np.uint8], first: Floats, second: Floats, lens: Lens
 def _contrasts(strip: Singles, turn: float) -> tuple[Singles, Singles, Singles]:
     """Log light (PIECES, depths) over the face's beside a step at each depth: of the band next to the step, of its
     outer end, and of the face itself further in."""
-    depth = np.arange(NARROWEST, WIDEST)
+    depth = _depths(strip)
     shift = np.rint(turn * ((np.arange(PIECES) + 0.5) / PIECES - 0.5) * 2).astype(int)[:, None]
     sums = np.zeros((PIECES, strip.shape[1] + 1), np.float32)
     np.cumsum(strip, axis=1, out=sums[:, 1:])
@@ -83,7 +85,13 @@ def _contrasts(strip: Singles, turn: float) -> tuple[Singles, Singles, Singles]:
     face = mean(at + 2, at + 2 + LEVEL)
     beside = mean(np.maximum(at - 1 - LEVEL, BLURRED), at - 1)
     last = mean(np.full_like(at, BLURRED), np.full_like(at, BLURRED + 1))
-    return beside - face, last - face, strip[:, -LEVEL:].mean(1, keepdims=True) - face
+    further = mean(at + 2 + LEVEL, at + 2 + 2 * LEVEL)
+    return beside - face, last - face, further - face
+
+
+def _depths(strip: Singles) -> NDArray[np.int_]:
+    """How far inside the side a step is looked for, units."""
+    return np.arange(NARROWEST, strip.shape[1] - 2 * LEVEL - BLURRED)
 
 
 def _inner_edge(strip: Singles, halo: float, unit: float) -> Inner | None:
@@ -100,7 +108,7 @@ def _inner_edge(strip: Singles, halo: float, unit: float) -> Inner | None:
         if median(last[:, k]) / step < LASTS or abs(median(further[:, k])) > (1 - LASTS) * abs(step):
             continue
         if best is None or abs(step) > abs(best.contrast):
-            depth = float(np.arange(NARROWEST, WIDEST)[k])
+            depth = float(_depths(strip)[k])
             best = Inner((depth - turn) * unit, (depth + turn) * unit, step)
     return best
 
@@ -120,11 +128,17 @@ def inner_edges(
     `slants` (4,) as :class:`Rounding` has them, `px_per_mm` (4,) across the sides.
     """
     ends = [(corners_px[i], corners_px[(i + 1) % 4]) for i in range(4)]
-    widest = (slants + SLACK) * (DEPTHS_MM[1] if depth_mm is None else depth_mm) * px_per_mm
+    depth = DEPTHS_MM[1] if depth_mm is None else depth_mm
+    # What lies w inside a side that is so much misplaced shows w of its face: w < (slant + slack of w) x depth.
+    free = 1 - SLACK_PER_MM * depth
+    open_mm = (slants + SLACK) * depth / free if free > 0 else np.where(slants + SLACK > 0, WIDEST_MM, 0.0)
+    widest = np.minimum(open_mm, WIDEST_MM) * px_per_mm
     may_show = widest > NARROWEST * unit
     if not may_show.any():
         return [None] * 4
-    strips = [_log_strip(rgb, *pair, lens, unit) for pair in ends]
+    # A step just beyond must be seen for what it is; of hidden sides only what the edge leaves beside it is wanted.
+    far = np.where(may_show, np.clip(np.ceil(widest / unit) + LEVEL, NARROWEST, WIDEST), NARROWEST + 2).astype(int)
+    strips = [_log_strip(rgb, *pair, lens, unit, int(units)) for pair, units in zip(ends, far, strict=True)]
     hidden = [_halo(strip) for strip, slant in zip(strips, slants, strict=True) if slant < -SLACK]
     halo = median(hidden) if hidden else 0.0
     found: list[Edges | None] = []

@@ -52,6 +52,13 @@ def test_the_face_ends_where_its_light_does(width_px: float, wall: float) -> Non
     assert np.median(right.points_px[:, 0]) == pytest.approx(HIGH - width_px, abs=0.2)
 
 
+def test_a_wide_face_of_a_deep_canvas_ends_where_its_light_does() -> None:
+    """5.5 mm of it: where its foot was taken for the side, the slants are those of a panel turned by degrees."""
+    right = inner_of(pictured((33.0, 0.012)), depth_mm=38.0)[1]
+    assert right is not None
+    assert np.median(right.points_px[:, 0]) == pytest.approx(HIGH - 33.0, abs=0.2)
+
+
 @pytest.mark.parametrize(
     ("what", "right"),
     [
