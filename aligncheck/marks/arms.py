@@ -141,7 +141,8 @@ def _row_gains(patch: Patch, template: Floats, unit: float) -> tuple[Floats, Flo
 def _peak(gain: Floats, at: NDArray[np.intp], along: Floats, offset: float, slope: float) -> tuple[float, float]:
     """Offset in the middle at the top of the summed gain, and its standard deviation, both mm.
 
-    One Newton step in offset and slope, with the prior on the slope; the spread comes from the rows' own pulls.
+    A Newton step in offset and slope, with the prior on the slope. The spread comes from the rows' own pulls at the
+    top, that is without what pulls them all there from where the search stopped; so the step is taken twice.
     """
     rows = np.arange(len(gain))
     left, mid, right = (gain[rows, at + d] for d in (-1, 0, 1))
@@ -151,17 +152,19 @@ def _peak(gain: Floats, at: NDArray[np.intp], along: Floats, offset: float, slop
     if bend.sum() <= 0:
         return offset, 0.5
     design = np.column_stack([np.ones_like(along), along])
-    curvature = (design * bend[:, None]).T @ design
+    curvature, weighted = (design * bend[:, None]).T @ design, pull @ design
     # Rows within one grain of each other are one voice: their pulls are added before squaring.
     starts = np.arange(0, len(rows), max(1, round(AVERAGE_MM / ROW_MM)))
-    voices = np.add.reduceat(pull[:, None] * design, starts, axis=0)
     per_voice = np.add.reduceat(bend, starts)
     count = float(per_voice.sum() ** 2 / (per_voice**2).sum())
-    ratio = GRAIN_MM / AVERAGE_MM * float((voices[:, 0] ** 2).sum()) / max(float(per_voice.sum()), 1e-9)
-    information = curvature / max(ratio, 1e-9) + np.diag([0.0, 1 / np.radians(TURN_SD_DEG) ** 2])
-    right_side = (pull @ design) / max(ratio, 1e-9) - np.array([0.0, slope / np.radians(TURN_SD_DEG) ** 2])
-    covariance = np.linalg.inv(information + 1e-9 * np.eye(2))
-    step = covariance @ right_side
+    prior = np.diag([0.0, 1 / np.radians(TURN_SD_DEG) ** 2])
+    step: Floats = np.zeros(2)
+    covariance: Floats = np.zeros((2, 2))
+    for _ in range(2):
+        voices = np.add.reduceat(pull - bend * (design @ step), starts)
+        ratio = max(GRAIN_MM / AVERAGE_MM * float(voices @ voices) / max(float(per_voice.sum()), 1e-9), 1e-9)
+        covariance = np.asarray(np.linalg.inv(curvature / ratio + prior + 1e-9 * np.eye(2)), float)
+        step = covariance @ (weighted / ratio - prior @ np.array([0.0, slope]))
     # The scatter was told by few voices where little of a cross is left.
     sd = float(np.sqrt(covariance[0, 0])) * widening(max(count - 1, 1.0))
     return offset + float(np.clip(step[0], -STEP_MM, STEP_MM)), sd

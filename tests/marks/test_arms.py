@@ -2,8 +2,9 @@
 
 import cv2
 import numpy as np
+import pytest
 
-from aligncheck.marks.arms import ROW_MM, STEP_MM, Patch, find_arm
+from aligncheck.marks.arms import ROW_MM, STEP_MM, Patch, _peak, find_arm
 
 WIDTH_MM, BLUR_MM = 0.9, 0.15
 
@@ -36,3 +37,13 @@ def test_a_long_arm_is_not_called_unsure():
     arms = [find_arm(rest_of_an_arm(14.0, rng), WIDTH_MM, BLUR_MM, 100.0, 1.0) for _ in range(40)]
     errors = np.array([(arm.offset_mm, arm.sd_mm) for arm in arms if arm is not None])
     assert np.sqrt((errors[:, 0] ** 2).mean()) > 0.5 * errors[:, 1].mean()
+
+
+def test_where_the_search_stopped_widens_no_claim():
+    """What pulls all rows to the top of a ridge is no scatter between them: a step beside it, the claim is alike."""
+    offsets, along = np.arange(81) - 40.0, np.linspace(-9, 9, 73)
+    wandering = cv2.GaussianBlur(np.random.default_rng(5).normal(0, 1.5, (73, 1)), (0, 0), 0.01, sigmaY=1.5)
+    gain = 1 - ((offsets - wandering) / 60) ** 2
+    at_top, beside = (_peak(gain, np.full(73, 40 + k), along, k * STEP_MM, 0.0) for k in (0, -1))
+    assert beside[0] == pytest.approx(at_top[0], abs=1e-3)
+    assert beside[1] == pytest.approx(at_top[1], rel=0.02)
