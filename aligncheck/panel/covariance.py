@@ -17,13 +17,12 @@ Floats = NDArray[np.float64]
 #: Blocks along a side whose means show slow waves (grain, weave, a bowed side) that no noise explains; waves longer
 #: than a block make the side's place less sure than independent blocks would.
 BLOCKS, BLOCK_FACTOR = 8, 1.6
-#: Where the pieces of a side scatter, something else than noise moves them, mostly all the same way (a shadow's edge,
-#: a merged face): share of the scatter that the side's place and its turn are unsure by.
+#: Where the pieces of a side scatter by more than their noise, something else moves them, mostly all the same way (a
+#: shadow's edge, a merged face): share of that scatter that the side's place and its turn are unsure by.
 SCATTER_PLACE, SCATTER_TURN = 0.8, 0.5
-#: Least spread of a side's place and turn: dents, paint on the arris, mm.
-LEAST_MM, LEAST_TURN_MM = 0.015, 0.01
-#: Paint, primer or wear on all four edges alike, mm.
-COMMON_MM = 0.02
+#: Least spread of a side's turn, mm: dents. Paint, primer and wear on the edges are part of how true a panel is made
+#: (:mod:`aligncheck.panel.kind`), not of where the photo shows them.
+LEAST_TURN_MM = 0.01
 #: Shade along the edges that a photo too coarse to part it from the side moves them by, all alike and each, px.
 COMMON_PX, LEAST_PX = 0.1, 0.1
 #: A side seen within about 6 degrees of edge-on shows its rounding, not its face: spread of its place and turn, mm.
@@ -58,17 +57,24 @@ def scatter_of_blocks(residuals: Floats, weights: Floats) -> float:
     return spread * float(np.sqrt(BLOCKS / (BLOCKS - 2))) / float(np.sqrt(BLOCKS))
 
 
-def scatter_of_pieces(residuals: Floats, sureness: Floats) -> float:
-    """Robust scatter (px) of a side's pieces; those that hardly see a step count accordingly less."""
+def scatter_of_pieces(residuals: Floats, sureness: Floats, variance: Floats) -> float:
+    """Robust scatter (px) of a side's pieces beyond their noise; those that hardly see a step count less."""
     weights = sureness**2 / (sureness**2 + SURE**2)
-    order = np.argsort(np.abs(residuals))
+    # As standard deviations of the normal distribution; what noise accounts for is in the fit's covariance. Where no
+    # step is seen, pieces wander as they please.
+    scatter = 1.48 * _weighted_median(np.abs(residuals), weights)
+    noise = _weighted_median(variance, weights) * median(weights)
+    return float(np.sqrt(max(scatter**2 - noise, 0.0)))
+
+
+def _weighted_median(values: Floats, weights: Floats) -> float:
+    order = np.argsort(values)
     share = np.cumsum(weights[order])
-    # The weighted median of the absolute residuals, as a standard deviation of the normal distribution.
-    return 1.48 * float(np.abs(residuals)[order][np.searchsorted(share, share[-1] / 2)])
+    return float(values[order][np.searchsorted(share, share[-1] / 2)])
 
 
 class Uneven(NamedTuple):
-    """How far the four sides' pieces stray, px: each by itself, and in slow waves that move a side's place."""
+    """How far the four sides' pieces stray beyond noise, px: each by itself, and in slow waves that move a side."""
 
     pieces_px: Floats
     waves_px: Floats
@@ -76,7 +82,7 @@ class Uneven(NamedTuple):
 
 def unevenness(fit: ShapeFit, sides: list[Edges]) -> Uneven:
     """Of the sides as fitted."""
-    pieces = [scatter_of_pieces(r, side.sureness) for r, side in zip(fit.residuals, sides, strict=True)]
+    pieces = [scatter_of_pieces(r, s.sureness, s.variance_px2) for r, s in zip(fit.residuals, sides, strict=True)]
     waves = [BLOCK_FACTOR * scatter_of_blocks(r, w) for r, w in zip(fit.residuals, fit.weights, strict=True)]
     return Uneven(np.array(pieces), np.array(waves))
 
@@ -111,7 +117,7 @@ def beyond_fit(
     extra = np.zeros((8, 8))
     radius = edge.radius_sd_mm * (place * edge.per_radius[:, None]).sum(axis=0)
     extra += np.outer(radius, radius)
-    inset = np.hypot(COMMON_MM, COMMON_PX / px_per_mm) @ place
+    inset = (COMMON_PX / px_per_mm) @ place
     extra += np.outer(inset, inset)
     near = np.exp(-((edge.slant / EDGE_ON_SLANT) ** 2) / 2)
     for i in range(4):
@@ -121,7 +127,7 @@ def beyond_fit(
         # A band that was fitted may be of another width than thought.
         merged = edge.merged_sd_mm[i] * (0.5 if sides[i].banded else 1.0)
         common = wave**2 + LEAST_TURN_MM**2
-        shift = common + LEAST_MM**2 + (LEAST_PX / px_per_mm[i]) ** 2 + none**2 + ramp**2 + merged**2
+        shift = common + (LEAST_PX / px_per_mm[i]) ** 2 + none**2 + ramp**2 + merged**2
         shift += (SCATTER_PLACE * scatter) ** 2 + (EDGE_ON_MM * near[i]) ** 2 + edge.shade_sd_mm[i] ** 2
         tilt = common + 0.3 * none**2 + 0.2 * ramp**2
         tilt += (SCATTER_TURN * scatter) ** 2 + (EDGE_ON_TURN_MM * near[i]) ** 2

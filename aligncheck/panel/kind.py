@@ -14,9 +14,9 @@ DEEP_MM = 10.0
 #: Where the thickness was not given, about one panel in five is deep; cloth pulls the sides of about half of these, for
 #: cradled boards and small canvases keep straight.
 DEEP_SHARE, PULLED_SHARE = 0.2, 0.5
-#: Spread, mm a corner coordinate, of panels out of square. Boards are cut by machine, true to some hundredths; one in
-#: twenty was sawn by hand or has swollen. The bars of a stretched canvas are pushed together by hand and pulled by the
-#: cloth: all are off by tenths.
+#: Spread, mm a corner coordinate, of panels out of square and size. Boards are cut by machine, true to some hundredths,
+#: and primed and painted round their edges as much; one in twenty was sawn by hand or has swollen. The bars of a
+#: stretched canvas are pushed together by hand and pulled by the cloth: all are off by tenths.
 CUT_MM, OFF_MM, BADLY_CUT = 0.04, 0.2, 0.05
 
 
