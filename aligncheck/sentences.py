@@ -160,6 +160,10 @@ NOTES: dict[str, str] = {
     "advice_glare": "Glare {where}. Turn the panel or move the lamp: there ± {now_mm} mm becomes ± {then_mm} mm.",
     "advice_cropped": "This photo was cropped: less is known of its lens. Check the whole photo, as it was taken.",
     "advice_bowed": "The {side} side bows by {bow_mm} mm: not flat. Lay it on a board and weigh its corners down.",
+    "panel_not_square": "The panel is not square, as its rings show: from {longer} it is {mm} mm longer than "
+    "across, ± {u95} mm. Measure from the centre, not from the sides.",
+    "panel_too_wide": "The panel is {mm} mm too {way} for its height, as its rings show, ± {u95} mm. "
+    "Measure both, and give these as its size.",
     "together_other_panel": "{file} shows other marks than the others: another panel, or marked anew. Left out.",
     "together_wrong_map": "{file} was measured otherwise than the others: one of its sides is doubtful. Left out.",
     "together_not_measured": "{file} was not measured and is left out: {reason}",

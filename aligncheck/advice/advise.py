@@ -6,6 +6,7 @@ from aligncheck.advice.frame import fill_frame, look_from_above
 from aligncheck.advice.gain import MATTERS_MM
 from aligncheck.advice.glare import less_glare
 from aligncheck.advice.sharp import more_light, sharpen
+from aligncheck.advice.square import out_of_square
 from aligncheck.drift import Drift
 from aligncheck.notes import Note
 from aligncheck.photo import Photo
@@ -27,7 +28,9 @@ def advise(photo: Photo, drift: Drift) -> tuple[Note, ...]:
     bowed = bowed_side(photo, marks.panel)
     # A profile of another shape of picture is passed over, and says so itself.
     cropped = photo.cropped and marks.panel.lens.source != "profile"
-    notes = ((bowed,) if bowed else ()) + ((Note("advice_cropped"),) if cropped else ())
+    # What bends a panel moves its rings as well.
+    shape = (bowed,) if bowed else out_of_square(marks.panel, drift.tolerance_mm)
+    notes = shape + ((Note("advice_cropped"),) if cropped else ())
     gains = [less_glare(photo, drift)]
     # Where the answer is sharp already nothing else would be worth saying, so nothing need be worked out.
     if (typical_u95_mm(drift) or 0.0) >= MATTERS_MM and (budget := budget_of(drift)):

@@ -30,7 +30,7 @@ def margin(
     from aligncheck.margin.frame import USUAL_REBATE_MM, Frame
     from aligncheck.overlay.margin_picture import draw_margin
     from aligncheck.result.write import write_results
-    from aligncheck.words.margins import margin_lines, summarise_margin
+    from aligncheck.words.margins import margin_lines, shape_lines, summarise_margin
 
     path = options.path(photo)
     if path is None:
@@ -55,6 +55,7 @@ def margin(
     write_results(done, target, draw_margin(done.photo, done.drift, found, summarise_margin(found)))
     stands = heights or (done.centrepiece.height_mm if done.centrepiece else None)
     size = (done.panel.width_mm, done.panel.height_mm)
-    for line in [*margin_lines(found, size, frame, thick, stands), drawn(target)]:
+    shape = shape_lines(done.notes, done.panel.squareness, size)
+    for line in [*margin_lines(found, size, frame, thick, stands), *shape, drawn(target)]:
         typer.echo(line)
     return DONE

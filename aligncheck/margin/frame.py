@@ -9,6 +9,8 @@ frames-n-photos.com (read November 2026). Frames differ: measure yours.
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+
 from aligncheck.margin.margin import Margin, SideMargin
 
 INCH_MM = 25.4
@@ -67,6 +69,15 @@ def worst_side(margin: Margin) -> SideMargin:
 def opening_mm(width_mm: float, height_mm: float) -> tuple[float, float]:
     """Width and height that a framer cuts the opening to."""
     return width_mm + PLAY_MM, height_mm + PLAY_MM
+
+
+def room_askew(diagonals_mm: float, width_mm: float, height_mm: float) -> float:
+    """How much wider, or higher, a rectangle must be, mm, to take a panel whose diagonals differ by so much.
+
+    Leaning by s over its height H, a panel of width W has diagonals that differ by 2 W s / (W² + H²)^½, and needs s
+    more of width; turned, by its other sides. The less of both.
+    """
+    return abs(diagonals_mm) * float(np.hypot(width_mm, height_mm)) / (2 * max(width_mm, height_mm))
 
 
 def sight_mm(width_mm: float, height_mm: float, rebate_mm: float) -> tuple[float, float]:

@@ -11,6 +11,7 @@ from aligncheck.geometry.uncertainty import u95_point
 from aligncheck.lens import Lens
 from aligncheck.notes import Note
 from aligncheck.panel.kind import Kind, usual_kinds
+from aligncheck.panel.squareness import Squareness
 
 Floats = NDArray[np.float64]
 
@@ -47,6 +48,8 @@ class Panel:
     settled : bool
         Whether what its marks say of the map is in it: its corners then lie where they were cut, not at the nominal
         ones, and the kinds hold how far they may still be off.
+    squareness : Squareness or None
+        What its round rings say of its shape, where it has any.
     """
 
     width_mm: float
@@ -59,6 +62,7 @@ class Panel:
     depth_mm: float | None = None
     kinds: tuple[Kind, ...] = ()
     settled: bool = False
+    squareness: Squareness | None = None
 
     @classmethod
     def from_corners(

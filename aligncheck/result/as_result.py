@@ -115,7 +115,8 @@ def lens_part(panel: "Panel") -> dict[str, Any]:
 
 
 def panel_part(panel: "Panel") -> dict[str, Any]:
-    """Size, corners and map."""
+    """Size, corners and map, and what round rings say of its shape, whatever is usual."""
+    shape = panel.squareness
     return {
         "width_mm": number(panel.width_mm),
         "height_mm": number(panel.height_mm),
@@ -123,6 +124,10 @@ def panel_part(panel: "Panel") -> dict[str, Any]:
         "corner_u95_mm": [number(u) for u in panel.corner_u95_mm],
         # Where round rings say that it was cut, which on a panel out of square is not where its size would have them.
         "corners_mm": [pair(c) for c in panel.corners_mm],
+        "diagonals_differ_mm": number(shape.diagonals_mm) if shape else None,
+        "diagonals_differ_u95_mm": number(shape.diagonals_u95_mm) if shape else None,
+        "too_wide_mm": number(shape.too_wide_mm) if shape else None,
+        "too_wide_u95_mm": number(shape.too_wide_u95_mm) if shape else None,
         # All digits: whoever maps with it must come to the same tenth of a micrometre.
         "photo_to_panel": [[float(v) for v in row] for row in panel.photo_to_panel],
     }

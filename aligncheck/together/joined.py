@@ -63,7 +63,7 @@ def corrected_panel(panel: Panel, correction: Floats, covariance: Floats) -> Pan
     inset = np.zeros(10)
     inset[:8] = (-np.sign(nominal_corners(1, 1)) * COMMON_INSET_MM).ravel()
     whole = covariance + np.outer(inset, inset)
-    return replace(mended, corners_px=corners_px, covariance=whole, kinds=())
+    return replace(mended, corners_px=corners_px, covariance=whole, kinds=(), squareness=None)
 
 
 def _move(panel: Panel, correction: Floats, quarters: int) -> Move:

@@ -1,7 +1,10 @@
 """The margin round the design in words: what the frame hides, what stays clear, how far off the middle it sits."""
 
+from collections.abc import Iterable
+
 from aligncheck.margin import Margin
 from aligncheck.margin.frame import (
+    PLAY_MM,
     USUAL_DEPTH_MM,
     USUAL_REBATE_MM,
     Frame,
@@ -9,10 +12,13 @@ from aligncheck.margin.frame import (
     needed_depth,
     opening_mm,
     ready_made,
+    room_askew,
     sight_mm,
     verdict,
     worst_side,
 )
+from aligncheck.notes import Note
+from aligncheck.panel.squareness import Squareness
 from aligncheck.words import phrases
 from aligncheck.words.cautions import GLASS, GLUE
 from aligncheck.words.summary import Summary
@@ -32,6 +38,8 @@ REBATE = (
 USUAL = " (a usual quarter of an inch; measure yours and give --rebate)"
 READY = "Frames for {wide:g} x {high:g} in are sold ready made."
 TO_MEASURE = "This size is none of the usual ready-made ones: look for one, or have it cut to measure."
+LEANS = "In a frame that takes {mm} mm, ± {u95} mm, of the {play} mm by which its opening is larger."
+LEANS_FAR = "In a frame that takes an opening {mm} mm larger than the panel, ± {u95} mm; usual are {play} mm."
 DEPTH = "A panel of {panel} mm with the piece{glass} takes {least} to {most} mm of the frame's depth."
 DEPTH_ONE = "A panel of {panel} mm with the piece{glass} takes {most} mm of the frame's depth."
 USUAL_DEPTH = "Usual frames are {from_mm} to {to_mm} mm deep."
@@ -98,6 +106,17 @@ def margin_lines(
     if piece_mm is not None:
         lines += _depth_lines(frame, panel_mm or THIN_MM, piece_mm)
     return lines + [GLASS] * frame.glass
+
+
+def shape_lines(notes: Iterable[Note], shape: Squareness | None, size_mm: tuple[float, float]) -> list[str]:
+    """What the `notes` say of the panel's shape, and what that takes of the frame's opening."""
+    told = {note.code: note.text for note in notes if note.code in ("panel_not_square", "panel_too_wide")}
+    if shape is None or "panel_not_square" not in told:
+        return list(told.values())
+    room, u95 = (room_askew(mm, *size_mm) for mm in (shape.diagonals_mm, shape.diagonals_u95_mm))
+    words = LEANS if room <= PLAY_MM else LEANS_FAR
+    leans = words.format(mm=phrases.mm(room), u95=phrases.plus_minus(u95), play=phrases.mm(PLAY_MM))
+    return [told.pop("panel_not_square"), leans, *told.values()]
 
 
 def _side_line(margin: Margin, number: int, rebate_mm: float) -> str:

@@ -4,8 +4,19 @@ import numpy as np
 import pytest
 
 from aligncheck.margin import SIDES, Margin, SideMargin
-from aligncheck.margin.frame import REBATE_WIDTHS_MM, USUAL_DEPTH_MM, Frame, opening_mm, ready_made, sight_mm, verdict
-from aligncheck.words.margins import headline, margin_lines
+from aligncheck.margin.frame import (
+    REBATE_WIDTHS_MM,
+    USUAL_DEPTH_MM,
+    Frame,
+    opening_mm,
+    ready_made,
+    room_askew,
+    sight_mm,
+    verdict,
+)
+from aligncheck.notes import Note
+from aligncheck.panel.squareness import Squareness
+from aligncheck.words.margins import headline, margin_lines, shape_lines
 
 SIZE = (304.8, 304.8)
 
@@ -73,3 +84,18 @@ def test_ready_made_frames() -> None:
     own = "This size is none of the usual ready-made ones: look for one, or have it cut to measure."
     assert own in margin_lines(made(20.0), SIZE, Frame())
     assert "Frames for 8 x 10 in are sold ready made." in margin_lines(made(20.0), (203.2, 254.0), Frame())
+
+
+def test_a_leaning_panel_needs_room_in_the_frame() -> None:
+    """A 200 x 150 mm panel that leans by 0.9 mm over its height: a rectangle around it is 0.9 mm wider."""
+    leaning = np.array([[0.9, 0.0], [200.9, 0.0], [200.0, 150.0], [0.0, 150.0]])
+    a, b, c, d = leaning
+    differ = float(np.hypot(*(c - a)) - np.hypot(*(d - b)))
+    assert room_askew(differ, 200.0, 150.0) == pytest.approx(0.9, abs=0.005)
+    notes = (Note("panel_too_wide", {}), Note("panel_not_square", {"longer": "top left to bottom right"}), Note("x"))
+    lines = shape_lines(notes, Squareness(differ, 0.3, 1.2, 0.3), (200.0, 150.0))
+    assert lines[0].startswith("The panel is not square") and lines[2].startswith("The panel is ? mm too")
+    assert lines[1] == "In a frame that takes 0.9 mm, ± 0.2 mm, of the 3.2 mm by which its opening is larger."
+    far = shape_lines(notes, Squareness(-6.0, 0.3, 1.2, 0.3), (200.0, 150.0))
+    assert far[1] == "In a frame that takes an opening 3.8 mm larger than the panel, ± 0.2 mm; usual are 3.2 mm."
+    assert shape_lines((Note("x"),), Squareness(0.1, 0.3, 0.1, 0.3), (200.0, 150.0)) == []

@@ -7,19 +7,14 @@ import pytest
 
 from aligncheck.drift import measure_drift
 from aligncheck.geometry.angles import wrap
-from aligncheck.marks import Marks, Ring, Waves
+from aligncheck.marks import Marks, Ring
 from aligncheck.marks.moved import around, circle_by
 from aligncheck.marks.round_rings import settled_panel
 from aligncheck.marks.settle import settle
 from aligncheck.panel.panel import nominal_corners
 from aligncheck.panel.square import out_of_square
+from tests.marks.ovals import READ_MM, waves
 from tests.together.hands import PIXELS_MM, SIZE_MM, drawn, exact_panel, seen_by
-
-READ_MM = 0.006
-
-
-def waves(oval: np.ndarray | tuple[float, float] = (0.0, 0.0), hand_mm: float = 0.005) -> Waves:
-    return Waves(np.array([*oval, *np.zeros(8)]), np.asarray(oval, float), READ_MM**2 * np.eye(2), hand_mm)
 
 
 def askew(seed: int, sd_mm: float, hand_mm: float = 0.005) -> tuple[Marks, Marks]:
