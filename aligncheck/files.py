@@ -1,4 +1,4 @@
-"""Write files whole or not at all, and never over what is not ours."""
+"""Write files whole or not at all, and never over what is not ours; read the painter's own."""
 
 import errno
 import os
@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from pathlib import Path
 
-from aligncheck.errors import OutputError
+from aligncheck.errors import InputError, OutputError
 
 #: Kinds of trouble that have a sentence of their own.
 REASONS = {
@@ -25,6 +25,22 @@ def output_error(error: OSError, target: Path) -> OutputError:
     """The painter's words for an `error` met while writing `target`."""
     code = REASONS.get(error.errno or 0, "not_written")
     return OutputError(code, file=target.name, folder=str(target.parent), reason=error.strerror or str(error))
+
+
+def text_of(path: Path, unreadable: str) -> str:
+    """The text of a small file that the painter wrote.
+
+    Raises
+    ------
+    InputError
+        `unreadable`, with the file's name and the reason.
+    """
+    try:
+        return path.read_bytes().decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise InputError(unreadable, file=path.name, reason="it is not a text file") from None
+    except OSError as error:
+        raise InputError(unreadable, file=path.name, reason=(error.strerror or str(error)).lower()) from None
 
 
 def require_writable(files: Iterable[Path], is_ours: Callable[[Path], bool]) -> None:

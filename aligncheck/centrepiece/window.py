@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from aligncheck.centrepiece.colours import Singles, cube_root_colours
 from aligncheck.centrepiece.ground import Ground
 from aligncheck.geometry.channels import summed
+from aligncheck.geometry.scaled import Scaled
 
 #: Rows that are worked on at a time.
 STRIP = 64
@@ -18,7 +19,7 @@ Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
-class Window:
+class Window(Scaled):
     """A rectangle of the flat view.
 
     Attributes
@@ -39,14 +40,6 @@ class Window:
     def shape(self) -> tuple[int, int]:
         """Height and width in pixels."""
         return self.colours.shape[0], self.colours.shape[1]
-
-    def to_view(self, points_mm: ArrayLike) -> Floats:
-        """Panel mm (..., 2) to pixels of the window."""
-        return np.asarray(points_mm, float) * self.px_per_mm + self.origin_px
-
-    def to_panel(self, pixels: ArrayLike) -> Floats:
-        """Pixels of the window (..., 2) to panel mm."""
-        return (np.asarray(pixels, float) - self.origin_px) / self.px_per_mm
 
     @cached_property
     def _products(self) -> tuple[Singles, Singles, Singles]:

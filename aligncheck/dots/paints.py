@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.errors import InputError
+from aligncheck.files import text_of
 from aligncheck.geometry.colour_difference import ciede2000
 from aligncheck.lines import line_meant
 
@@ -36,12 +37,7 @@ def read_paints(path: str | Path) -> dict[str, Floats]:
         ``paints_unreadable``, ``paints_syntax``, ``paints_value`` (with the name), ``paints_none``.
     """
     path = Path(path)
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise InputError("paints_unreadable", file=path.name, reason="it is not a text file") from None
-    except OSError as error:
-        raise InputError("paints_unreadable", file=path.name, reason=error.strerror or "not readable") from None
+    text = text_of(path, "paints_unreadable")
     try:
         content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

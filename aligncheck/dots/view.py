@@ -5,11 +5,12 @@ from functools import cached_property
 
 import cv2
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from aligncheck.centrepiece.ground import Ground, fit_ground
 from aligncheck.dots.grounds import other_grounds
 from aligncheck.geometry.channels import lengths
+from aligncheck.geometry.scaled import Scaled
 from aligncheck.panel import Panel
 from aligncheck.panel.flat import flat_maps
 from aligncheck.photo import Photo
@@ -38,7 +39,7 @@ LEAST_SD = 0.004
 
 
 @dataclass(frozen=True)
-class DotView:
+class DotView(Scaled):
     """The flat view.
 
     Attributes
@@ -75,14 +76,6 @@ class DotView:
     def shape(self) -> tuple[int, int]:
         """Height and width in pixels."""
         return self.away.shape[0], self.away.shape[1]
-
-    def to_view(self, points_mm: ArrayLike) -> Floats:
-        """Panel mm (..., 2) to pixels of the view."""
-        return np.asarray(points_mm, float) * self.px_per_mm + self.origin_px
-
-    def to_panel(self, pixels: ArrayLike) -> Floats:
-        """Pixels of the view (..., 2) to panel mm."""
-        return (np.asarray(pixels, float) - self.origin_px) / self.px_per_mm
 
 
 def dot_view(photo: Photo, panel: Panel) -> DotView:

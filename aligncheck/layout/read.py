@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from aligncheck.errors import InputError
+from aligncheck.files import text_of
 from aligncheck.layout.layout import Layout
 from aligncheck.lines import line_meant
 from aligncheck.units import parse_length
@@ -83,12 +84,7 @@ def read_layout(path: str | Path) -> Layout:
         one), ``layout_value`` (with line, key and what is wanted), ``layout_both`` (radii and pitch).
     """
     path = Path(path)
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise InputError("layout_unreadable", file=path.name, reason="it is not a text file") from None
-    except OSError as error:
-        raise InputError("layout_unreadable", file=path.name, reason=(error.strerror or str(error)).lower()) from None
+    text = text_of(path, "layout_unreadable")
     return parse_layout(text, path.name)
 
 

@@ -4,10 +4,11 @@ from dataclasses import dataclass
 
 import cv2
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from aligncheck.centrepiece.ground import fit_ground
 from aligncheck.dots.view import bare_image, whitening
+from aligncheck.geometry.scaled import Scaled
 from aligncheck.panel import Panel
 from aligncheck.panel.flat import flat_maps
 from aligncheck.photo import Photo
@@ -26,7 +27,7 @@ LEAST_SD = 0.003
 
 
 @dataclass(frozen=True)
-class MarginView:
+class MarginView(Scaled):
     """The flat view less the bare panel.
 
     Attributes
@@ -44,14 +45,6 @@ class MarginView:
     unlike: Singles
     px_per_mm: float
     origin_px: tuple[float, float]
-
-    def to_view(self, points_mm: ArrayLike) -> Floats:
-        """Panel mm (..., 2) to pixels of the view."""
-        return np.asarray(points_mm, float) * self.px_per_mm + self.origin_px
-
-    def to_panel(self, pixels: ArrayLike) -> Floats:
-        """Pixels of the view (..., 2) to panel mm."""
-        return (np.asarray(pixels, float) - self.origin_px) / self.px_per_mm
 
 
 def margin_view(photo: Photo, panel: Panel) -> MarginView:

@@ -5,8 +5,9 @@ from typing import Any
 
 import cv2
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
+from aligncheck.geometry.scaled import Scaled
 from aligncheck.panel.panel import Panel
 
 #: The map is exact at every eighth pixel and linear between: under 0.002 px off on phone photos.
@@ -18,7 +19,7 @@ BOTH_IN_ONE = np.empty(0, np.float32)
 
 
 @dataclass(frozen=True)
-class FlatView:
+class FlatView(Scaled):
     """A rectified picture.
 
     Attributes
@@ -32,14 +33,6 @@ class FlatView:
     image: NDArray[np.uint8]
     px_per_mm: float
     origin_px: tuple[float, float]
-
-    def to_view(self, points_mm: ArrayLike) -> NDArray[np.float64]:
-        """Panel mm (..., 2) to pixels of the view."""
-        return np.asarray(points_mm, float) * self.px_per_mm + self.origin_px
-
-    def to_panel(self, pixels: ArrayLike) -> NDArray[np.float64]:
-        """Pixels of the view (..., 2) to panel mm."""
-        return (np.asarray(pixels, float) - self.origin_px) / self.px_per_mm
 
 
 def flat_maps(
