@@ -23,6 +23,7 @@ from aligncheck.overlay.strip import STRIP_HIGH, draw_strip
 from aligncheck.overlay.view import PRINT, SCREEN, Style
 from aligncheck.panel import Panel
 from aligncheck.panel.flat import flat_view
+from aligncheck.panel.panel import nominal_corners
 from aligncheck.photo import Photo
 from aligncheck.placement import Placement
 from aligncheck.words.summary import Summary
@@ -60,7 +61,9 @@ def _window(shown: CloseUp) -> Panel:
     """The panel as if only its middle were there: the same map, smaller sides."""
     panel, reach = shown.drift.marks.panel, shown.piece.seen_reach_mm + BEYOND_MM
     half = max(LEAST_MM, reach + float(np.abs(shown.drift.centre_mm).max()))
-    return replace(panel, width_mm=min(panel.width_mm, 2 * half), height_mm=min(panel.height_mm, 2 * half))
+    size = min(panel.width_mm, 2 * half), min(panel.height_mm, 2 * half)
+    corners_px = panel.to_photo(nominal_corners(*size))
+    return replace(panel, width_mm=size[0], height_mm=size[1], corners_px=corners_px)
 
 
 def _draw(ground: Ground, shown: CloseUp) -> Bytes:

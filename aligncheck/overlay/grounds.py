@@ -9,6 +9,7 @@ from aligncheck.overlay.colours import INK, OUTSIDE_LEFT, RGB
 from aligncheck.overlay.view import GUTTER_SIDES, Style, View, gutters_q, outline_mm
 from aligncheck.panel import Panel
 from aligncheck.panel.flat import FlatView
+from aligncheck.panel.panel import nominal_corners
 from aligncheck.photo import Photo
 
 Floats = NDArray[np.float64]
@@ -28,7 +29,7 @@ class PhotoGround:
 
     def __init__(self, photo: Photo, panel: Panel, style: Style, room_mm: tuple[float, float] = ANY_ROOM):
         self._photo, self._panel, self.style, self._room_mm = photo, panel, style, room_mm
-        outline = panel.to_photo(outline_mm(panel.width_mm, panel.height_mm))
+        outline = panel.to_photo(outline_mm(panel.corners_mm))
         self._least, self._most = outline.min(0), outline.max(0)
 
     @property
@@ -61,7 +62,7 @@ class PhotoGround:
 
         panel = self._panel
         frame = (0.0, float(top), float(width), float(top + height))
-        view = View(to_px, panel.width_mm, panel.height_mm, q, frame, self.style, on_photo=True)
+        view = View(to_px, panel.width_mm, panel.height_mm, panel.corners_mm, q, frame, self.style, on_photo=True)
         return _darken_outside(image, view.outline_px - (0, top)), view
 
 
@@ -108,8 +109,8 @@ class FlatGround:
             return np.asarray(points_mm, float) * scale + middle
 
         frame = (0.0, float(top), float(width), float(top + height))
-        panel = self._panel
-        return image, View(to_px, panel.width_mm, panel.height_mm, q, frame, self.style, on_photo=False)
+        size = self._panel.width_mm, self._panel.height_mm
+        return image, View(to_px, *size, nominal_corners(*size), q, frame, self.style, on_photo=False)
 
 
 Ground = PhotoGround | FlatGround

@@ -14,7 +14,9 @@ from aligncheck.overlay.obstacles import Obstacles
 from aligncheck.overlay.place import Spot
 from aligncheck.overlay.plates import PlateKind
 from aligncheck.overlay.signs import Sign
-from aligncheck.overlay.view import Style, View
+from aligncheck.overlay.view import Style, View, outline_mm
+from aligncheck.panel.panel import nominal_corners
+from aligncheck.panel.panel_sides import SIDES, sides_between
 from aligncheck.words import phrases
 from aligncheck.words.margins import LEGEND_CLEAR, LEGEND_FRAME
 
@@ -75,7 +77,7 @@ class MarginLayer:
         return self._margin.rebate_mm is not None and verdict(side, self._margin.rebate_mm) == "hides"
 
     def _callout(self, owner: int, side: SideMargin) -> Callout:
-        ends = np.array([_foot(side, self._view.width_mm, self._view.height_mm), side.point_mm])
+        ends = np.array([self._foot(side), side.point_mm])
         ahead = (ends[1] - ends[0]) / max(float(np.hypot(*(ends[1] - ends[0]))), 1e-9)
         spots = []
         for number, share in enumerate(PLACES):
@@ -89,27 +91,15 @@ class MarginLayer:
         return Callout(kind, figure, tuple(spots), owner, 0.0, below=below, above=side.side, leader=False)
 
     def _path(self, side: SideMargin) -> Floats:
-        return self._view.to_px(np.array([_foot(side, self._view.width_mm, self._view.height_mm), side.point_mm]))
+        return self._view.to_px(np.array([self._foot(side), side.point_mm]))
+
+    def _foot(self, side: SideMargin) -> Floats:
+        return sides_between(self._view.corners_mm)[SIDES.index(side.side)].foot(side.point_mm)
 
     def _frame(self) -> Floats:
         """The frame's inner edge, with points along it so that it can bend."""
-        rebate = self._margin.rebate_mm or 0.0
-        x, y = self._view.width_mm / 2 - rebate, self._view.height_mm / 2 - rebate
-        corners = np.array([[-x, -y], [x, -y], [x, y], [-x, y]])
-        steps = np.linspace(0, 1, 16, endpoint=False)[:, None]
-        return np.vstack([a + steps * (b - a) for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)])
-
-
-def _foot(side: SideMargin, width_mm: float, height_mm: float) -> Floats:
-    """The point of the side straight across from where the design ends."""
-    x, y = float(side.point_mm[0]), float(side.point_mm[1])
-    at = {
-        "top": (x, -height_mm / 2),
-        "right": (width_mm / 2, y),
-        "bottom": (x, height_mm / 2),
-        "left": (-width_mm / 2, y),
-    }
-    return np.array(at[side.side])
+        narrower = 2 * (self._margin.rebate_mm or 0.0)
+        return outline_mm(nominal_corners(self._view.width_mm - narrower, self._view.height_mm - narrower))
 
 
 def _octagon(margin: Margin, width_mm: float, height_mm: float) -> Floats:

@@ -63,8 +63,8 @@ class View(NamedTuple):
     ----------
     to_px : callable
         Panel mm (..., 2) to pixels (..., 2) of the picture.
-    outline_mm : ndarray (n, 2)
-        The panel's outline with points along its sides, so that a bent side can be drawn.
+    corners_mm : ndarray (4, 2)
+        Of what shows of the panel, from the top left one clockwise: on a photo where it was cut.
     frame : (left, top, right, bottom)
         The part of the picture that the panel and its gutter take.
     on_photo : bool
@@ -74,6 +74,7 @@ class View(NamedTuple):
     to_px: Callable[[ArrayLike], Floats]
     width_mm: float
     height_mm: float
+    corners_mm: Floats
     q: float
     frame: Box
     style: Style
@@ -82,7 +83,7 @@ class View(NamedTuple):
     @property
     def outline_px(self) -> Floats:
         """The panel's outline (n, 2) in the picture."""
-        return self.to_px(outline_mm(self.width_mm, self.height_mm))
+        return self.to_px(outline_mm(self.corners_mm))
 
     @property
     def px_per_mm(self) -> float:
@@ -101,11 +102,10 @@ class View(NamedTuple):
         return length_q * self.q / self.px_per_mm
 
 
-def outline_mm(width_mm: float, height_mm: float, points_per_side: int = 16) -> Floats:
-    """The panel's outline (n, 2), clockwise from the top left corner."""
-    corners = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]]) * (width_mm / 2, height_mm / 2)
+def outline_mm(corners_mm: Floats, points_per_side: int = 16) -> Floats:
+    """The outline (n, 2) between four corners, with points along its sides, so that a bent side can be drawn."""
     steps = np.arange(points_per_side) / points_per_side
-    sides = [a + steps[:, None] * (b - a) for a, b in zip(corners, np.roll(corners, -1, axis=0), strict=True)]
+    sides = [a + steps[:, None] * (b - a) for a, b in zip(corners_mm, np.roll(corners_mm, -1, axis=0), strict=True)]
     return np.vstack(sides)
 
 
