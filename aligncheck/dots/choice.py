@@ -1,11 +1,10 @@
 """Which orbits are dots: not chance, not grains of chalk, not the highlights of other dots."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.dots.chalk import Chalk
 from aligncheck.dots.slots import Slots
 from aligncheck.dots.support import overlapping
 from aligncheck.dots.view import FINER
@@ -21,12 +20,6 @@ LEAST_MM = 0.85
 #: Nor is anything smaller than so many pixels of the photo: lens and sensor blur each rim over two, so that a disc has
 #: no inside, and a blot or a crossing of lines looks the same. Views are at most so much finer than the photo.
 LEAST_PX = 4.0 * FINER
-#: From this diameter on size says no more against a grain or a crossing of chalk, mm: lines are about 1 mm wide.
-GRAIN_MM = 2.2
-#: A kind of chalk's own colour (share of its strength) whose places lie on the very middle of known lines (mm, median)
-#: is their crossings or grains: a hand sets dots a few tenths off. Such a kind must show this much more, and somewhat
-#: more off the known lines too where rims are rough, for petals may be traced there.
-CHALKY, ON_LINE_MM, LINE_DOUBT, CHALK_DOUBT, ROUGH = 0.35, 0.15, 4.0, 1.5, 0.7
 #: A kind has a mate if one that is believed lies on the same ring (mm), as large (natural log) and of the same colour
 #: (share of its distance from the panel's): what a hand sets on both sides of a spoke. Of the kinds in doubt by odds
 #: down to -3 on eleven painted panels 2 of 4 true ones had a mate and 2 of 44 grains: few, hence less than they say.
@@ -56,24 +49,24 @@ def traits(slots: Slots) -> Traits:
     c, filled = slots.circles, slots.filled
     off = np.hypot(*(c.xy_mm - slots.place_mm).T)
     size = np.log(c.radius_mm)
-    spread = 1.48 * _middles(slots, np.abs(size - _middles(slots, size)[slots.orbit]))
+    spread = 1.48 * middles(slots, np.abs(size - middles(slots, size)[slots.orbit]))
     count = np.bincount(slots.orbit[filled], minlength=len(spread))
     share = count / np.maximum(np.bincount(slots.orbit, minlength=len(spread)), 1)
     return Traits(
         filled=share,
-        diameter_mm=_middles(slots, 2 * c.radius_mm),
-        coverage=_middles(slots, c.coverage),
-        roughness=_middles(slots, c.roughness),
-        figure=_middles(slots, c.figure),
-        contrast=_middles(slots, c.contrast),
+        diameter_mm=middles(slots, 2 * c.radius_mm),
+        coverage=middles(slots, c.coverage),
+        roughness=middles(slots, c.roughness),
+        figure=middles(slots, c.figure),
+        contrast=middles(slots, c.contrast),
         spread=np.asarray(spread, float),
-        off_mm=_middles(slots, off),
-        quality=_middles(slots, c.quality),
-        likeness=_middles(slots, slots.likeness),
+        off_mm=middles(slots, off),
+        quality=middles(slots, c.quality),
+        likeness=middles(slots, slots.likeness),
     )
 
 
-def _middles(slots: Slots, values: Floats) -> Floats:
+def middles(slots: Slots, values: Floats) -> Floats:
     """Medians (orbits,) of `values` (n,) over each orbit's filled places, 0 where none is."""
     orbit, value = slots.orbit[slots.filled], values[slots.filled]
     count = np.bincount(orbit, minlength=int(slots.orbit.max(initial=-1)) + 1)
@@ -85,46 +78,8 @@ def _middles(slots: Slots, values: Floats) -> Floats:
     return np.where(count > 0, (ordered[low] + ordered[high]) / 2, 0.0)
 
 
-def grain_evidence(t: Traits) -> Floats:
-    """Log odds (orbits,) that circles are dots and not grains of chalk.
-
-    Grains are rough, small, seldom whole, and fill most but not all places. Weights from a logistic fit over orbits of
-    eleven painted panels (55 of small dots, 668 of grains), rounded.
-    """
-    return np.asarray(
-        12 * (0.67 - t.roughness)
-        + 8 * (t.filled - 0.95)
-        + 4 * (np.minimum(t.diameter_mm, GRAIN_MM) - 1.3)
-        + 6 * (t.coverage - 0.95)
-        + 4 * (0.35 - t.off_mm),
-        float,
-    )
-
-
-def chalky_kinds(slots: Slots, unlike: Floats, chalk: Chalk) -> NDArray[np.bool_]:
-    """Which orbits (orbits,) are of chalk's own colour; `unlike`: colours (n, 3) of the circles."""
-    there = _middles(slots, slots.filled.astype(float)) > 0
-    return np.asarray((_middles(slots, chalk.unlike(unlike)) < CHALKY) & there, bool)
-
-
-def line_doubt(slots: Slots, unlike: Floats, chalk: Chalk) -> Floats:
-    """What the known lines say against each orbit (orbits,), as log odds; `unlike`: colours (n, 3) of the circles."""
-    on_line = _middles(slots, _to_the_middle(chalk).distance_mm(slots.circles.xy_mm)) < ON_LINE_MM
-    rough = _middles(slots, slots.circles.roughness) > ROUGH
-    chalky = chalky_kinds(slots, unlike, chalk)
-    return np.where(chalky, np.where(on_line, LINE_DOUBT, np.where(rough, CHALK_DOUBT, 0.0)), 0.0)
-
-
-def _to_the_middle(chalk: Chalk) -> Chalk:
-    """The known lines with every spoke run on inward to where it passes the centre: paint may hide where it began."""
-    way = chalk.inner_mm - chalk.outer_mm
-    length = np.maximum(np.hypot(*way.T), 1e-9)
-    foot = np.maximum(-(chalk.outer_mm * way).sum(1) / length, length)
-    return replace(chalk, inner_mm=chalk.outer_mm + (foot / length)[:, None] * way)
-
-
-def choose(slots: Slots, doubt: Floats) -> NDArray[np.bool_]:
-    """Which orbits (orbits,) to believe, where `doubt` (orbits,) is what the known lines say against them."""
+def choose(slots: Slots, odds: Floats) -> NDArray[np.bool_]:
+    """Which orbits (orbits,) to believe, by the log odds (orbits,) that they are dots and not chalk (`evidence`)."""
     t = traits(slots)
     whole = (
         (t.filled >= LEAST_FILLED)
@@ -133,15 +88,14 @@ def choose(slots: Slots, doubt: Floats) -> NDArray[np.bool_]:
         & (t.contrast >= LEAST_CONTRAST)
         & (t.spread <= MOST_SPREAD)
     )
-    odds = grain_evidence(t) - doubt
     good = whole & (odds + MATE_EVIDENCE * _with_mate(slots, t, whole & (odds > 0)) > 0)
     return _uncovered(slots, good, t.quality * t.filled * t.diameter_mm**0.3)
 
 
 def _with_mate(slots: Slots, t: Traits, believed: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Which orbits (orbits,) have a mate among those `believed`."""
-    colour = np.stack([_middles(slots, channel) for channel in slots.circles.colour.T], -1)
-    ring = _middles(slots, np.hypot(*slots.place_mm.T))
+    colour = np.stack([middles(slots, channel) for channel in slots.circles.colour.T], -1)
+    ring = middles(slots, np.hypot(*slots.place_mm.T))
     size = np.log(np.maximum(t.diameter_mm, LEAST_MM))
     mates = np.flatnonzero(believed)
     alike = (
@@ -162,7 +116,7 @@ def standing(slots: Slots) -> NDArray[np.bool_]:
     On a portrait of grains or highlights each place finds something else: sizes scatter, or they slip onto dots.
     """
     t = traits(slots)
-    seen = _middles(slots, 2 * slots.circles.rims.r) >= LEAST_PX
+    seen = middles(slots, 2 * slots.circles.rims.r) >= LEAST_PX
     good = (t.filled >= LEAST_FILLED) & (t.spread <= MOST_SPREAD) & (t.diameter_mm >= LEAST_MM) & seen
     return _uncovered(slots, good, t.quality * t.filled * t.diameter_mm**0.3)
 

@@ -4,14 +4,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.dots.arrange import arranged
-from aligncheck.dots.candidates import colours_inside, grown, refined
+from aligncheck.dots.candidates import grown, refined
 from aligncheck.dots.chalk import Chalk, chalk_of
-from aligncheck.dots.choice import LEAST_PX, chalky_kinds, choose, line_doubt, standing
-from aligncheck.dots.closed import open_arcs
+from aligncheck.dots.choice import LEAST_PX, choose, standing
 from aligncheck.dots.domes import whole
 from aligncheck.dots.dots import Dots
+from aligncheck.dots.evidence import evidence
 from aligncheck.dots.judge import judge
-from aligncheck.dots.line_bits import line_bits
 from aligncheck.dots.lone import lone_circles
 from aligncheck.dots.measured import Measured, measured
 from aligncheck.dots.orbits import gather
@@ -43,9 +42,6 @@ LEAST_DOTS = 3
 LEAST_OF_ROUND = 0.2
 #: From this code on a photo's white is clipped.
 WHITE = 250
-#: A rim that is open over so large a share of a turn in one piece is a border's. Dots that touch were open over 0.38 at
-#: most, bits of a border over half (the kinds of five drawn pieces).
-MOST_OPEN = 0.45
 
 
 def dots_among(
@@ -114,11 +110,7 @@ def kinds(view: DotView, found: Measured, chalk: Chalk, centre: Floats, order: i
     if not orbits:
         return None
     slots = fill(view, orbits, found, centre)
-    unlike = colours_inside(view, slots.circles.rims, view.unlike_the_panel)
-    doubt = line_doubt(slots, unlike, chalk)
-    doubt[line_bits(view, slots, chalky_kinds(slots, unlike, chalk), chalk.width_mm, centre)] = np.inf
-    doubt[open_arcs(view, slots, centre) > MOST_OPEN] = np.inf
-    good = choose(slots, doubt)
+    good = choose(slots, evidence(view, slots, chalk, centre))
     if not good.any():
         return None
     slots = slots.of(np.flatnonzero(good))

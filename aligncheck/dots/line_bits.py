@@ -17,41 +17,40 @@ from aligncheck.geometry.channels import lengths
 
 Floats = NDArray[np.float64]
 
-#: Nothing this many times as wide as the lines is a bit of them; a line's own width differs by a third along it. A
-#: circle about one may be larger by so much, mm, for it ends where dots begin.
-TIMES_THE_LINE, MORE_MM = 1.4, 0.5
-#: On one side at least it stays this share as wide as in its middle, all the way to this many of its diameters. Dots on
-#: a line fall to half, dots that touch to less.
-AS_WIDE, TO_BOTH_SIDES = 0.7, 0.7
+#: What is larger than this many times the lines and so much more, mm, is rather no bit of them: a line's own width
+#: differs by a third along it, and a circle about a bit ends where dots begin. Beyond this many times that it is none.
+TIMES_THE_LINE, MORE_MM, MOST = 1.4, 0.5, 1.4
+#: How sharply that is so: the widths of lines drawn by hand differ by a tenth or two.
+SHARPLY = 8
+#: On one side at least a line stays as wide all the way to this many diameters. Dots on a line fall to half, dots that
+#: touch to less.
+TO_BOTH_SIDES = 0.7
 #: Paint is what is this share as far from the panel as the chalk: paints are darker than chalk.
 PAINT = 0.3
 #: Ways that its line may go, from outward on; steps along and across, mm.
 WAYS, STEP_MM = 8, 0.1
 
 
-def line_bits(
-    view: DotView, slots: Slots, chalky: NDArray[np.bool_], line_mm: float, centre_mm: Floats
-) -> NDArray[np.bool_]:
-    """Which orbits (orbits,) are bits of lines.
+def line_bits(view: DotView, slots: Slots, line_mm: float, centre_mm: Floats) -> Floats:
+    """How much (orbits,) each looks like bits of lines, 0 to 1: does it stay as wide on its way on, and is it slender?
 
     Parameters
     ----------
-    chalky : ndarray (orbits,) of bool
-        Those of chalk's own colour; only they can be.
     line_mm : float
         How wide lines are.
     centre_mm : ndarray (2,)
         What the design turns about.
     """
-    bits = np.zeros(len(chalky), bool)
+    found = np.zeros(int(slots.orbit.max(initial=-1)) + 1)
     widest = TIMES_THE_LINE * line_mm
-    for k in np.flatnonzero(chalky):
+    for k in range(len(found)):
         mine = np.flatnonzero((slots.orbit == k) & slots.filled)
         spots, diameter = slots.circles.xy_mm[mine], 2 * float(np.median(slots.circles.radius_mm[mine]))
-        bits[k] = diameter < widest + MORE_MM and any(
-            _goes_on(_widths(view, spots + centre_mm, way, diameter, widest), widest) for way in _ways(spots)
-        )
-    return bits
+        size = diameter / (widest + MORE_MM)
+        if line_mm > 0 and size < MOST:
+            stays = max(_stays(_widths(view, spots + centre_mm, way, diameter, widest)) for way in _ways(spots))
+            found[k] = stays / (1 + size**SHARPLY)
+    return found
 
 
 def _ways(spots: Floats) -> Floats:
@@ -62,11 +61,11 @@ def _ways(spots: Floats) -> Floats:
     return np.asarray(np.cos(angle) * out + np.sin(angle) * across, float)
 
 
-def _goes_on(wide: Floats, widest_mm: float) -> bool:
-    """Whether widths (m,) along a way are those of a line that goes on, not of a dot."""
+def _stays(wide: Floats) -> float:
+    """How wide it stays on one side, as a share of its middle, 0 to 1; `wide` (m,): widths along a way."""
     half = len(wide) // 2
     beside = max(float(side.min()) for side in (wide[:half], wide[half + 1 :]))
-    return bool(wide[half] < widest_mm and beside > AS_WIDE * wide[half])
+    return float(np.clip(beside / max(wide[half], STEP_MM), 0, 1))
 
 
 def _widths(view: DotView, spots_mm: Floats, along: Floats, diameter_mm: float, widest_mm: float) -> Floats:

@@ -7,8 +7,8 @@ from numpy.typing import NDArray
 
 from aligncheck.dots.arrangement import Merged
 from aligncheck.dots.chalk import Chalk
-from aligncheck.dots.choice import CHALKY
 from aligncheck.dots.dots import Dots
+from aligncheck.dots.evidence import CHALKY
 from aligncheck.dots.places import Places
 from aligncheck.dots.sample import inside, seen_at
 from aligncheck.dots.view import DotView

@@ -5,12 +5,13 @@ import numpy as np
 import pytest
 
 from aligncheck.dots.closed import open_arcs
-from aligncheck.dots.kinds import MOST_OPEN
 from aligncheck.dots.measured import measured
 from aligncheck.dots.rims import seeds
 from aligncheck.dots.slots import Slots
 from aligncheck.dots.view import DotView
 
+#: What touching dots leave open, and a border, of a turn, are told apart here.
+MOST_OPEN = 0.45
 ORDER, RING_MM, PX, HALF_PX, SIZE_MM = 12, 50.0, 6.0, 400, 3.0
 RED, WINE = np.array([0.3, 0.0, 0.4]), np.array([0.15, 0.0, 0.2])
 
