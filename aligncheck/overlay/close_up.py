@@ -12,7 +12,7 @@ from aligncheck.overlay.centrepiece_layer import CentrepieceLayer
 from aligncheck.overlay.colours import DARK
 from aligncheck.overlay.frame_layer import FrameLayer
 from aligncheck.overlay.gauge import HIGH, Gauge
-from aligncheck.overlay.grounds import FlatGround, Ground, PhotoGround, framed
+from aligncheck.overlay.grounds import FlatGround, Ground, PhotoGround
 from aligncheck.overlay.lane import Lane
 from aligncheck.overlay.layer import Layer
 from aligncheck.overlay.legend import draw_legend, height_q
@@ -71,7 +71,7 @@ def _draw(ground: Ground, shown: CloseUp) -> Bytes:
     style: Style = ground.style
     q, width = style.unit_px(WIDTH_PX), WIDTH_PX
     top = round(STRIP_HIGH * q)
-    image, view = ground.render(width, top)
+    view = ground.view(width, top)
     radius = shown.piece.seen_reach_mm if shown.moved else shown.piece.reach_mm + shown.piece.reach_u95_mm
     lane = Lane(np.array(shown.drift.centre_mm), np.array([0.0]), np.array([radius + view.mm(2.0)]))
     layers: list[Layer] = [FrameLayer(view, lane, np.zeros((0, 2)))]
@@ -87,7 +87,7 @@ def _draw(ground: Ground, shown: CloseUp) -> Bytes:
     gauge = None if shown.moved else Gauge(shown.piece, shown.drift)
     high = round(HIGH * q) if gauge else 0
     below = high + round(height_q(entries, width / q) * q)
-    canvas = Canvas(framed(image, (top, below, 0, 0), style.theme.ground), q)
+    canvas = Canvas(ground.page(width, top, below), q)
     for layer in layers:
         layer.draw_lines(canvas)
     for layer in layers:
@@ -98,6 +98,6 @@ def _draw(ground: Ground, shown: CloseUp) -> Bytes:
             placed.label.plate.draw(canvas, placed.box, plates)
     draw_strip(canvas, shown.summary, style)
     if gauge:
-        gauge.draw(canvas, top + image.shape[0], style)
-    draw_legend(canvas, entries, top + image.shape[0] + high, style)
+        gauge.draw(canvas, round(view.frame[3]), style)
+    draw_legend(canvas, entries, round(view.frame[3]) + high, style)
     return canvas.finish()

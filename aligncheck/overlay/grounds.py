@@ -1,5 +1,7 @@
 """The two grounds that are drawn upon: the photo cut to the panel with its table darkened, and the flat view."""
 
+from typing import NamedTuple
+
 import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -13,6 +15,8 @@ from aligncheck.panel.panel import nominal_corners
 from aligncheck.photo import Photo
 
 Floats = NDArray[np.float64]
+#: Left, top, right and bottom of a part of a picture, whole pixels; the last two lie just outside.
+Box = tuple[int, int, int, int]
 
 #: Scale from which linear interpolation still sees every pixel.
 AVERAGED_BELOW = 0.6
@@ -49,21 +53,35 @@ class PhotoGround:
         gutters = gutters_q(self._room_mm, finest * (width - 2 * GUTTER_SIDES * q) / across, q)
         return q, (width - 2 * gutters[0] * q) / across, gutters
 
-    def render(self, width: int, top: int) -> tuple[Bytes, View]:
-        """Draw the ground at `width`; the view counts its rows from `top`."""
-        height, (q, scale, gutters) = self.height_px(width), self._measures(width)
-        first = np.floor(self._least - np.array(gutters) * q / scale).astype(int)
-        size = np.ceil(np.array([width, height]) / scale).astype(int)
-        image, start, scales, corner = _cut(self._photo.rgb, first, size, (width, height))
+    def view(self, width: int, top: int = 0) -> View:
+        """Where things lie in a picture of this width with `top` rows above the ground."""
+        panel, cut = self._panel, self._cut(width)
+        corner = np.array(cut.box[:2], float)
+        scales = (np.array(cut.box[2:]) - corner) / (cut.end - cut.first)
 
         def to_px(points_mm: ArrayLike) -> Floats:
             # Pixel centres are whole numbers on both sides: hence the halves.
-            return (self._panel.to_photo(points_mm) - start + 0.5) * scales - 0.5 + corner + (0, top)
+            return (panel.to_photo(points_mm) - cut.first + 0.5) * scales - 0.5 + corner + (0, top)
 
-        panel = self._panel
-        frame = (0.0, float(top), float(width), float(top + height))
-        view = View(to_px, panel.width_mm, panel.height_mm, panel.corners_mm, q, frame, self.style, on_photo=True)
-        return _darken_outside(image, view.outline_px - (0, top)), view
+        frame = (0.0, float(top), float(width), float(top + self.height_px(width)))
+        q = self.style.unit_px(width)
+        return View(to_px, panel.width_mm, panel.height_mm, panel.corners_mm, q, frame, self.style, on_photo=True)
+
+    def page(self, width: int, top: int = 0, below: int = 0) -> Bytes:
+        """The ground at this width, `top` and `below` so many rows of the style's colour."""
+        page, ground = _page(width, (top, self.height_px(width), below), self.style)
+        cut = self._cut(width)
+        shown = self._photo.rgb[cut.first[1] : cut.end[1], cut.first[0] : cut.end[0]]
+        _lay(shown, ground, cut.box, INK)
+        _darken_outside(ground, self.view(width).outline_px)
+        return page
+
+    def _cut(self, width: int) -> "Cut":
+        """What the picture of this width shows of the photo, and where."""
+        height, (q, scale, gutters) = self.height_px(width), self._measures(width)
+        first = np.floor(self._least - np.array(gutters) * q / scale).astype(int)
+        size = np.ceil(np.array([width, height]) / scale).astype(int)
+        return _cut(self._photo.rgb.shape[1::-1], first, size, (width, height))
 
 
 class FlatGround:
@@ -95,59 +113,90 @@ class FlatGround:
         """Height of the picture at this width."""
         return round(self._panel_size(width)[1] + 2 * self._gutters(width)[1])
 
-    def render(self, width: int, top: int) -> tuple[Bytes, View]:
-        """Draw the ground at `width`; the view counts its rows from `top`."""
-        height, q = self.height_px(width), self.style.unit_px(width)
+    def _box(self, width: int) -> Box:
+        """Where the panel lies in the ground."""
         across, down = self._panel_size(width)
-        left, above = (width - across) // 2, (height - down) // 2
-        room = (above, height - above - down, left, width - left - across)
-        image = framed(_resized(self._flat.image, across, down), room, self.style.theme.ground)
-        middle = np.array([left + (across - 1) / 2, top + above + (down - 1) / 2])
-        scale = across / self._panel.width_mm
+        left, above = (width - across) // 2, (self.height_px(width) - down) // 2
+        return left, above, left + across, above + down
+
+    def view(self, width: int, top: int = 0) -> View:
+        """Where things lie in a picture of this width with `top` rows above the ground."""
+        left, above, right, end = self._box(width)
+        middle = np.array([(left + right - 1) / 2, top + (above + end - 1) / 2])
+        scale = (right - left) / self._panel.width_mm
 
         def to_px(points_mm: ArrayLike) -> Floats:
             return np.asarray(points_mm, float) * scale + middle
 
-        frame = (0.0, float(top), float(width), float(top + height))
-        size = self._panel.width_mm, self._panel.height_mm
-        return image, View(to_px, *size, nominal_corners(*size), q, frame, self.style, on_photo=False)
+        frame = (0.0, float(top), float(width), float(top + self.height_px(width)))
+        size, q = (self._panel.width_mm, self._panel.height_mm), self.style.unit_px(width)
+        return View(to_px, *size, nominal_corners(*size), q, frame, self.style, on_photo=False)
+
+    def page(self, width: int, top: int = 0, below: int = 0) -> Bytes:
+        """The ground at this width, `top` and `below` so many rows of the style's colour."""
+        page, ground = _page(width, (top, self.height_px(width), below), self.style)
+        _lay(self._flat.image, ground, self._box(width), self.style.theme.ground)
+        return page
 
 
 Ground = PhotoGround | FlatGround
 
 
-def framed(image: Bytes, room: tuple[int, int, int, int], colour: RGB) -> Bytes:
-    """A picture with `room` of one colour above, below, to the left and to the right of it, px."""
-    return np.asarray(cv2.copyMakeBorder(image, *room, cv2.BORDER_CONSTANT, value=colour), np.uint8)
+def _page(width: int, rows: tuple[int, int, int], style: Style) -> tuple[Bytes, Bytes]:
+    """A page with `rows` above, for and below a ground: all of it, filled above and below, and the ground's part."""
+    top, high, below = rows
+    # One array for all: each copy of a large picture costs as much as everything that is drawn upon it.
+    page = np.empty((top + high + below, width, 3), np.uint8)
+    _fill_around(page, (0, top, width, top + high), style.theme.ground)
+    return page, page[top : top + high]
 
 
-def _resized(image: Bytes, width: int, height: int) -> Bytes:
-    """Resize; areas are averaged only where much is lost, for it costs five times as much."""
-    method = cv2.INTER_AREA if width < AVERAGED_BELOW * image.shape[1] else cv2.INTER_LINEAR
-    return np.asarray(cv2.resize(image, (width, height), interpolation=method), np.uint8)
+def _fill_around(picture: Bytes, box: Box, colour: RGB) -> None:
+    """Fill what lies outside a box."""
+    left, top, right, bottom = box
+    height, width = picture.shape[:2]
+    for x0, y0, x1, y1 in (
+        (0, 0, width, top),
+        (0, bottom, width, height),
+        (0, top, left, bottom),
+        (right, top, width, bottom),
+    ):
+        if x1 > x0 and y1 > y0:
+            cv2.rectangle(picture, (x0, y0), (x1 - 1, y1 - 1), colour, cv2.FILLED)
 
 
-def _cut(
-    pixels: Bytes, first: NDArray[np.int_], size: NDArray[np.int_], wanted: tuple[int, int]
-) -> tuple[Bytes, Floats, Floats, Floats]:
-    """Cut `size` (w, h) pixels from `first` (x, y), brought to `wanted` (w, h), ink beyond the picture's edges.
+def _lay(image: Bytes, picture: Bytes, box: Box, colour: RGB) -> None:
+    """Resize an image into a box of the picture, with `colour` around it.
 
-    Only what the picture holds is resized, to whole pixels: hence its first pixel, its own scales and the corner where
-    it lies, each (2,), from the pixels there are.
+    Areas are averaged only where much is lost, for it costs five times as much.
     """
-    low = np.clip(first, 0, np.array(pixels.shape[1::-1]) - 1)
-    high = np.clip(first + size, low + 1, pixels.shape[1::-1])
+    left, top, right, bottom = box
+    method = cv2.INTER_AREA if right - left < AVERAGED_BELOW * image.shape[1] else cv2.INTER_LINEAR
+    cv2.resize(image, (right - left, bottom - top), picture[top:bottom, left:right], interpolation=method)
+    _fill_around(picture, box, colour)
+
+
+class Cut(NamedTuple):
+    """A part of the photo, from its first pixel (x, y) to its end, and the box of the picture that it fills."""
+
+    first: NDArray[np.int_]
+    end: NDArray[np.int_]
+    box: Box
+
+
+def _cut(photo_size: tuple[int, int], first: NDArray[np.int_], size: NDArray[np.int_], wanted: tuple[int, int]) -> Cut:
+    """Of `size` (w, h) pixels from `first` (x, y), shown in `wanted` (w, h), those that the photo holds.
+
+    Only these are resized, to whole pixels, and ink stands for the others.
+    """
+    low = np.clip(first, 0, np.array(photo_size) - 1)
+    high = np.clip(first + size, low + 1, photo_size)
     left, top = np.round((low - first) * wanted / size).astype(int)
     right, bottom = np.round((high - first) * wanted / size).astype(int)
-    inside = _resized(pixels[low[1] : high[1], low[0] : high[0]], right - left, bottom - top)
-    scales, corner = np.array([right - left, bottom - top]) / (high - low), np.array([left, top], float)
-    if inside.shape[1::-1] == wanted:
-        return inside, low.astype(float), scales, corner
-    room = (int(top), int(wanted[1] - bottom), int(left), int(wanted[0] - right))
-    return framed(inside, room, INK), low.astype(float), scales, corner
+    return Cut(low, high, (int(left), int(top), int(right), int(bottom)))
 
 
-def _darken_outside(image: Bytes, outline_px: Floats) -> Bytes:
+def _darken_outside(image: Bytes, outline_px: Floats) -> None:
     """Lay ink over all but the panel, in place."""
     table = np.round(OUTSIDE_LEFT * np.arange(256)[:, None] + (1 - OUTSIDE_LEFT) * np.array(INK)).astype(np.uint8)
     inside = np.zeros(image.shape[:2], np.uint8)
@@ -163,4 +212,3 @@ def _darken_outside(image: Bytes, outline_px: Floats) -> Bytes:
                 dark = cv2.LUT(part, table[:, None])
                 cv2.copyTo(part, inside[rows, columns], dark)
                 part[:] = dark
-    return image

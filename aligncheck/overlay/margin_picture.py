@@ -8,7 +8,7 @@ from aligncheck.overlay.callouts import place_callouts
 from aligncheck.overlay.canvas import Bytes, Canvas
 from aligncheck.overlay.colours import DARK
 from aligncheck.overlay.frame_layer import FrameLayer
-from aligncheck.overlay.grounds import FlatGround, Ground, PhotoGround, framed
+from aligncheck.overlay.grounds import FlatGround, Ground, PhotoGround
 from aligncheck.overlay.lane import Lane
 from aligncheck.overlay.layer import Layer
 from aligncheck.overlay.legend import draw_legend, height_q
@@ -43,7 +43,7 @@ def _draw(ground: Ground, drift: Drift, margin: Margin, summary: Summary) -> Byt
     width = _width(ground)
     q = style.unit_px(width)
     top = round(STRIP_HIGH * q)
-    image, view = ground.render(width, top)
+    view = ground.view(width, top)
     centre = np.array(drift.centre_mm)
     # Numbers stand at the edge, however far the design goes.
     lane = Lane(centre, np.array([0.0]), np.array([1.0]))
@@ -54,12 +54,12 @@ def _draw(ground: Ground, drift: Drift, margin: Margin, summary: Summary) -> Byt
     placements = place_callouts(obstacles, [callout for layer in layers for callout in layer.callouts()])
     entries = [entry for layer in layers for entry in layer.entries(placements)]
     below = round(height_q(entries, width / q) * q)
-    canvas = Canvas(framed(image, (top, below, 0, 0), style.theme.ground), q)
+    canvas = Canvas(ground.page(width, top, below), q)
     # On the photo a light plate would be louder than the design.
     plates = style._replace(theme=DARK) if view.on_photo else style
     draw_layers(canvas, plates, layers, placements)
     draw_strip(canvas, summary, style)
-    draw_legend(canvas, entries, top + image.shape[0], style)
+    draw_legend(canvas, entries, round(view.frame[3]), style)
     return canvas.finish()
 
 

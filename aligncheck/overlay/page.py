@@ -57,10 +57,10 @@ def flat_page_picture(
 
 
 def _draw(ground: Ground, check: Seen, width_px: int, more: Sequence[LayerMaker]) -> PagePicture:
-    image, view = ground.render(width_px, 0)
+    view = ground.view(width_px)
     drift = drawn_marks(check)
     composition = compose(view, drift, more)
-    canvas = Canvas(image, view.q)
+    canvas = Canvas(ground.page(width_px), view.q)
     plates = ground.style._replace(theme=DARK) if view.on_photo else ground.style
     draw_layers(canvas, plates, composition.layers, composition.placements)
     lengths = choose_lengths(view, drift, composition.lane)

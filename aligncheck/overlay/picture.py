@@ -9,7 +9,7 @@ from aligncheck.overlay.callouts import place_callouts
 from aligncheck.overlay.canvas import Bytes, Canvas, Pen
 from aligncheck.overlay.colours import BONE, DARK, MOVE
 from aligncheck.overlay.frame_layer import FrameLayer
-from aligncheck.overlay.grounds import Ground, framed
+from aligncheck.overlay.grounds import Ground
 from aligncheck.overlay.key import bound_on_entries, entries_of
 from aligncheck.overlay.lane import Lane, lane_of
 from aligncheck.overlay.layer import Layer, Placements
@@ -61,15 +61,15 @@ def draw_picture(
     style = ground.style
     q = style.unit_px(width_px)
     top = round(STRIP_HIGH * q)
-    image, view = ground.render(width_px, top)
+    view = ground.view(width_px, top)
     composition = compose(view, drift, more)
     below = round(height_q(composition.entries, width_px / q) * q)
-    canvas = Canvas(framed(image, (top, below, 0, 0), style.theme.ground), q)
+    canvas = Canvas(ground.page(width_px, top, below), q)
     # On the photo a light plate with a doubt would be louder than a move.
     plates = style._replace(theme=DARK) if view.on_photo else style
     draw_layers(canvas, plates, composition.layers, composition.placements)
     draw_strip(canvas, summary, style)
-    draw_legend(canvas, composition.entries, top + image.shape[0], style)
+    draw_legend(canvas, composition.entries, round(view.frame[3]), style)
     return canvas.finish()
 
 

@@ -27,7 +27,7 @@ def check(dots):
 
 def composed(dots, style=PHONE):
     made = check(dots)
-    _, view = FlatGround(BLANK, PANEL, style).render(390, 58)
+    view = FlatGround(BLANK, PANEL, style).view(390, 58)
     return view, compose(view, drawn_marks(made), stage_layers(made))
 
 

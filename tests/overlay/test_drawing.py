@@ -24,7 +24,7 @@ def drawn(style=SCREEN, width_px=1600, moves=MOVES, rings=()):
     drift = made_drift(PANEL, even_spokes(7, moves, outer_mm=80.0, turn_deg=11.0), rings)
     ground = FlatGround(BLANK, PANEL, style)
     top = round(STRIP_HIGH * style.unit_px(width_px))
-    _, view = ground.render(width_px, top)
+    view = ground.view(width_px, top)
     picture = draw_flat_overlay(BLANK, MadeCheck(drift), style=style, width_px=width_px)
     return picture, view, drift
 
@@ -175,7 +175,8 @@ def test_what_is_drawn_lies_where_the_photo_shows_it(width_px: int, spare_px: in
     pixels = np.full((below, right, 3), 70, np.uint8)
     x, y = np.rint(PANEL.to_photo([70.0, 50.0])).astype(int)
     pixels[y - 9 : y + 10, x - 9 : x + 10] = 250
-    picture, view = PhotoGround(Photo(pixels), PANEL, SCREEN).render(width_px, 0)
+    ground = PhotoGround(Photo(pixels), PANEL, SCREEN)
+    picture, view = ground.page(width_px), ground.view(width_px)
     rows, columns = np.nonzero(picture[..., 0] > 160)
     wanted = view.to_px(PANEL.to_panel([x, y]))
     np.testing.assert_allclose([columns.mean(), rows.mean()], wanted, atol=0.3)

@@ -46,7 +46,7 @@ class DotLayer:
 def test_a_layer_of_another_stage_is_drawn_placed_and_explained():
     """Its mark lies where it belongs, its figure finds room among the others, its sign stands in the legend."""
     drift = made_drift(PANEL, even_spokes(12, [2.0] + [0.0] * 11))
-    _, view = FlatGround(BLANK, PANEL, PHONE).render(390, 58)
+    view = FlatGround(BLANK, PANEL, PHONE).view(390, 58)
     made = compose(view, drift, [DotLayer])
     texts = [line.text for _, placed in made.placements for line in placed.label.plate.lines]
     assert texts == ["2.0 mm", "missing", "3.4 mm"]

@@ -34,10 +34,10 @@ def composed(seed: int, on_photo: bool) -> tuple[View, Composition]:
     style, width_px = (PHONE, 390) if seed % 2 else (PRINT, 1800)
     if on_photo:
         photo = Photo(np.full((1500, 1800, 3), 90, np.uint8))
-        _, view = PhotoGround(photo, panel, style).render(width_px, 58)
+        view = PhotoGround(photo, panel, style).view(width_px, 58)
     else:
         flat = FlatView(np.full((round(2 * height), round(2 * width), 3), 40, np.uint8), 2.0, (0.0, 0.0))
-        _, view = FlatGround(flat, panel, style).render(width_px, 58)
+        view = FlatGround(flat, panel, style).view(width_px, 58)
     return view, compose(view, drift)
 
 
@@ -89,7 +89,7 @@ def test_few_moves_all_keep_their_figures():
     moves = [0, 2.5, 0, -1.9, 0, 3.1, 0, 1.6, 0, -4.0, 0, 1.8]
     drift = made_drift(panel, even_spokes(12, moves, turn_deg=7.0))
     flat = FlatView(np.zeros((600, 600, 3), np.uint8), 2.0, (299.5, 299.5))
-    _, view = FlatGround(flat, panel, PHONE).render(390, 58)
+    view = FlatGround(flat, panel, PHONE).view(390, 58)
     placements = compose(view, drift).placements
     assert len(placements) == 6
     for callout, placed in placements:
@@ -104,7 +104,7 @@ def test_spokes_to_the_edge_keep_their_figures(turn_deg):
     panel = level_panel()
     drift = made_drift(panel, even_spokes(8, [3.0, 0, 0, 0, -2.0, 0, 0, 0], outer_mm=146.0, turn_deg=turn_deg))
     flat = FlatView(np.zeros((600, 600, 3), np.uint8), 2.0, (299.5, 299.5))
-    _, view = FlatGround(flat, panel, PHONE, room_mm(drift)).render(390, 58)
+    view = FlatGround(flat, panel, PHONE, room_mm(drift)).view(390, 58)
     assert [placed is not None for _, placed in compose(view, drift).placements] == [True, True]
     assert view.px_per_mm * panel.width_mm >= 0.75 * 390
 
@@ -114,7 +114,7 @@ def test_what_finds_no_room_is_counted():
     panel = level_panel()
     drift = made_drift(panel, even_spokes(48, [1.0, -1.0] * 24))
     flat = FlatView(np.zeros((600, 600, 3), np.uint8), 2.0, (299.5, 299.5))
-    _, view = FlatGround(flat, panel, PHONE).render(390, 58)
+    view = FlatGround(flat, panel, PHONE).view(390, 58)
     made = compose(view, drift)
     hidden = sum(placed is None for _, placed in made.placements)
     assert hidden > 0
