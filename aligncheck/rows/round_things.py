@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.centrepiece.ground import fit_ground
+from aligncheck.geometry.small import quantile
 from aligncheck.rows.view import ColourView
 
 Singles = NDArray[np.float32]
@@ -38,7 +39,7 @@ def count_round(view: ColourView, within: Mask, free: Mask) -> int:
     bare = fit_ground(view.colours, view.px_per_mm, half).image(view.shape, view.px_per_mm, view.origin_px)
     differences = cv2.split(cv2.absdiff(view.colours, bare))
     unlike = np.asarray(cv2.max(cv2.max(differences[0], differences[1]), differences[2]), np.float32)
-    spread = float(np.quantile(unlike[::2, ::2], 0.25)) / QUARTER
+    spread = float(quantile(unlike[::2, ::2].ravel(), 0.25)) / QUARTER
     painted = (unlike > UNLIKE * max(spread, 1e-6)).astype(np.uint8)
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (round(BROAD_MM * view.px_per_mm) | 1,) * 2)
     broad = cv2.morphologyEx(painted, cv2.MORPH_OPEN, disc)

@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.geometry.small import median
+from aligncheck.geometry.small import median, quantile
 from aligncheck.marks import Marks
 from aligncheck.photo import Photo
 from aligncheck.rows.chalk_map import known_lines
@@ -47,7 +47,7 @@ LEAST_SHARE, LEAST_OF_THICK = 0.015, 0.2
 STRONG_SHARE, LEAST_STRONG = 0.6, 0.01
 #: Where only some segments have petals: strokes of this share of a known line and this length, mm, in one segment more
 #: than in the barest ones (at this percentile) come to two sides of 20 mm. Strays, ghosts and letters rarely do.
-BEGUN_SHARE, STROKE_MM, LEAST_BEGUN_MM, BAREST = 0.45, 6.0, 40.0, 20
+BEGUN_SHARE, STROKE_MM, LEAST_BEGUN_MM, BAREST = 0.45, 6.0, 40.0, 0.2
 #: Where paint covers more than this share of a segment, and strokes are less than that share of it, they are the gaps
 #: between dots: so dense a segment is painted, and what was traced there is hidden. Of dots that nearly touch there is
 #: half a segment, and gaps between them are a quarter of that.
@@ -126,7 +126,7 @@ def _begun_mm(strokes: Mask, count: int, scale: float, middle_px: Floats, painte
     long = length > STROKE_MM
     found = np.bincount(_bins(x[long], y[long], count), weights=length[long], minlength=len(painted))
     segments = _by_segment(found)
-    return max(float(np.max(segments, where=~painted, initial=0.0) - np.percentile(segments, BAREST)), 0.0)
+    return max(float(np.max(segments, where=~painted, initial=0.0) - quantile(segments, BAREST)), 0.0)
 
 
 def _painted(strokes: Mask, paint: Mask, within: Mask, middle_px: Floats, count: int) -> Mask:
