@@ -61,7 +61,7 @@ def quantile(values: NDArray[Any], share: float, axis: int = -1, alike: bool = F
 
     `alike` says that many values are equal (nothing where nothing is seen): parting those is slower than sorting all.
     """
-    values = np.moveaxis(values, axis, -1)
+    values = values if axis == -1 else np.moveaxis(values, axis, -1)
     place = share * (values.shape[-1] - 1)
     below = int(place)
     parted = np.sort(values, axis=-1) if alike else np.partition(values, below, axis=-1)

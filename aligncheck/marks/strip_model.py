@@ -203,7 +203,7 @@ class StripModel:
         noise = self._noise(_rows(own, own), _rows(own, picture.residual), weight)
         # What each row gains per mm: that the spoke moves, that it widens, that its partners move.
         rows = [(own, self.basis), (widened, np.ones((len(own), 1))), *((other, self.line) for other in moved[1:])]
-        normal = np.block([[_product(one, other, weight) for other in rows] for one in rows])
+        normal = np.concatenate([np.hstack([_product(one, other, weight) for other in rows]) for one in rows])
         pull = np.concatenate([column.T @ (weight * _rows(change, picture.residual)) for change, column in rows])
         return Step(normal / noise, pull / noise, usual, noise)
 

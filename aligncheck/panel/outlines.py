@@ -172,5 +172,6 @@ def _upright(corners: Floats, score: float, steps: Floats) -> Outline:
 
 def clockwise(corners: Floats) -> bool:
     """Whether corners (4, 2) go round clockwise as seen (y points down)."""
-    x, y = corners[:, 0], corners[:, 1]
-    return bool((x * np.roll(y, -1) - y * np.roll(x, -1)).sum() > 0)
+    # Twice the area, by the diagonals.
+    (ax, ay), (bx, by) = (corners[2] - corners[0]).tolist(), (corners[3] - corners[1]).tolist()
+    return bool(ax * by - ay * bx > 0)

@@ -68,10 +68,8 @@ def shape_spread(
     ):
         d = shape_residuals(corners_px, moved, *size_mm) - base
         spread += np.outer(d, d)
-    for step in corner_sd_px * np.eye(8).reshape(8, 4, 2):
-        d = shape_residuals(corners_px + step, lens, *size_mm) - base
-        spread += np.outer(d, d)
-    return np.asarray(spread, float)
+    d = shape_residuals(corners_px + corner_sd_px * np.eye(8).reshape(8, 4, 2), lens, *size_mm) - base
+    return np.asarray(spread + d.T @ d, float)
 
 
 def shape_chi2(
@@ -105,10 +103,14 @@ def shape_of(corners: Floats, width_mm: float, height_mm: float) -> Floats:
 
 def _outside(points: Floats, corners: Floats, which: NDArray[np.int_]) -> Floats:
     """How far undistorted points (..., n, 2) lie outside their side `which` (n,) of undistorted corners (..., 4, 2)."""
-    along = np.roll(corners, -1, axis=-2) - corners
-    normal = np.stack([along[..., 1], -along[..., 0]], axis=-1) / np.linalg.norm(along, axis=-1, keepdims=True)
-    start = (normal * corners).sum(-1)
-    return np.asarray((normal[..., which, :] * points).sum(-1) - start[..., which], float)
+    # Coordinate by coordinate: NumPy is slow along so short an axis.
+    x, y = corners[..., 0], corners[..., 1]
+    along_x, along_y = np.roll(x, -1, axis=-1) - x, np.roll(y, -1, axis=-1) - y
+    length = np.hypot(along_x, along_y)
+    normal_x, normal_y = along_y / length, -along_x / length
+    start = normal_x * x + normal_y * y
+    off = normal_x[..., which] * points[..., 0] + normal_y[..., which] * points[..., 1]
+    return np.asarray(off - start[..., which], float)
 
 
 def _moved(corners: Floats, lens: Lens, x: Floats) -> tuple[Floats, Lens]:
@@ -168,7 +170,7 @@ def fit_shape(
     `scale_px` is the residual beyond which a piece loses weight (Cauchy) when its own variance is smaller; `bow` how
     far the sides may bow by themselves.
     """
-    points = np.concatenate([s.points_px for s in sides])
+    points_px = np.concatenate([s.points_px for s in sides])
     which = np.repeat(np.arange(4), [len(s.points_px) for s in sides])
     variance = np.concatenate([s.variance_px2 for s in sides])
     use = np.isfinite(variance)
@@ -180,10 +182,10 @@ def fit_shape(
     bowed, bows = bow_design([len(s.points_px) for s in sides]), np.zeros(4)
     precision_of_bows = bow_precision(corners_px, width_mm, height_mm, bow)
 
-    robust: Floats = np.ones(len(points), dtype=np.float64)
+    robust: Floats = np.ones(len(points_px), dtype=np.float64)
     normal = np.eye(17)
     for _ in range(5):
-        r, by_shape = _residuals_and_slopes(points, which, corners, lens, (width_mm, height_mm), shape_sd)
+        r, by_shape = _residuals_and_slopes(points_px, which, corners, lens, (width_mm, height_mm), shape_sd)
         r[:-2] -= bowed @ bows
         jac = np.hstack([by_shape, np.vstack([-bowed, np.zeros((2, 4))])])
         limit = np.maximum(scale_px**2, 2 * np.where(use, variance, 1))
@@ -202,14 +204,14 @@ def fit_shape(
         prior = _from_belief(lens, camera.lens)
         if np.abs(x[:8]).max() < 0.01:
             break
-    r, _ = _residuals_and_slopes(points, which, corners, lens, (width_mm, height_mm), shape_sd)
+    off = _outside(lens.unbend(points_px), lens.unbend(corners), which) * lens.focal_px - bowed @ bows
     split = np.cumsum([len(s.points_px) for s in sides])[:-1]
     covariance = np.asarray(np.linalg.inv(normal), float)
     return ShapeFit(
         corners,
         lens,
         covariance[:13, :13],
-        list(np.split(r[:-2] - bowed @ bows, split)),
+        list(np.split(off, split)),
         list(np.split(robust, split)),
         bows,
         covariance,

@@ -74,14 +74,13 @@ def _read_crop(rgb: NDArray[np.uint8], x: Singles, y: Singles) -> Singles:
     """Read places (n, k) from a crop that is turned to linear light before anything is interpolated."""
     height, width = rgb.shape[:2]
     least_x, most_x, least_y, most_y = float(x.min()), float(x.max()), float(y.min()), float(y.max())
-    unseen = np.full((*x.shape, 3), np.nan, np.float32)
     # A fit may have run away beyond all bounds.
     if not math.isfinite(least_x + most_x + least_y + most_y):
-        return unseen
+        return np.full((*x.shape, 3), np.nan, np.float32)
     left, right = max(math.floor(least_x) - 1, 0), min(math.ceil(most_x) + 2, width)
     top, bottom = max(math.floor(least_y) - 1, 0), min(math.ceil(most_y) + 2, height)
     if right - left < 2 or bottom - top < 2:
-        return unseen
+        return np.full((*x.shape, 3), np.nan, np.float32)
     crop = cv2.LUT(rgb[top:bottom, left:right], LINEAR)
     across, down = x - np.float32(left), y - np.float32(top)
     values = cv2.remap(crop, across, down, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)

@@ -159,7 +159,9 @@ def _decode_jpeg(data: bytes, profile: bytes | None, file: Path | None) -> Bytes
 
 def _is_whole(data: bytes) -> bool:
     """Whether an end-of-image marker follows the last start of a scan; within a scan's own bytes neither occurs."""
-    return data.rfind(b"\xff\xd9") > data.rfind(b"\xff\xda") >= 0
+    end = data.rfind(b"\xff\xd9")
+    # The last scan lies far before the end: sought backward, it would be found only after all of its bytes.
+    return 0 <= data.find(b"\xff\xda") < end and data.find(b"\xff\xda", end) < 0
 
 
 def _exif(image: Any) -> Any:
