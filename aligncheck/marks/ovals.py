@@ -1,11 +1,12 @@
 """Rings out of round: how oval they read, what of the map would make them so, and how oval a hand draws them."""
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.marks.marks import Ring, Waves
+from aligncheck.marks.marks import Ring
 from aligncheck.marks.moved import AROUND, around, circle_by
 from aligncheck.panel import Panel
 
@@ -37,7 +38,8 @@ def ovals_of(panel: Panel, rings: tuple[Ring, ...]) -> Ovals:
     """The ovals of those rings that were read all round."""
     seen = [(ring, ring.waves) for ring in rings if ring.waves is not None]
     read = np.array([waves.oval_mm for _, waves in seen]).reshape(-1)
-    return Ovals(read, _slopes(panel, [ring for ring, _ in seen]), _spread([waves for _, waves in seen]))
+    spread = oval_spread([waves.hand_mm for _, waves in seen], [waves.oval_covariance for _, waves in seen])
+    return Ovals(read, _slopes(panel, [ring for ring, _ in seen]), spread)
 
 
 def _slopes(panel: Panel, rings: list[Ring]) -> Floats:
@@ -46,10 +48,11 @@ def _slopes(panel: Panel, rings: list[Ring]) -> Floats:
     return np.concatenate([np.zeros((0, 10)), *(circle_by(field)[3:] for field in fields)])
 
 
-def _spread(waves: list[Waves]) -> Floats:
-    n = len(waves)
-    hand = np.repeat([HAND_OVAL * one.hand_mm for one in waves], 2)
+def oval_spread(hands_mm: Sequence[float], read: Sequence[Floats]) -> Floats:
+    """Covariance (2 n, 2 n) of n rings' ovals that are not the map's: as read (2, 2) each, and as drawn by the hand."""
+    n = len(hands_mm)
+    hand = HAND_OVAL * np.repeat(hands_mm, 2)
     spread = np.outer(hand, hand) * np.kron(np.eye(n) + 1, np.eye(2))
-    for k, one in enumerate(waves):
-        spread[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] += one.oval_covariance
+    for k, one in enumerate(read):
+        spread[2 * k : 2 * k + 2, 2 * k : 2 * k + 2] += one
     return spread

@@ -38,7 +38,8 @@ def settled_panel(panel: Panel, rings: tuple[Ring, ...]) -> Panel:
     corners_px = moved.to_photo(moved.corners_mm - sides[:8].reshape(4, 2))
     covariance = np.tensordot(shares, sides_covariances, axes=1)
     shape = squareness(panel, ovals)
-    return replace(moved, corners_px=corners_px, covariance=covariance, kinds=kinds, settled=True, squareness=shape)
+    settled = replace(moved, corners_px=corners_px, covariance=covariance, kinds=kinds, settled=True)
+    return replace(settled, squareness=shape, unsettled=panel)
 
 
 def _cut(panel: Panel, kind: Kind) -> Floats:

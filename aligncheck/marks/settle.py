@@ -21,7 +21,17 @@ def settle(marks: Marks) -> Marks:
     old = marks.panel
     if old.settled:
         return marks
-    new = settled_panel(old, marks.rings)
+    return onto(settled_panel(old, marks.rings), marks)
+
+
+def unsettle(marks: Marks) -> Marks:
+    """The marks in the frame of the panel as its sides alone gave it."""
+    return marks if marks.panel.unsettled is None else onto(marks.panel.unsettled, marks)
+
+
+def onto(new: Panel, marks: Marks) -> Marks:
+    """The same marks in the frame of another map of the same panel."""
+    old = marks.panel
     parts = [part for spoke in marks.spokes for part in spoke.strokes]
     lines: list[Line] = [*marks.spokes, *parts, *marks.diagonals]
     points = [marks.centre] + ([marks.spokes_meet] if marks.spokes_meet else [])

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -12,6 +13,9 @@ from aligncheck.lens import Lens
 from aligncheck.notes import Note
 from aligncheck.panel.kind import Kind, usual_kinds
 from aligncheck.panel.squareness import Squareness
+
+if TYPE_CHECKING:
+    from aligncheck.panel.in_common import Sides
 
 Floats = NDArray[np.float64]
 
@@ -50,6 +54,10 @@ class Panel:
         ones, and the kinds hold how far they may still be off.
     squareness : Squareness or None
         What its round rings say of its shape, where it has any.
+    sides : Sides or None
+        What the kinds were told from, for those who join several photos.
+    unsettled : Panel or None
+        The panel as its sides alone gave it, where it is settled.
     """
 
     width_mm: float
@@ -63,6 +71,8 @@ class Panel:
     kinds: tuple[Kind, ...] = ()
     settled: bool = False
     squareness: Squareness | None = None
+    sides: "Sides | None" = None
+    unsettled: "Panel | None" = None
 
     @classmethod
     def from_corners(

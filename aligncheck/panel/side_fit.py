@@ -1,7 +1,7 @@
 """The SideFit value: four fitted sides, the corners where they cross, and how sure all that is."""
 
 from dataclasses import replace
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +10,9 @@ from aligncheck.geometry.uncertainty import u95_point
 from aligncheck.lens import Lens
 from aligncheck.panel.kind import Kind
 from aligncheck.panel.panel import Panel
+
+if TYPE_CHECKING:
+    from aligncheck.panel.in_common import Sides
 
 Floats = NDArray[np.float64]
 
@@ -37,6 +40,8 @@ class SideFit(NamedTuple):
         How the panel may be made, and the map's parameters then.
     passed_over : tuple of bool
         Whether a stronger track of each side was passed over because the others suited the shape better.
+    sides : Sides or None
+        What the kinds were told from.
     """
 
     corners_px: Floats
@@ -48,6 +53,7 @@ class SideFit(NamedTuple):
     shape_chi2: float
     kinds: tuple[Kind, ...] = ()
     passed_over: tuple[bool, ...] = (False, False, False, False)
+    sides: "Sides | None" = None
 
     @property
     def largest_u95_mm(self) -> float:
@@ -57,4 +63,4 @@ class SideFit(NamedTuple):
     def panel(self, width_mm: float, height_mm: float) -> Panel:
         """The Panel with this map and covariance."""
         found = Panel.from_corners(width_mm, height_mm, self.lens, self.corners_px, self.covariance)
-        return replace(found, kinds=self.kinds)
+        return replace(found, kinds=self.kinds, sides=self.sides)

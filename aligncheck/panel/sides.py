@@ -11,6 +11,7 @@ from aligncheck.lens import Lens
 from aligncheck.panel.covariance import map_covariance, unevenness
 from aligncheck.panel.edge_bands import bands_beside, with_band
 from aligncheck.panel.edges import FEW_LINES, LINES, Edges, read_edge_strip
+from aligncheck.panel.in_common import Sides
 from aligncheck.panel.inner_edge import DEPTHS_MM, SLACK, inner_edges
 from aligncheck.panel.kind import DEEP_MM, makes_of
 from aligncheck.panel.known_camera import KnownCamera, believed_camera
@@ -188,8 +189,9 @@ def _finish(
     covariance = map_covariance(fit, true, uneven, has_step, panel, edge, scale, size_px)
     chi2 = shape_chi2(fit.corners_px, fit.lens, camera, size_mm, CORNER_MM * float(scale.mean()))
     makes = [(make, rounding(seen, depth_mm, outshines, make.deep)) for make in makes_of(depth_mm)]
-    kinds = told_apart(Seen(fit, allowed, true, uneven, has_step, panel, edge, scale, size_px), makes)
-    return SideFit(fit.corners_px, fit.lens, covariance, strength, residual, has_step, chi2, kinds)
+    shown = Sides(Seen(fit, allowed, true, uneven, has_step, panel, edge, scale, size_px), makes)
+    kinds = told_apart(*shown)
+    return SideFit(fit.corners_px, fit.lens, covariance, strength, residual, has_step, chi2, kinds, sides=shown)
 
 
 def _allowed_bow(depth_mm: float | None) -> Bow:

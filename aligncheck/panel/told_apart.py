@@ -41,7 +41,7 @@ class Seen(NamedTuple):
 
 def told_apart(seen: Seen, makes: list[tuple[Make, Rounding]]) -> tuple[Kind, ...]:
     """The `makes`, each with how its edges would be rounded, after the sides were seen."""
-    bows = _bows_of_sides(seen)
+    bows = bows_of_sides(seen)
     to_p = errors_to_p(seen.fit, seen.panel)
     logs = [np.log(make.share) + bows.likelihood(make.bow) for make, _ in makes]
     likely = np.exp(np.array(logs) - max(logs))
@@ -55,7 +55,7 @@ def told_apart(seen: Seen, makes: list[tuple[Make, Rounding]]) -> tuple[Kind, ..
     )
 
 
-def _map_of(seen: Seen, bows: "_Bows", bow: Bow, edge: Rounding, to_p: Floats) -> tuple[Floats, Floats]:
+def _map_of(seen: Seen, bows: "Bows", bow: Bow, edge: Rounding, to_p: Floats) -> tuple[Floats, Floats]:
     """Mean (10,) and covariance (10, 10) of p if the sides bow like this and the edges are so round."""
     mean_px, spread = bows.after(bow)
     by_bow = seen.fit.with_bows[:13, 13:] @ np.linalg.inv(seen.fit.with_bows[13:, 13:])
@@ -70,7 +70,7 @@ def _map_of(seen: Seen, bows: "_Bows", bow: Bow, edge: Rounding, to_p: Floats) -
     return mean, np.asarray(covariance, float)
 
 
-class _Bows(NamedTuple):
+class Bows(NamedTuple):
     """What the sides alone say of their bows, about nothing: precision times them is `pull`; and the sides' places."""
 
     information: Floats
@@ -91,7 +91,7 @@ class _Bows(NamedTuple):
         return float(both @ np.linalg.solve(prior + self.information, both) - usual @ prior @ usual - size) / 2
 
 
-def _bows_of_sides(seen: Seen) -> _Bows:
+def bows_of_sides(seen: Seen) -> Bows:
     """The fit's bows without what it allowed for, and no surer than long waves of the sides leave them."""
     fit, panel = seen.fit, seen.panel
     sides = fit.corners_px, panel.width_mm, panel.height_mm
@@ -101,4 +101,4 @@ def _bows_of_sides(seen: Seen) -> _Bows:
     # Waves longer than the pieces, dents and paint on the arris make bows that no piece's own scatter accounts for.
     noise = np.diag(TERM_OVER_MEAN * np.square(seen.uneven.waves_px) + (LEAST_TURN_MM * seen.px_per_mm) ** 2)
     left = np.eye(4) - information @ np.linalg.inv(information + np.linalg.inv(noise))
-    return _Bows(left @ information, left @ pull, sides)
+    return Bows(left @ information, left @ pull, sides)

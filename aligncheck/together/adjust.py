@@ -1,8 +1,9 @@
 """One adjustment of several photos of one panel: each its own map, one common set of numbers.
 
-A photo measures m = x - M p + v: the common number x, less what its map's error p does to it, with noise v. What
-differs between photos is their maps (and the noise of their pixels); what they share is the drawing. Nothing is assumed
-to be round, straight or even: every common number is free.
+What differs between photos is their maps (and the noise of their pixels); what they share is the drawing, and the panel
+itself. Nothing is assumed to be straight or even: every common number is free. Only how far a hand draws ovals is held
+to what its finer waves say, as in one photo. How the panel was made is open: every make gives an answer of its own, and
+all photos together tell how likely it is.
 """
 
 from collections.abc import Sequence
@@ -11,12 +12,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.together.match import Observed
+from aligncheck.panel.in_common import Shown
+from aligncheck.together.match import Observed, Ovals
+from aligncheck.together.solve import Panel, Solution, Trust, own_covariance, photo_of, rest_of, solve
 
 Floats = NDArray[np.float64]
 
-#: No map is more exact than this: corners in mm, lens terms (keeps exact maps in tests solvable), and no mark, mm.
-LEAST_CORNER_MM, LEAST_LENS, LEAST_MARK_MM = 1e-3, 1e-6, 2e-3
 #: The marks' own covariance holds the chalk's grain, which all photos share. How much differs between photos is learned
 #: within these bounds, as a share of the standard deviation.
 LEAST_SHARE, MOST_SHARE = 0.1, 3.0
@@ -44,10 +45,17 @@ class Adjusted:
         NaN where no photo measures one.
     maps : ndarray (photos, 10)
         What each photo's map is to be corrected by.
-    map_covariances : ndarray (photos, 10, 10)
-        Of the corrections, after the adjustment.
+    cut : ndarray (photos, 10)
+        What of that is how the panel was cut: it moves what is measured, not where the photo shows a corner.
+    shares : tuple of float
+        How likely each make of panel is.
+    map_covariances : ndarray (makes, photos, 10, 10)
+        Of the corrections, after the adjustment, for each make about the mean of all.
+    side_covariances : ndarray (photos, 10, 10)
+        Of the corrections without the cut.
     map_chi2 : ndarray (photos,)
-        Each correction against its map's own covariance, per degree of freedom: about 1; far above, the map was wrong.
+        What is each photo's alone against its own covariance, per degree of freedom: about 1; far above, the map was
+        wrong.
     share : float
         Standard deviation of what differs between photos in the marks themselves, as a share of their own one.
     agrees : tuple of ndarray
@@ -56,59 +64,84 @@ class Adjusted:
 
     numbers: Floats
     maps: Floats
+    cut: Floats
+    shares: tuple[float, ...]
     map_covariances: Floats
+    side_covariances: Floats
     map_chi2: Floats
     share: float
     agrees: tuple[NDArray[np.bool_], ...]
 
 
-def adjust(observed: Sequence[Observed], map_covariances: Sequence[Floats], size: int) -> Adjusted:
+def adjust(
+    observed: Sequence[Observed], shown: Sequence[Shown], own: Sequence[tuple[Floats, Floats]], ovals: Ovals, size: int
+) -> Adjusted:
     """Solve for all numbers and maps at once, robustly.
 
     Parameters
     ----------
     observed : sequence of Observed
         Of each photo.
-    map_covariances : sequence of ndarray (10, 10)
-        Of each photo's map before the adjustment.
+    shown : sequence of Shown
+        Each photo's map for every make of panel.
+    own : sequence of (ndarray, ndarray)
+        Of the panel's own numbers, for every make: precision and usual value.
+    ovals : Ovals
+        How round the rings are.
     size : int
         How many common numbers there are.
     """
-    priors = [_floor(c) for c in map_covariances]
-    whiteners = [_whitener(o) for o in observed]
+    photos = [photo_of(o, s) for o, s in zip(observed, shown, strict=True)]
     seen = np.zeros(size, bool)
     for o in observed:
         seen[o.index] = True
-    columns = np.cumsum(seen) - 1
-    count = int(seen.sum())
-    weights = [np.ones(len(o.index)) for o in observed]
-    share, wider = 1.0, np.ones(len(observed))
+    panel = Panel(int(seen.sum()), np.cumsum(seen) - 1, ovals, tuple(own))
+    trust = Trust([np.ones(len(o.index)) for o in observed], 1.0, np.ones(len(photos)))
     for turn in range(ROUNDS):
-        used = [c * w for c, w in zip(priors, wider, strict=True)]
-        normal, right = _normal(observed, whiteners, weights, share, used, columns, count)
-        inverse = np.linalg.inv(normal)
-        solution = inverse @ right
-        x, maps = solution[:count], solution[count:].reshape(len(observed), 10)
-        rest = [
-            w @ (x[columns[o.index]] - o.by_map @ p - o.numbers)
-            for o, w, p in zip(observed, whiteners, maps, strict=True)
-        ]
-        share = _share(rest, count, len(observed))
+        answers = [solve(photos, panel, k, trust) for k in range(len(own))]
+        shares = _likely(answers, shown[0])
+        x, maps = (np.tensordot(shares, part, 1) for part in ([a.numbers for a in answers], [a.maps for a in answers]))
+        chi2 = shares @ np.array([_chi2(a, shown, k) for k, a in enumerate(answers)])
+        if turn == ROUNDS - 1:
+            break
+        rest = [rest_of(photo, x, p, panel) for photo, p in zip(photos, maps, strict=True)]
+        share = _share(rest, panel.numbers, len(photos))
         weights = [_mark_weights(o, r / share) for o, r in zip(observed, rest, strict=True)]
-        chi2 = np.array([float(p @ np.linalg.solve(c, p)) / 10 for p, c in zip(maps, priors, strict=True)])
-        if turn == SETTLED:
-            wider = _wider(chi2)
+        trust = Trust(weights, share, _wider(chi2) if turn == SETTLED else trust.wider)
     numbers = np.full(size, np.nan)
     numbers[seen] = x
-    blocks = [slice(count + 10 * i, count + 10 * i + 10) for i in range(len(observed))]
     return Adjusted(
         numbers=numbers,
         maps=maps,
-        map_covariances=np.array([inverse[b, b] for b in blocks]),
+        cut=np.tensordot(shares, [a.cut for a in answers], 1),
+        shares=tuple(shares.tolist()),
+        map_covariances=_laws(shares, [a.maps for a in answers], [a.map_covariances for a in answers]),
+        side_covariances=np.tensordot(
+            shares, _laws(shares, [a.maps - a.cut for a in answers], [a.side_covariances for a in answers]), 1
+        ),
         map_chi2=chi2,
-        share=share,
-        agrees=tuple(w >= 1.0 for w in weights),
+        share=trust.share,
+        agrees=tuple(w >= 1.0 for w in trust.weights),
     )
+
+
+def _likely(answers: Sequence[Solution], shown: Shown) -> Floats:
+    """How likely each make is, after everything that was seen."""
+    logs = np.array([np.log(make.share) + a.log_likely for make, a in zip(shown.makes, answers, strict=True)])
+    likely = np.exp(logs - logs.max())
+    return np.asarray(likely / likely.sum(), float)
+
+
+def _laws(shares: Floats, means: Sequence[Floats], covariances: Sequence[Floats]) -> Floats:
+    """Covariances (makes, photos, 10, 10) about the mean of all makes."""
+    off = np.array(means) - np.tensordot(shares, means, 1)
+    return np.asarray(np.array(covariances) + off[..., :, None] * off[..., None, :], float)
+
+
+def _chi2(answer: Solution, shown: Sequence[Shown], make: int) -> Floats:
+    """What is each photo's alone against what it may be, per degree of freedom (photos,)."""
+    pairs = zip(answer.alone, shown, strict=True)
+    return np.array([float(e @ np.linalg.solve(own_covariance(s.maps[make]), e)) / 10 for e, s in pairs])
 
 
 def _wider(chi2: Floats) -> Floats:
@@ -117,41 +150,6 @@ def _wider(chi2: Floats) -> Floats:
         return np.ones(len(chi2))
     usual = max(float(np.median(chi2)), 1e-6)
     return np.asarray(np.maximum(1.0, chi2 / usual / ODD) ** 2, float)
-
-
-def _floor(covariance: Floats) -> Floats:
-    least = np.array([LEAST_CORNER_MM] * 8 + [LEAST_LENS] * 2)
-    return np.asarray(covariance + np.diag(least**2), float)
-
-
-def _whitener(observed: Observed) -> Floats:
-    """W with W' W = inverse of the own covariance; block by block, so that one mark's rest stays its own."""
-    lower = np.linalg.cholesky(observed.own + LEAST_MARK_MM**2 * np.eye(len(observed.index)))
-    return np.asarray(np.linalg.inv(lower), float)
-
-
-def _normal(
-    observed: Sequence[Observed],
-    whiteners: Sequence[Floats],
-    weights: Sequence[Floats],
-    share: float,
-    priors: Sequence[Floats],
-    columns: NDArray[np.int64],
-    count: int,
-) -> tuple[Floats, Floats]:
-    """Normal equations over the common numbers, then ten map numbers a photo."""
-    size = count + 10 * len(observed)
-    normal, right = np.zeros((size, size)), np.zeros(size)
-    for i, (o, w, weight, prior) in enumerate(zip(observed, whiteners, weights, priors, strict=True)):
-        design = np.zeros((len(o.index), size))
-        design[np.arange(len(o.index)), columns[o.index]] = 1.0
-        at = slice(count + 10 * i, count + 10 * i + 10)
-        design[:, at] = -o.by_map
-        white = w @ design * (np.sqrt(weight) / share)[:, None]
-        normal += white.T @ white
-        right += white.T @ (w @ o.numbers * np.sqrt(weight) / share)
-        normal[at, at] += np.linalg.inv(prior)
-    return normal, right
 
 
 def _share(rest: Sequence[Floats], count: int, photos: int) -> float:

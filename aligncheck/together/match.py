@@ -2,12 +2,14 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import bearing, wrap
-from aligncheck.together.seen import Seen, SeenMark
+from aligncheck.marks.round_rings import oval_spread
+from aligncheck.together.seen import OVAL, Seen, SeenMark
 
 Floats = NDArray[np.float64]
 #: How far two marks lie apart, in units of what still is one mark.
@@ -43,8 +45,8 @@ class Observed:
 class Frame:
     """The common marks, as rough places that photos are compared at.
 
-    Numbers in their order: two offsets a spoke (across it, at its rough inner and outer end), then x, y and radius a
-    ring, last x and y of the centre mark.
+    Numbers in their order: two offsets a spoke (across it, at its rough inner and outer end), then x, y, radius and two
+    of its oval a ring, last x and y of the centre mark.
     """
 
     spokes: tuple[Floats, ...]
@@ -53,7 +55,7 @@ class Frame:
     @property
     def size(self) -> int:
         """How many common numbers there are."""
-        return 2 * len(self.spokes) + 3 * len(self.rings) + 2
+        return 2 * len(self.spokes) + OVAL * len(self.rings) + 2
 
 
 def common_frame(photos: Sequence[Seen], least: int = 1) -> Frame:
@@ -112,7 +114,7 @@ def observe(frame: Frame, photo: Seen) -> Observed:
     for k, place in enumerate(frame.rings):
         ring = min(photo.rings, key=lambda r: near(place, r.numbers), default=None)
         if ring is not None and near(place, ring.numbers) < 1:
-            columns = [first + 3 * k + i for i in range(3)]
+            columns = [first + OVAL * k + i for i in range(len(ring.numbers))]
             parts.append((columns, len(frame.spokes) + k, ring.numbers, ring.by_map, ring.own))
     if photo.centre is not None:
         c = photo.centre
@@ -120,6 +122,27 @@ def observe(frame: Frame, photo: Seen) -> Observed:
             ([frame.size - 2, frame.size - 1], len(frame.spokes) + len(frame.rings), c.numbers, c.by_map, c.own)
         )
     return _stacked(parts)
+
+
+class Ovals(NamedTuple):
+    """Which of the common numbers (n,) are ovals of rings, and how surely these are none: precision (n, n)."""
+
+    which: NDArray[np.int64]
+    precision: Floats
+
+
+def ovals_of(frame: Frame, photos: Sequence[Seen]) -> Ovals:
+    """How round the rings are held to be: as one photo holds them, by the mean of what the photos say of the hand."""
+    near = _same_ring([r[2] for r in frame.rings])
+    index, hands, read = [], [], []
+    for k, place in enumerate(frame.rings):
+        rings = [r for p in photos for r in p.rings if near(place, r.numbers) < 1 and r.hand_mm is not None]
+        if rings:
+            first = 2 * len(frame.spokes) + OVAL * k + 3
+            index += [first, first + 1]
+            hands.append(float(np.mean([r.hand_mm for r in rings])))
+            read.append(np.mean([r.own[3:, 3:] for r in rings], axis=0))
+    return Ovals(np.array(index, int), np.asarray(np.linalg.inv(oval_spread(hands, read)), float))
 
 
 def across(place: Floats, spoke: SeenMark) -> tuple[Floats, Floats]:

@@ -8,12 +8,14 @@ from numpy.typing import NDArray
 
 from aligncheck.errors import InputError
 from aligncheck.marks import Marks
+from aligncheck.marks.settle import onto, unsettle
 from aligncheck.notes import Note
 from aligncheck.panel import Panel
+from aligncheck.panel.in_common import own_precision
 from aligncheck.together.adjust import Adjusted, adjust
 from aligncheck.together.agree import alike, largest_group
 from aligncheck.together.joined import corrected_panel, joined_marks
-from aligncheck.together.match import Frame, Observed, common_frame, observe
+from aligncheck.together.match import Frame, Observed, common_frame, observe, ovals_of
 from aligncheck.together.seen import see
 
 Floats = NDArray[np.float64]
@@ -71,6 +73,7 @@ def tie(photos: Sequence[Marks], names: Sequence[str]) -> Together:
     """
     if len(photos) < 2:
         raise InputError("together_one")
+    photos = [unsettle(m) for m in photos]
     seen = [see(m) for m in photos]
     group, turns = largest_group(seen)
     if len(group) < 2:
@@ -90,22 +93,23 @@ def tie(photos: Sequence[Marks], names: Sequence[str]) -> Together:
         # A mark that only one of several photos shows may be a shadow or a stray.
         frame = common_frame(turned, least=2 if len(used) > 2 else 1)
         observed = [observe(frame, t) for t in turned]
-        adjusted = adjust(observed, [t.map_covariance for t in turned], frame.size)
+        shown = [t.shown for t in turned]
+        own = [own_precision(photos[used[0]].panel, make) for make in shown[0].makes]
+        adjusted = adjust(observed, shown, own, ovals_of(frame, turned), frame.size)
         worst = int(adjusted.map_chi2.argmax())
         if adjusted.map_chi2[worst] < WRONG_MAP or len(used) < 3:
             break
         left_out.append((used[worst], Note("together_wrong_map", {"file": names[used[worst]]})))
+    panels = tuple(corrected_panel(photos[i].panel, adjusted, k) for k, i in enumerate(used))
+    mended = [onto(panel, photos[i]) for i, panel in zip(used, panels, strict=True)]
     undecided = [names[i] for i in used if not turns[i].decided]
     return Together(
-        marks=joined_marks([photos[i] for i in used], turned, [quarters[i] for i in used], frame, adjusted),
+        marks=joined_marks(mended, turned, [quarters[i] for i in used], frame, adjusted),
         used=tuple(used),
         quarters=tuple(quarters[i] for i in used),
         left_out=tuple(sorted(left_out, key=lambda pair: pair[0])),
         map_chi2=tuple(float(c) for c in adjusted.map_chi2),
-        panels=tuple(
-            corrected_panel(photos[i].panel, p, c)
-            for i, p, c in zip(used, adjusted.maps, adjusted.map_covariances, strict=True)
-        ),
+        panels=panels,
         notes=_notes(names, used, left_out, undecided, observed, adjusted, frame),
     )
 
