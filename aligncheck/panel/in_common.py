@@ -1,7 +1,7 @@
 """What the maps of several photos of one panel have in common: the panel itself.
 
-How it was cut, how its sides bow, how round its edges are, what paint lies on them is the same in every photo and does
-not average away; each photo sees it from a place of its own. What the fit of the sides does not know is parted into
+How it was cut, with paint and wear, how its sides bow, how round its edges are is the same in every photo and does not
+average away; each photo sees it from a place of its own. What the fit of the sides does not know is parted into
 that and what is this photo's alone.
 """
 
@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.panel.covariance import COMMON_MM, LEAST_MM, LEAST_TURN_MM, beyond_fit, corner_directions, errors_to_p
+from aligncheck.panel.covariance import LEAST_TURN_MM, beyond_fit, corner_directions, errors_to_p
 from aligncheck.panel.kind import Make, makes_of
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.rounded import Rounding
@@ -21,10 +21,10 @@ from aligncheck.panel.told_apart import Seen, bows_of_sides
 Floats = NDArray[np.float64]
 
 #: The panel's own numbers: corners off a true rectangle's (mm, x and y of each), the bows of its sides (mm, inward);
-#: then in standard deviations how round its edges are, what paint lies on all of them, and place and turn of each side,
-#: from dents and from the lamp on its arris.
-CUT, BOWS, ROUND, PAINT, PLACE, TURN = slice(0, 8), slice(8, 12), 12, 13, slice(14, 18), slice(18, 22)
-OWN = 22
+#: then in standard deviations how round its edges are, where the lamp's light ends on the arris of each side, and how
+#: dents turn each.
+CUT, BOWS, ROUND, PLACE, TURN = slice(0, 8), slice(8, 12), 12, slice(13, 17), slice(17, 21)
+OWN = 21
 #: A bow of one millimetre on every side.
 ONE_MM = Bow(0.0, 0.0, 1.0)
 
@@ -119,8 +119,7 @@ def _map_of(seen: Seen, edge: Rounding, px: Floats) -> MapOfMake:
     by_panel[:8, CUT] = np.eye(8)
     by_panel[:, BOWS] = -to_p @ by_bow * px
     by_panel[:8, ROUND] = -edge.radius_sd_mm * edge.per_radius @ place
-    by_panel[:8, PAINT] = COMMON_MM * place.sum(0)
-    by_panel[:8, PLACE] = (place * np.hypot(LEAST_MM, edge.shade_sd_mm)[:, None]).T
+    by_panel[:8, PLACE] = (place * edge.shade_sd_mm[:, None]).T
     by_panel[:8, TURN] = LEAST_TURN_MM * turn.T
     further_in = [0.0 if side.banded else seen.edge.shift_mm[i] - edge.shift_mm[i] for i, side in enumerate(seen.sides)]
     mean = to_p @ by_bow @ seen.fit.bows_px

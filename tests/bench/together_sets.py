@@ -6,8 +6,9 @@ from pathlib import Path
 
 import numpy as np
 
+from tests.bench.coverage_panels import as_made
 from tests.render import Drawing, Panel, Scene, by_hand, ordinary_scene, photograph
-from tests.render.scenes import PAINTS, out_of_square
+from tests.render.scenes import PAINTS
 
 #: Kinds of sets in turn: thickness of the panels (one of these, mm), and whether the painter tells it.
 KINDS = {
@@ -44,7 +45,9 @@ def panel_set(seed: int, size_px: tuple[int, int]) -> PanelSet:
     kind = list(KINDS)[seed % len(KINDS)]
     depths, told = KINDS[kind]
     depth = float(rng.choice(depths))
-    panel = _made(rng, depth)
+    side = None if rng.random() < 0.6 else "#a98a5f"
+    paint = list(PAINTS.values())[rng.integers(len(PAINTS))]
+    panel = as_made(Panel(depth_mm=depth, colour=paint, side_colour=side), rng)
     scenes = [
         ordinary_scene(10 * seed + k, size_px, most_tilt_deg=25.0, panel=panel)
         for k in range(int(rng.integers(FEWEST, MOST + 1)))
@@ -54,17 +57,3 @@ def panel_set(seed: int, size_px: tuple[int, int]) -> PanelSet:
     segments = int(rng.choice([8, 10, 12, 12, 16]))
     drawing = by_hand(seed, segments=segments, rotation_deg=float(rng.uniform(0, 360 / segments)))
     return PanelSet(kind, seed, drawing, tuple(scenes), depth if told else None)
-
-
-def _made(rng: np.random.Generator, depth_mm: float) -> Panel:
-    """A panel as panels are made: cloth pulls a canvas's bars inwards and wraps a softer edge."""
-    canvas = depth_mm > 10
-    bows = rng.normal(-0.1, 0.1, 4) if canvas else rng.normal(0, 0.03, 4)
-    return Panel(
-        depth_mm=depth_mm,
-        colour=list(PAINTS.values())[rng.integers(len(PAINTS))],
-        side_colour=None if rng.random() < 0.6 else "#a98a5f",
-        corner_shift_mm=out_of_square(rng, depth_mm),
-        side_bow_mm=tuple(bows.tolist()),
-        edge_round_mm=float(rng.uniform(0.2, 0.5) if canvas else rng.uniform(0.05, 0.2)),
-    )
