@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.panel.in_common import Shown
-from aligncheck.together.match import Observed, Ovals
+from aligncheck.together.match import Observed, Roundness
 from aligncheck.together.solve import Panel, Solution, Trust, own_covariance, photo_of, rest_of, solve
 
 Floats = NDArray[np.float64]
@@ -74,7 +74,11 @@ class Adjusted:
 
 
 def adjust(
-    observed: Sequence[Observed], shown: Sequence[Shown], own: Sequence[tuple[Floats, Floats]], ovals: Ovals, size: int
+    observed: Sequence[Observed],
+    shown: Sequence[Shown],
+    own: Sequence[tuple[Floats, Floats]],
+    roundness: Roundness,
+    size: int,
 ) -> Adjusted:
     """Solve for all numbers and maps at once, robustly.
 
@@ -86,7 +90,7 @@ def adjust(
         Each photo's map for every make of panel.
     own : sequence of (ndarray, ndarray)
         Of the panel's own numbers, for every make: precision and usual value.
-    ovals : Ovals
+    roundness : Roundness
         How round the rings are.
     size : int
         How many common numbers there are.
@@ -95,7 +99,7 @@ def adjust(
     seen = np.zeros(size, bool)
     for o in observed:
         seen[o.index] = True
-    panel = Panel(int(seen.sum()), np.cumsum(seen) - 1, ovals, tuple(own))
+    panel = Panel(int(seen.sum()), np.cumsum(seen) - 1, roundness, tuple(own))
     trust = Trust([np.ones(len(o.index)) for o in observed], 1.0, np.ones(len(photos)))
     for turn in range(ROUNDS):
         answers = [solve(photos, panel, k, trust) for k in range(len(own))]

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.angles import bearing, wrap
-from aligncheck.marks.round_rings import oval_spread
+from aligncheck.marks.ovals import oval_spread
 from aligncheck.together.seen import OVAL, Seen, SeenMark
 
 Floats = NDArray[np.float64]
@@ -124,14 +124,14 @@ def observe(frame: Frame, photo: Seen) -> Observed:
     return _stacked(parts)
 
 
-class Ovals(NamedTuple):
+class Roundness(NamedTuple):
     """Which of the common numbers (n,) are ovals of rings, and how surely these are none: precision (n, n)."""
 
     which: NDArray[np.int64]
     precision: Floats
 
 
-def ovals_of(frame: Frame, photos: Sequence[Seen]) -> Ovals:
+def roundness_of(frame: Frame, photos: Sequence[Seen]) -> Roundness:
     """How round the rings are held to be: as one photo holds them, by the mean of what the photos say of the hand."""
     near = _same_ring([r[2] for r in frame.rings])
     index, hands, read = [], [], []
@@ -142,7 +142,7 @@ def ovals_of(frame: Frame, photos: Sequence[Seen]) -> Ovals:
             index += [first, first + 1]
             hands.append(float(np.mean([r.hand_mm for r in rings])))
             read.append(np.mean([r.own[3:, 3:] for r in rings], axis=0))
-    return Ovals(np.array(index, int), np.asarray(np.linalg.inv(oval_spread(hands, read)), float))
+    return Roundness(np.array(index, int), np.asarray(np.linalg.inv(oval_spread(hands, read)), float))
 
 
 def across(place: Floats, spoke: SeenMark) -> tuple[Floats, Floats]:

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.panel.in_common import BOWS, CUT, OWN, MapOfMake, Shown
-from aligncheck.together.match import Observed, Ovals
+from aligncheck.together.match import Observed, Roundness
 
 Floats = NDArray[np.float64]
 
@@ -32,7 +32,7 @@ class Panel(NamedTuple):
 
     numbers: int
     columns: NDArray[np.int64]
-    ovals: Ovals
+    roundness: Roundness
     makes: tuple[tuple[Floats, Floats], ...]
 
 
@@ -92,8 +92,8 @@ def solve(photos: list[Photo], panel: Panel, make: int, trust: Trust) -> Solutio
     to_sides = to_map.copy()
     to_sides[:, :, size - OWN :][:, :, CUT] = 0.0
     p = to_map @ found + np.array([one.mean for one in maps])
-    ovals, off, b = found[panel.columns[panel.ovals.which]], own - usual, own[BOWS]
-    energy = off @ precision @ off + ovals @ panel.ovals.precision @ ovals
+    ovals, off, b = found[panel.columns[panel.roundness.which]], own - usual, own[BOWS]
+    energy = off @ precision @ off + ovals @ panel.roundness.precision @ ovals
     for i, photo in enumerate(photos):
         energy += float(np.square(rest_of(photo, numbers, p[i], panel) / trust.share) @ trust.weights[i])
         energy += alone[i] @ precisions[i] @ alone[i] + b @ photo.shown.bow_precision @ b - 2 * b @ photo.shown.bow_pull
@@ -120,8 +120,8 @@ def _normal(
     normal, right = np.zeros((size, size)), np.zeros(size)
     normal[own, own] += precision
     right[own] += precision @ usual
-    ovals = panel.columns[panel.ovals.which]
-    normal[np.ix_(ovals, ovals)] += panel.ovals.precision
+    ovals = panel.columns[panel.roundness.which]
+    normal[np.ix_(ovals, ovals)] += panel.roundness.precision
     for i, photo in enumerate(photos):
         o, one = photo.observed, photo.shown.maps[make]
         at = slice(panel.numbers + 10 * i, panel.numbers + 10 * i + 10)

@@ -15,7 +15,7 @@ from aligncheck.panel.in_common import own_precision
 from aligncheck.together.adjust import Adjusted, adjust
 from aligncheck.together.agree import alike, largest_group
 from aligncheck.together.joined import corrected_panel, joined_marks
-from aligncheck.together.match import Frame, Observed, common_frame, observe, ovals_of
+from aligncheck.together.match import Frame, Observed, common_frame, observe, roundness_of
 from aligncheck.together.seen import see
 
 Floats = NDArray[np.float64]
@@ -95,7 +95,7 @@ def tie(photos: Sequence[Marks], names: Sequence[str]) -> Together:
         observed = [observe(frame, t) for t in turned]
         shown = [t.shown for t in turned]
         own = [own_precision(photos[used[0]].panel, make) for make in shown[0].makes]
-        adjusted = adjust(observed, shown, own, ovals_of(frame, turned), frame.size)
+        adjusted = adjust(observed, shown, own, roundness_of(frame, turned), frame.size)
         worst = int(adjusted.map_chi2.argmax())
         if adjusted.map_chi2[worst] < WRONG_MAP or len(used) < 3:
             break

@@ -12,7 +12,7 @@ from aligncheck.marks.settle import settle, unsettle
 from aligncheck.panel.in_common import own_precision
 from aligncheck.panel.square import out_of_square
 from aligncheck.together import tie
-from aligncheck.together.match import common_frame, observe, ovals_of
+from aligncheck.together.match import common_frame, observe, roundness_of
 from aligncheck.together.seen import quarter_turn, see
 from aligncheck.together.solve import Panel, Trust, photo_of, solve
 from tests.together.hands import SIZE_MM, drawn, grained, map_covariance, seen_by
@@ -60,7 +60,7 @@ def test_one_photo_by_itself_is_settled_as_ever() -> None:
     frame = common_frame([seen])
     observed = observe(frame, seen)
     own = tuple(own_precision(photo.panel, make) for make in seen.shown.makes)
-    panel = Panel(frame.size, np.arange(frame.size), ovals_of(frame, [seen]), own)
+    panel = Panel(frame.size, np.arange(frame.size), roundness_of(frame, [seen]), own)
     trust = Trust([np.ones(len(observed.index))], 0.1, np.ones(1))
     found = solve([photo_of(observed, seen.shown)], panel, 0, trust)
     settled = settle(photo).panel
