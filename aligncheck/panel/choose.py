@@ -13,7 +13,7 @@ from aligncheck.panel.candidates import (
     tested_for_lines,
 )
 from aligncheck.panel.findings import Findings
-from aligncheck.panel.inside import innermost, is_border, lies_under, outside_border
+from aligncheck.panel.inside import innermost, is_border, lies_under, outlines_inside, outside_border
 from aligncheck.panel.outlines import Outline, corner_distance, different, plain_outlines
 from aligncheck.panel.segments import Lines, line_pool
 from aligncheck.panel.trust import is_plain, trusted
@@ -48,7 +48,7 @@ def search_panel(search: Search, findings: Findings) -> Candidate:
     first = refine_outline(search, findings.outlines[0]) if hopeful else None
     if first and is_plain(first.evidence, findings.outlines, search):
         findings.candidates.append(first)
-        if not looks_nested(search, first):
+        if not looks_nested(search, first) and not outlines_inside(search, first, findings):
             return outside_border(search, first, findings)
     elif hopeful:
         doubtful = [c for c in [first, *_close_calls(search, findings.outlines)] if c]

@@ -5,10 +5,10 @@ from numpy.typing import NDArray
 
 from aligncheck.errors import PanelError
 from aligncheck.panel.border import around_border, drawn_on_panel, hides_sides, lines_outside, with_ground
-from aligncheck.panel.candidates import Candidate, Search, nested_in, refine_outline
+from aligncheck.panel.candidates import Candidate, Search, nested_in, refine_outline, tested_for_lines
 from aligncheck.panel.evidence import LINE
 from aligncheck.panel.findings import Findings
-from aligncheck.panel.outlines import SAME_PX, corner_distance
+from aligncheck.panel.outlines import SAME_PX, Outline, corner_distance
 from aligncheck.panel.shadow import ground_goes_on, throws_shadow
 from aligncheck.panel.trust import MOST_CHI2, NEAR_MM, trusted
 
@@ -22,6 +22,10 @@ BORDERED_SCORE = 5.0
 CLEARLY_INSIDE = 7.5
 #: Outlines nearer than this share of their size are one.
 SAME_SHARE = 0.004
+#: An outline wholly inside another one is this share of its size away from all its sides.
+WELL_INSIDE = 0.02
+#: How many of them are refined.
+DEEP_FINDS = 2
 #: A sheet on a sheet on a sheet is not believed.
 MOST_NESTED = 2
 
@@ -36,7 +40,7 @@ def innermost(search: Search, best: Candidate, findings: Findings) -> Candidate:
         where an outline shows clearly inside that cannot be believed: the outer one is then a sheet's or a board's.
     """
     for _ in range(MOST_NESTED):
-        finds = nested_in(search, best)
+        finds = _finds_inside(search, best, findings)
         inner = [c for c in finds if believed_inside(search, c, best)]
         if not inner:
             if any(casts_doubt(search, c, best) for c in finds):
@@ -48,6 +52,27 @@ def innermost(search: Search, best: Candidate, findings: Findings) -> Candidate:
     if any(believed_inside(search, c, best) for c in nested_in(search, best)):
         raise PanelError("outline_doubtful")
     return best
+
+
+def _finds_inside(search: Search, outer: Candidate, findings: Findings) -> list[Candidate]:
+    """Refined outlines inside another one, the most trusted first: near its sides, and those that were seen anyway."""
+    rough = outlines_inside(search, outer, findings)[:DEEP_FINDS]
+    refined = [refine_outline(search, outline) for outline in rough]
+    finds = nested_in(search, outer) + [tested_for_lines(search, c) for c in refined if c]
+    return sorted(finds, key=lambda c: -c.trust)
+
+
+def outlines_inside(search: Search, outer: Candidate, findings: Findings) -> list[Outline]:
+    """Clear outlines of the small view that lie wholly inside another one, best first."""
+    panel, half = outer.fit.panel(*outer.size_mm), np.array(outer.size_mm) / 2
+    found = []
+    for outline in findings.outlines:
+        if outline.score < BORDERED_SCORE:
+            break
+        corners = np.abs(panel.to_panel(search.view.to_photo(outline.corners)))
+        if (half - corners).min() > WELL_INSIDE * 2 * half.min():
+            found.append(outline)
+    return found
 
 
 def believed_inside(search: Search, inner: Candidate, outer: Candidate) -> bool:

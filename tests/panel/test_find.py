@@ -1,13 +1,17 @@
 """The panel is found on whatever it lies on, and what cannot be measured is refused with its reason."""
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pytest
 
 from aligncheck.errors import PanelError, PhotoError
 from aligncheck.panel.outlines import clockwise
+from aligncheck.photo import Camera, Photo
 from tests.panel.scenes import Taken, found_in, taken
-from tests.render.scene import Slab, Table
+from tests.render import Slab, Table, by_hand, ordinary_scene, photograph
+from tests.truth import true_panel
 
 #: Wrong means another outline; a right one at 3.5 px per mm is good to some tenths of a millimetre.
 RIGHT_MM = 1.0
@@ -79,6 +83,16 @@ def test_it_is_found_in_a_crop_far_off_the_lenss_middle():
 def test_hard_beds(what, case):
     shot = taken(7, **case)
     assert shot.worst_corner_mm(found_in(shot.photo)) < RIGHT_MM, what
+
+
+@pytest.mark.parametrize("seed", [4, 13, 20])
+def test_a_panel_on_a_larger_square_board_is_the_panel(seed: int) -> None:
+    """Half as large again, the board is the clearer rectangle, and the panel lies further in than its bands reach."""
+    scene = ordinary_scene(seed, (1600, 1200)).seen((1600, 1200), f35_mm=26.0, tilt_deg=12.0, fill=0.55)
+    board = Slab((6.0, -4.0), (450.0, 450.0), 2.0, "#7a7f86")
+    shot = photograph(by_hand(seed), replace(scene, table=replace(scene.table, slabs=(board,))), seed)
+    found = found_in(Photo(shot.pixels, camera=Camera(f35_mm=26.0)))
+    assert np.abs(true_panel(shot.truth).to_panel(found.corners_px) - found.corners_mm).max() < RIGHT_MM
 
 
 def test_a_painted_border_belongs_to_the_panel(plain):
