@@ -7,6 +7,7 @@ import numpy as np
 
 from aligncheck.checking import Check
 from aligncheck.drift import Drift
+from aligncheck.joint import JointCheck
 from aligncheck.panel import Panel
 from tests.true_drift import TrueDrift, turned
 
@@ -14,8 +15,8 @@ from tests.true_drift import TrueDrift, turned
 Pair = tuple[str, float, float]
 
 
-def pairs(found: Check, truth: dict[str, Any], true: TrueDrift) -> Iterator[Pair]:
-    """All figures of one photo."""
+def pairs(found: Check | JointCheck, truth: dict[str, Any], true: TrueDrift) -> Iterator[Pair]:
+    """All figures of one photo, or of several together."""
     for error, u95 in zip(corner_errors(found.panel, truth), found.panel.corner_u95_mm, strict=True):
         yield "corner_mm", float(error), u95
     yield from _of_drift(found.drift, true)

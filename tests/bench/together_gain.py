@@ -1,77 +1,83 @@
 """What several photos of one panel gain over one, and whether their joint intervals hold.
 
-    .venv/bin/python -m tests.bench.together_gain [PANELS]
+    .venv/bin/python -m tests.bench.together_gain --sets 60 --first 1000
 
-Renders each panel from three places by three phones, checks the photos one by one and together, and prints the scatter
-of outer ends and directions and the share of 95 % intervals that hold the truth.
+Renders panels of four kinds (boards and canvases, their thickness told or not), each from two to four places by as many
+phones, checks the photos one by one and together, and prints errors, claims and the share of 95 % intervals that hold,
+by figure and by kind; then how the moves of each set compare with those of its best photo, known in hindsight.
 """
 
+import argparse
 import sys
 import tempfile
-from collections import defaultdict
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
-from aligncheck.checking import check
-from aligncheck.drift import Drift
+from aligncheck.checking import Check, check
 from aligncheck.errors import AligncheckError
-from aligncheck.geometry.angles import bearing, clockwise, wrap
-from aligncheck.joint import Measured, join
-from tests.render import by_hand, ordinary_scene, photograph
+from aligncheck.joint import JointCheck, Measured, join
+from tests.bench.coverage import Sample, rows_of, table
+from tests.bench.coverage_figures import pairs
+from tests.bench.together_sets import PanelSet, panel_set
+from tests.true_drift import true_drift
 from tests.truth import read_truth
 
-SIZE_PX, PHOTOS = (2400, 1800), 3
+#: A set no worse than this many times its best photo, known in hindsight, is as good.
+AS_GOOD = 1.05
 
 
-def compare(drift: Drift, truth: dict) -> tuple[list[float], list[float], list[bool]]:
-    """Per spoke: outer end across it in mm, direction in degrees, and whether the direction's interval holds."""
-    ends, angles, held = [], [], []
-    for spoke in truth["spokes"]:
-        end = np.array(spoke.get("extension_outer_mm", spoke["outer_mm"]))
-        angle = float(bearing(end - np.array(spoke["inner_mm"])))
-        mine = min(drift.spokes, key=lambda s: abs(float(wrap(s.angle_deg - angle))))
-        ends.append(float((mine.spoke.outer_mm - end) @ clockwise(angle)))
-        angles.append(float(wrap(mine.angle_deg - angle)))
-        held.append(abs(angles[-1]) <= mine.angle_u95_deg)
-    return ends, angles, held
+def samples_of(found: Check | JointCheck, truth: dict[str, Any], case: str, seed: int) -> list[Sample]:
+    """All figures of one photo, or of several together."""
+    return [Sample(case, *pair, seed) for pair in pairs(found, truth, true_drift(truth))]
 
 
-def main(panels: int) -> None:
+def off(samples: list[Sample]) -> float:
+    """Rms error of the moves."""
+    return float(np.sqrt(np.mean([s.error**2 for s in samples if s.figure == "move_mm"])))
+
+
+def measured(one: PanelSet, folder: Path) -> Iterator[tuple[Check, dict[str, Any]]]:
+    """The photos of a set that can be measured, with their truths."""
+    size = one.scenes[0].panel.width_mm, one.scenes[0].panel.height_mm
+    for path in one.photos(folder):
+        try:
+            yield check(path, size, depth_mm=one.depth_mm), read_truth(path)
+        except AligncheckError as error:
+            sys.stderr.write(f"{path.name}: {error}\n")
+
+
+def main() -> None:
     """Print the table."""
-    found: dict[str, list[tuple[list[float], list[float], list[bool]]]] = defaultdict(list)
+    asked = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    asked.add_argument("--sets", type=int, default=8)
+    asked.add_argument("--first", type=int, default=0, help="seed of the first; panels never looked at: a new one")
+    asked.add_argument("--size", default="2048x1536", help="pixels")
+    asked.add_argument("--keep", type=Path, default=None, help="folder for the photos, to take them from again")
+    a = asked.parse_args()
+    width, height = map(int, a.size.split("x"))
+    found: list[Sample] = []
+    ratios: list[float] = []
     with tempfile.TemporaryDirectory() as folder:
-        for seed in range(panels):
-            panel = ordinary_scene(seed + 60).panel
-            drawing = by_hand(seed + 60, segments=(8, 12, 16)[seed % 3])
-            measured, first = [], None
-            for k in range(PHOTOS):
-                scene = ordinary_scene(100 * seed + k, SIZE_PX, most_tilt_deg=25.0, panel=panel)
-                path = photograph(drawing, scene, k).save(Path(folder) / f"{seed}-{k}.jpg")
-                try:
-                    done = check(path, (panel.width_mm, panel.height_mm))
-                except AligncheckError as error:
-                    print(f"{path.name}: {error}")
-                    continue
-                first = first or read_truth(path)
-                found["one photo"].append(compare(done.drift, read_truth(path)))
-                measured.append(Measured.of(done))
+        for seed in range(a.first, a.first + a.sets):
+            one = panel_set(seed, (width, height))
+            photos = list(measured(one, a.keep or Path(folder)))
+            singles = [samples_of(done, truth, f"{one.kind}, one", seed) for done, truth in photos]
             try:
-                joint = join(measured)
+                joint = join([Measured.of(done) for done, _ in photos])
             except AligncheckError as error:
-                print(f"panel {seed}: {error}")
+                sys.stderr.write(f"{one.kind} {seed}: {error}\n")
                 continue
-            for note in joint.together.notes:
-                print(f"panel {seed}: {note.text}")
-            if first is not None:
-                found["together"].append(compare(joint.drift, first))
-    for name, all_of in found.items():
-        ends, angles, held = (np.concatenate([one[k] for one in all_of]) for k in range(3))
-        rms = [float(np.sqrt(np.mean(v.astype(float) ** 2))) for v in (ends, angles)]
-        print(
-            f"{name:10s} outer end {rms[0]:.3f} mm, direction {rms[1]:.4f} deg, {held.mean():.3f} of {len(held)} held"
-        )
+            truth = photos[joint.together.used[0]][1]
+            together = samples_of(joint, truth, one.kind, seed)
+            found += [s for single in singles for s in single] + together
+            ratios.append(off(together) / min(off(single) for single in singles))
+    sys.stdout.write(table([r for r in rows_of(found) if r.case != "all"]) + "\n")
+    good = sum(r <= AS_GOOD for r in ratios)
+    sys.stdout.write(f"{len(ratios)} sets; moves as good as the best photo's on {good}\n")
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 6)
+    main()

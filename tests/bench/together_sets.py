@@ -32,6 +32,7 @@ class PanelSet:
 
     def photos(self, folder: Path) -> Iterator[Path]:
         """The photos, taken if they are not in `folder` yet."""
+        folder.mkdir(parents=True, exist_ok=True)
         for k, scene in enumerate(self.scenes):
             path = folder / f"{self.kind.replace(' ', '-')}-{self.seed}-{k}.jpg"
             if not path.with_suffix(".json").exists():
