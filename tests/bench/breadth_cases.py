@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from tests.bench.clutter import cup, desk, hand, neighbour, plate, ruler
-from tests.render import Drawing, Light, Panel, Scene, Table, Tray, by_hand, ordinary_scene
+from tests.render import Drawing, Light, Panel, Scene, Slab, Table, Tray, by_hand, ordinary_scene
 from tests.render.hand import Hand
 from tests.render.scenes import PAINTS
 
@@ -194,6 +194,18 @@ def _tray(seed: int, size: Size) -> Made:
     return _drawing(seed), replace(scene, tray=replace(tray, colour=colour))
 
 
+def _board(seed: int, size: Size) -> Made:
+    """On a square board or sheet a quarter to three quarters larger."""
+    rng = _rng(seed)
+    larger = float(rng.uniform(1.25, 1.75))
+    scene = ordinary_scene(seed, size)
+    scene = scene.seen(size, f35_mm=26.0, tilt_deg=float(rng.uniform(2, 24)), fill=0.85 / larger)
+    at = float(rng.normal(0, 8)), float(rng.normal(0, 8))
+    colour = str(rng.choice(["#e9e6df", "#7a7f86", "#101010", "#c8a468"]))
+    board = Slab(at, (304.8 * larger, 304.8 * larger), float(rng.normal(0, 3)), colour)
+    return _drawing(seed), replace(scene, table=replace(scene.table, slabs=(board,)))
+
+
 def _dim(seed: int, size: Size) -> Made:
     """Little light: much noise, strong compression."""
     scene = ordinary_scene(seed, size)
@@ -238,6 +250,7 @@ KINDS = [
     Kind("zoomed", _zoomed),
     Kind("easel", _easel),
     Kind("tray", _tray),
+    Kind("larger board", _board),
     Kind("neighbour", _beside(neighbour)),
     Kind("desk", _beside(desk)),
     Kind("far", _beside(desk, 0.5)),
