@@ -16,10 +16,6 @@ from aligncheck.together.seen import OVAL, Seen, quarter_turn
 
 Floats = NDArray[np.float64]
 
-#: Where photos differ by as much as their figures allow, these are too small rather than the chalk without grain: at
-#: least this part of a variance is the same in all photos.
-LEAST_GRAIN = 0.5
-
 
 def joined_marks(
     photos: Sequence[Marks], turned: Sequence[Seen], quarters: Sequence[int], frame: Frame, adjusted: Adjusted
@@ -89,7 +85,7 @@ def _own(observed: Sequence[Observed], index: int, count: int, share: float) -> 
     weights = 1 / np.array([np.trace(b) + 1e-9 for b in blocks])
     mean = np.tensordot(weights / weights.sum(), np.array(blocks), axes=1)
     differ = share**2
-    return np.asarray(mean * (max(1 - differ, LEAST_GRAIN) + differ / len(blocks)), float)
+    return np.asarray(mean * (max(1 - differ, 0.0) + differ / len(blocks)), float)
 
 
 def _matching(place: Floats, marks: Marks, turn: Floats) -> Spoke | None:

@@ -15,6 +15,7 @@ from aligncheck.together import tie
 from aligncheck.together.match import common_frame, observe, roundness_of
 from aligncheck.together.seen import quarter_turn, see
 from aligncheck.together.solve import Panel, Trust, photo_of, solve
+from tests.together import hands
 from tests.together.hands import SIZE_MM, drawn, grained, map_covariance, seen_by
 
 NAMES = ("a", "b", "c")
@@ -109,3 +110,14 @@ def test_a_corner_is_where_the_photo_shows_it() -> None:
             assert np.abs(mended.corners_px - photo.panel.corners_px).max() < 6.5 * 3.5 * CORNER_MM
             cut.append(np.abs(mended.corners_mm - photo.panel.corners_mm).max())
     assert np.mean(cut) > 2.5 * CORNER_MM
+
+
+def test_what_differs_between_photos_averages(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Four photos whose marks differ by as much as they claim are surer of a spoke than one; grain alone is not."""
+    true = drawn(4)
+    one = true.spokes[0].across_covariance[1, 1]
+    grain = tie([seen_by(grained(true, 9), k) for k in range(4)], "abcd").marks.spokes[0].across_covariance[1, 1]
+    monkeypatch.setattr(hands, "PIXELS_MM", hands.GRAIN_MM)
+    noise = tie([seen_by(true, k) for k in range(4)], "abcd").marks.spokes[0].across_covariance[1, 1]
+    assert grain > 0.8 * one
+    assert one / 4 < noise < 0.6 * one
