@@ -142,7 +142,7 @@ def _peak(gain: Floats, at: NDArray[np.intp], along: Floats, offset: float, slop
     """Offset in the middle at the top of the summed gain, and its standard deviation, both mm.
 
     A Newton step in offset and slope, with the prior on the slope. The spread comes from the rows' own pulls at the
-    top, that is without what pulls them all there from where the search stopped; so the step is taken twice.
+    top, that is without what pulls them all there from where the search stopped; so the step is taken again.
     """
     rows = np.arange(len(gain))
     left, mid, right = (gain[rows, at + d] for d in (-1, 0, 1))
@@ -160,11 +160,15 @@ def _peak(gain: Floats, at: NDArray[np.intp], along: Floats, offset: float, slop
     prior = np.diag([0.0, 1 / np.radians(TURN_SD_DEG) ** 2])
     step: Floats = np.zeros(2)
     covariance: Floats = np.zeros((2, 2))
-    for _ in range(2):
+    freedom = count
+    for _ in range(3):
         voices = np.add.reduceat(pull - bend * (design @ step), starts)
-        ratio = max(GRAIN_MM / AVERAGE_MM * float(voices @ voices) / max(float(per_voice.sum()), 1e-9), 1e-9)
+        # What offset and slope took out of so few voices is missing in them.
+        seen = float(voices @ voices) / max(float(per_voice.sum()), 1e-9) * count / freedom
+        ratio = max(GRAIN_MM / AVERAGE_MM * seen, 1e-9)
         covariance = np.asarray(np.linalg.inv(curvature / ratio + prior + 1e-9 * np.eye(2)), float)
         step = covariance @ (weighted / ratio - prior @ np.array([0.0, slope]))
+        freedom = max(count - float(np.trace(covariance @ curvature)) / ratio, 1.0)
     # The scatter was told by few voices where little of a cross is left.
-    sd = float(np.sqrt(covariance[0, 0])) * widening(max(count - 1, 1.0))
+    sd = float(np.sqrt(covariance[0, 0])) * widening(freedom)
     return offset + float(np.clip(step[0], -STEP_MM, STEP_MM)), sd
