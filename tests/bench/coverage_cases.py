@@ -1,9 +1,9 @@
 """The conditions under which claims are held against truth: each a kind of drawing on a kind of scene.
 
-Every condition has panels and scenes of its own, so that one panel badly cut does not show in all of them. The panels
-are drawn from what the tool believes of panels (`tests.bench.coverage_panels`): whether an inference is right shows on
-draws from its own priors (Cook, Gelman and Rubin, J. Comput. Graph. Stat. 15 (2006) 675); whether panels are like that
-is for photos of others to tell.
+Every condition has panels and scenes of its own, so that one panel badly cut does not show in all of them. Panels, and
+where a stencil lies, are drawn from what the tool believes of them (`tests.bench.coverage_panels`): whether an
+inference is right shows on draws from its own priors (Cook, Gelman and Rubin, J. Comput. Graph. Stat. 15 (2006) 675).
+Whether panels and hands are like that is for photos of others to tell.
 """
 
 from collections.abc import Callable
@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from aligncheck.marks.centre import AIM_SD_MM
 from tests.bench.coverage_panels import as_made, usual_depth_mm
 from tests.render import Drawing, Light, Panel, Scene, Slab, Table, by_hand, ordinary_scene
 from tests.render.hand import Hand
@@ -56,7 +57,14 @@ def _layout(seed: int) -> dict[str, Any]:
 
 
 def _drawn(seed: int, **how: Any) -> Drawing:
-    return by_hand(seed, **(_layout(seed) | how))
+    drawing = by_hand(seed, **(_layout(seed) | how))
+    if drawing.diagonals:
+        return drawing
+    # A stencil lies beside the mark by as much as the tool believes.
+    x, y = np.random.default_rng([seed, 51]).normal(0, AIM_SD_MM, 2)
+    cross = tuple(((a + x, b + y), (c + x, d + y)) for (a, b), (c, d) in drawing.centre_cross)
+    mark = drawing.centre_mark_mm[0] + x, drawing.centre_mark_mm[1] + y
+    return replace(drawing, centre_mark_mm=mark, centre_cross=cross)
 
 
 def _scene(
