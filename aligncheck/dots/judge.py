@@ -16,9 +16,9 @@ Floats = NDArray[np.float64]
 
 #: A dot is called too big only beyond so many standard deviations of its size, and so many times its kind's spread.
 SURE, SPREADS, LEAST_SPREAD = 1.96, 3.2, 0.03
-#: Paint is the kind's colour if it differs from that by less than this share of how that differs from the panel, and a
-#: dot where so large a share of a disc is of it.
-LIKE_COLOUR, WHOLE = 0.4, 0.7
+#: A disc of paint is the kind's colour if on the whole it differs from that by less than this share of how that differs
+#: from the panel, and a dot if so large a share of it shows this share of the kind's paint.
+LIKE_COLOUR, WHOLE, PAINTED = 0.4, 0.7, 0.5
 #: A dot was set off its place, not left out, if one of its size (natural log) that is of no kind lies this many radii
 #: aside.
 ASIDE, LIKE_SIZE = 2.5, 0.3
@@ -101,8 +101,11 @@ def _beside(view: DotView, places: Floats, kind: Measured, all_dots: Measured, c
     points = (places[:, None] + radius * np.concatenate([far * _RING for far in (1.0, 1.5, 2.0)])).reshape(-1, 2)
     spots = radius * np.concatenate([np.zeros((1, 2)), *(far * _RING for far in (0.4, 0.7, 0.95))])
     seen = seen_at(view, (points + centre)[:, None] + spots)
-    # A line of chalk that passes is alike, too, but no disc.
-    alike = (np.linalg.norm(seen - colour, axis=-1) < LIKE_COLOUR * np.linalg.norm(colour)).mean(-1) > WHOLE
+    usual = np.linalg.norm(colour)
+    # One by one the spots of a dark dot differ as much as paints do: highlight and shade. A line of chalk that passes
+    # is alike, too, but no disc.
+    alike = np.linalg.norm(np.median(seen, axis=1) - colour, axis=-1) < LIKE_COLOUR * usual
+    alike &= (np.linalg.norm(seen, axis=-1) > PAINTED * usual).mean(-1) > WHOLE
     apart = np.hypot(*np.moveaxis(points[:, None] - all_dots.xy_mm, -1, 0)) - all_dots.radius_mm
     return np.asarray((alike & (apart.min(1) > CLEAR * radius)).reshape(len(places), -1).any(1), bool)
 

@@ -19,13 +19,20 @@ def places(radius_mm: float = RING_MM) -> np.ndarray:
     return radius_mm * np.column_stack([np.sin(a), -np.cos(a)])
 
 
-def drawn(*, moved_mm: float | None = None, neighbour: bool = False, line: bool = False) -> DotView:
-    """White dots of one kind but for the first, and what lies beside its place."""
+def drawn(
+    *, moved_mm: float | None = None, neighbour: bool = False, line: bool = False, glossy: bool = False
+) -> DotView:
+    """White dots of one kind but for the first, and what lies beside its place; glossy ones have two sides."""
     picture = np.zeros((2 * HALF_PX + 1, 2 * HALF_PX + 1, 3), np.float32)
 
     def dot(xy: np.ndarray) -> None:
         middle = np.rint((xy * PX + HALF_PX) * 16).astype(int)
         cv2.circle(picture, middle.tolist(), round(SIZE_MM / 2 * PX * 16), WHITE.tolist(), -1, cv2.LINE_AA, 4)
+        if glossy:
+            aside = round(0.5 * SIZE_MM / 2 * PX * 16)
+            for side, shade in ((-1, 1.8), (1, 0.55)):
+                at, across = (middle + side * aside).tolist(), round(0.46 * SIZE_MM / 2 * PX * 16)
+                cv2.circle(picture, at, across, (shade * WHITE).tolist(), -1, cv2.LINE_AA, 4)
 
     for place in places()[1:]:
         dot(place)
@@ -65,8 +72,19 @@ def slots(view: DotView, *, bare: bool, neighbour: bool) -> Slots:
         ({"line": True}, True, 1),
         ({"moved_mm": 1.4 * SIZE_MM / 2}, True, 0),
         ({"moved_mm": SIZE_MM}, True, 0),
+        ({"moved_mm": SIZE_MM, "glossy": True}, True, 0),
+        ({"line": True, "glossy": True}, True, 1),
     ],
-    ids=["bare", "not seen to be bare by likeness", "a neighbour", "a line", "set off a little", "set off far"],
+    ids=[
+        "bare",
+        "not seen to be bare by likeness",
+        "a neighbour",
+        "a line",
+        "set off a little",
+        "set off far",
+        "a glossy one set off far",
+        "a line among glossy ones",
+    ],
 )
 def test_a_bare_place_is_a_missing_dot(beside: dict, bare: bool, named: int) -> None:
     view = drawn(**beside)
