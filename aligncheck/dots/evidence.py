@@ -42,12 +42,17 @@ def evidence(view: DotView, slots: Slots, chalk: Chalk, centre_mm: Floats) -> Fl
     """
     odds, chalky = _by_themselves(traits(slots)), _chalky(view, slots, chalk)
     odds -= 8 * chalky * _on_line(slots, chalk)
-    # What speaks against dots only is not asked of what nothing can save.
-    asked = np.flatnonzero(odds > -MATE_EVIDENCE)
+    # What takes time is asked of those only that it can decide.
+    asked = _undecided(odds, 9.0)
     odds[asked] -= 9 * open_arcs(view, slots.of(asked), centre_mm)
-    asked = np.flatnonzero(odds > -MATE_EVIDENCE)
+    asked = _undecided(odds, 5.5 * chalky)
     odds[asked] -= 5.5 * chalky[asked] * line_bits(view, slots.of(asked), chalk.width_mm, centre_mm)
     return odds
+
+
+def _undecided(odds: Floats, against: Floats | float) -> NDArray[np.int64]:
+    """Which orbits are believed or not by whether up to so much more is found against them."""
+    return np.flatnonzero((odds > -MATE_EVIDENCE) & (odds - against <= 0))
 
 
 def _by_themselves(t: Traits) -> Floats:
