@@ -16,7 +16,7 @@ from tests.render.rendered import Rendered
 from tests.render.scene import Light, Panel, Scene, linear
 from tests.render.table import TableTop, lay_slab
 from tests.render.tiles import Image, Tile, tiles
-from tests.render.tray import lay_tray
+from tests.render.tray import lay_tray, under_tray
 from tests.render.truth import truth_of
 
 #: The face is painted a little finer than the photo shows it, within what memory bears.
@@ -33,6 +33,8 @@ def photograph(drawing: Drawing, scene: Scene, seed: int = 0) -> Rendered:
     face, frame = paint_face(panel, drawing, scale, rng)
     top = TableTop.painted(scene.table, rng)
     walls = _walls(camera, panel, scene.light)
+    if scene.tray:
+        walls = under_tray(camera, panel, scene.tray) + walls
     light = np.empty((camera.height_px, camera.width_px, 3), np.float32)
     for tile in tiles(camera):
         light[tile.place] = _tile(tile, scene, top, walls, face, frame)
