@@ -9,6 +9,7 @@ from aligncheck.panel.candidates import Candidate, Search, nested_in, refine_out
 from aligncheck.panel.evidence import LINE
 from aligncheck.panel.findings import Findings
 from aligncheck.panel.outlines import SAME_PX, Outline, corner_distance
+from aligncheck.panel.painted import is_band_beyond, is_painted_edge
 from aligncheck.panel.shadow import ground_goes_on, throws_shadow
 from aligncheck.panel.trust import MOST_CHI2, NEAR_MM, trusted
 
@@ -26,6 +27,8 @@ SAME_SHARE = 0.004
 WELL_INSIDE = 0.02
 #: How many of them are refined.
 DEEP_FINDS = 2
+#: Corners nearer than this share of their outline's size are one.
+SHARED = 0.01
 #: A sheet on a sheet on a sheet is not believed.
 MOST_NESTED = 2
 
@@ -41,7 +44,8 @@ def innermost(search: Search, best: Candidate, findings: Findings) -> Candidate:
     """
     for _ in range(MOST_NESTED):
         finds = _finds_inside(search, best, findings)
-        inner = [c for c in finds if believed_inside(search, c, best)]
+        borders = [c for c in finds if is_border(search, c, best)]
+        inner = [c for c in finds if believed_inside(search, c, best) and not _once_more(c, borders)]
         if not inner:
             if any(casts_doubt(search, c, best) for c in finds):
                 raise PanelError("outline_doubtful")
@@ -75,6 +79,15 @@ def outlines_inside(search: Search, outer: Candidate, findings: Findings) -> lis
     return found
 
 
+def _once_more(one: Candidate, borders: list[Candidate]) -> bool:
+    """Whether an outline is a more trusted border's but for a side that strayed: they share two corners."""
+    near = SHARED * float(np.ptp(one.corners_px, axis=0).max())
+    apart = (
+        np.linalg.norm(one.corners_px - border.corners_px, axis=1) for border in borders if border.trust > one.trust
+    )
+    return any((far < near).sum() >= 2 for far in apart)
+
+
 def believed_inside(search: Search, inner: Candidate, outer: Candidate) -> bool:
     """Whether an outline found inside another is the panel's own: of the right shape, and not off its drawing."""
     if corner_distance(inner.corners_px, outer.corners_px) < SAME_SHARE * float(np.ptp(outer.corners_px, axis=0).max()):
@@ -102,7 +115,14 @@ def is_border(search: Search, inner: Candidate, outer: Candidate) -> bool:
     A border is drawn or painted so; a panel laid on a sheet seldom lies so straight and so much in the middle, and
     where it does, its shadow tells.
     """
-    return _even(outer, inner.corners_px, -1.0, BORDER_EVEN_MM) and not stands_out(search, inner, outer.corners_px)
+    if not _even(outer, inner.corners_px, -1.0, BORDER_EVEN_MM):
+        return False
+    return is_band(search, inner) or not stands_out(search, inner, outer.corners_px)
+
+
+def is_band(search: Search, candidate: Candidate) -> bool:
+    """Whether the outline is the outer edge of a band painted on the panel."""
+    return is_painted_edge(search.photo.rgb, candidate.fit.panel(*candidate.size_mm))
 
 
 def lies_under(search: Search, sheet: Candidate, panel: Candidate) -> bool:
@@ -153,8 +173,13 @@ def outside_border(search: Search, best: Candidate, findings: Findings) -> Candi
             return outer
         if drawn_on_panel(best):
             raise PanelError("outline_doubtful")
-    if hides_sides(search, best):
-        raise PanelError("outline_doubtful")
+    band = _band_among(search, best, findings)
+    if band:
+        return _around_band(search, band, findings)
+    outer = _around_inner_edge(search, best, findings)
+    if outer:
+        return _panel_around(search, outer, findings)
+    hidden = hides_sides(search, best)
     for outline in findings.outlines:
         if outline.score < BORDERED_SCORE:
             break
@@ -162,9 +187,70 @@ def outside_border(search: Search, best: Candidate, findings: Findings) -> Candi
         if corner_distance(outline.corners, own) <= SAME_PX:
             continue
         around = search.view.to_photo(outline.corners)
-        if _even(best, around, 1.0, 3 * BORDER_EVEN_MM) and not stands_out(search, best, around):
-            outer = refine_outline(search, outline)
-            if outer and trusted(outer, search.unit) and is_border(search, best, outer):
-                findings.candidates = [outer]
-                return outer
+        if not _even(best, around, 1.0, 3 * BORDER_EVEN_MM) or (stands_out(search, best, around) and not hidden):
+            continue
+        outer = refine_outline(search, outline)
+        if not outer or not is_border(search, best, outer):
+            continue
+        if is_band(search, outer) or trusted(outer, search.unit):
+            return _panel_around(search, outer, findings)
+    if hidden:
+        raise PanelError("outline_doubtful")
     return best
+
+
+def _band_among(search: Search, best: Candidate, findings: Findings) -> Candidate | None:
+    """The outer edge of a painted band: the best outline itself, or another one that runs all round it."""
+    if is_band(search, best):
+        return best
+    others = (c for c in findings.candidates if c is not best)
+    return next((c for c in others if is_border(search, best, c) and is_band(search, c)), None)
+
+
+def _around_inner_edge(search: Search, best: Candidate, findings: Findings) -> Candidate | None:
+    """An outline known, or looked for where a band lies beyond the best, which that makes a border.
+
+    Raises
+    ------
+    PanelError
+        ``outline_doubtful`` where a band without a shade on it lies beyond the best outline and nothing around that is
+        found: a sheet would be shaded by the panel.
+    """
+    panel = best.fit.panel(*best.size_mm)
+    beyond = is_band_beyond(search.photo.rgb, panel)
+    looked_for = around_border(search, best) if beyond else None
+    known = [*findings.candidates, looked_for] if looked_for else findings.candidates
+    around = [c for c in known if trusted(c, search.unit) and is_border(search, best, c)]
+    if not around and beyond and not throws_shadow(search.photo.rgb, panel):
+        raise PanelError("outline_doubtful")
+    return max(around, key=lambda c: c.trust, default=None)
+
+
+def _panel_around(search: Search, outer: Candidate, findings: Findings) -> Candidate:
+    """An outline around a border, or the one around that where it is a painted band's outer edge."""
+    if is_band(search, outer):
+        return _around_band(search, outer, findings)
+    findings.candidates = [outer]
+    return outer
+
+
+def _around_band(search: Search, best: Candidate, findings: Findings) -> Candidate:
+    """The most trusted outline all round a painted band's; a refusal where there is none."""
+    around = [
+        outline
+        for outline in findings.outlines
+        if outline.score > BORDERED_SCORE
+        and _even(best, search.view.to_photo(outline.corners), 1.0, 3 * BORDER_EVEN_MM)
+    ]
+    refined = [c for c in (refine_outline(search, outline) for outline in around) if c]
+    believed = [c for c in [*refined, around_border(search, best)] if c and _holds_band(search, c, best)]
+    if not believed:
+        raise PanelError("outline_doubtful")
+    findings.candidates = [max(believed, key=lambda c: c.trust)]
+    return findings.candidates[0]
+
+
+def _holds_band(search: Search, outer: Candidate, band: Candidate) -> bool:
+    """Whether an outline is believed to be the panel's that a band was painted on."""
+    runs_round = _even(outer, band.corners_px, -1.0, BORDER_EVEN_MM)
+    return runs_round and trusted(outer, search.unit) and not is_band(search, outer)

@@ -206,6 +206,32 @@ def _board(seed: int, size: Size) -> Made:
     return _drawing(seed), replace(scene, table=replace(scene.table, slabs=(board,)))
 
 
+def _band(from_mm: tuple[float, float], wide_mm: tuple[float, float]) -> Build:
+    """A band painted along the sides, with the panel's ground beyond it."""
+
+    def build(seed: int, size: Size) -> Made:
+        rng, scene = _rng(seed), ordinary_scene(seed, size, most_tilt_deg=25)
+        wide = float(rng.uniform(*wide_mm))
+        side = FOOT[0] - 2 * float(rng.uniform(*from_mm))
+        colour, off = str(rng.choice(["#d8a020", "#e8e4da", "#a03028", "#3a6fb0"])), (side - wide) / 2
+        places = [(0, -off, side, wide), (0, off, side, wide), (-off, 0, wide, side), (off, 0, wide, side)]
+        slabs = tuple(Slab((x, y), (w, h), 0.0, colour, over_panel=True) for x, y, w, h in places)
+        return _drawing(seed), replace(scene, table=replace(scene.table, slabs=slabs))
+
+    return build
+
+
+def _turntable(seed: int, size: Size) -> Made:
+    """On a round turntable, larger or smaller than the panel."""
+    scene, rng = ordinary_scene(seed, size), _rng(seed)
+    across, sides, colour = float(rng.uniform(180, 430)), 18, str(rng.choice(["#303034", "#c8a468", "#e8e4da"]))
+    centre = (float(rng.normal(0, 12)), float(rng.normal(0, 12)))
+    a = np.pi / (2 * sides)
+    bars = (across * float(np.cos(a)), across * float(np.sin(a)))
+    slabs = tuple(Slab(centre, bars, k * 180 / sides, colour) for k in range(sides))
+    return _drawing(seed), replace(scene, table=replace(scene.table, slabs=slabs))
+
+
 def _dim(seed: int, size: Size) -> Made:
     """Little light: much noise, strong compression."""
     scene = ordinary_scene(seed, size)
@@ -259,4 +285,7 @@ KINDS = [
     Kind("harsh light", _harsh),
     Kind("two megapixels", _sized(FOOT), (1632, 1224)),
     Kind("twelve megapixels", _on(Table("planks", "#8a6a4a", strength=0.25)), (4032, 3024)),
+    Kind("painted band", _band((3, 14), (1.5, 6))),
+    Kind("broad painted band", _band((5, 25), (6, 25))),
+    Kind("turntable", _turntable),
 ]

@@ -146,6 +146,8 @@ def test_the_outline_it_was_refined_from_is_no_border(monkeypatch: pytest.Monkey
     monkeypatch.setattr(inside, "refine_outline", lambda *_: pytest.fail("refined again"))
     monkeypatch.setattr(inside, "_even", lambda *_: True)
     monkeypatch.setattr(inside, "hides_sides", lambda *_: False)
+    monkeypatch.setattr(inside, "is_band", lambda *_: False)
+    monkeypatch.setattr(inside, "_around_inner_edge", lambda *_: None)
     search = type("Search", (), {"view": noisy_view()})
     best = type("Candidate", (), {"corners_px": SQUARE + 2.0})
     findings = Findings(outlines=[Outline(SQUARE, 10.0, np.zeros((4, 3)))])
