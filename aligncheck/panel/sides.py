@@ -38,6 +38,8 @@ FAR = 0.7
 #: is repeated while corners move by more than SETTLED (px): what is found must not hang on where the search began.
 PASSES = ((4.0, 1.0, FEW_LINES), (2.5, 0.5, LINES), (2.5, 0.5, LINES), (2.5, 0.5, LINES))
 SETTLED = 0.5
+#: A face as wide as the told thickness shows is no chance: the shape may suit so much worse (chi-squared) with it.
+AS_TOLD = 3.0
 #: Corners of clear pictures are right to about this (mm), whatever their pieces claim.
 CORNER_MM = 0.1
 
@@ -162,7 +164,7 @@ def _suits(
         return False
     sd = CORNER_MM * float(scale.mean())
     before, after = (shape_chi2(f.corners_px, f.lens, camera, size_mm, sd) for f in (fit, within))
-    return after < max(before, 1.0)
+    return after < max(before, 1.0) + (0.0 if depth_mm is None else AS_TOLD)
 
 
 def _finish(

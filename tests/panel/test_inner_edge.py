@@ -10,6 +10,7 @@ from aligncheck.panel import find_panel
 from aligncheck.panel.edges import BLUR_PX, Edges
 from aligncheck.panel.inner_edge import inner_edges
 from aligncheck.photo import Camera, Photo
+from tests.bench.coverage_cases import CASES
 from tests.render import Light, Panel, Scene, Table, by_hand, photograph
 from tests.truth import true_panel
 
@@ -87,3 +88,15 @@ def test_a_dark_canvas_on_a_bright_cloth_ends_at_its_face() -> None:
     errors = np.linalg.norm(found.to_panel(true.corners_px) - true.to_panel(true.corners_px), axis=1)
     assert (errors < np.array(found.corner_u95_mm)).all()
     assert errors.max() < 0.4
+
+
+def test_a_face_as_wide_as_the_told_thickness_shows_needs_no_better_shape() -> None:
+    """The outline with the foot of the side face, 4 mm further out, suits the camera a little better."""
+    deep = next(case for case in CASES if case.name == "deep")
+    drawing, scene = deep.build(75057, (2592, 1944))
+    shot = photograph(drawing, scene, 75057)
+    true = true_panel(shot.truth)
+    photo = Photo(shot.pixels, camera=Camera(f35_mm=float(round(shot.truth["camera"]["f35_mm"]))))
+    found = find_panel(photo, 304.8, 304.8, depth_mm=scene.panel.depth_mm)
+    errors = np.linalg.norm(found.to_panel(true.corners_px) - found.corners_mm, axis=1)
+    assert errors.max() < 0.5
