@@ -10,13 +10,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from aligncheck.panel.covariance import LEAST_TURN_MM, beyond_fit, corner_directions, errors_to_p
+from aligncheck.panel.covariance import LEAST_TURN_MM, corner_directions
 from aligncheck.panel.kind import Make, makes_of
 from aligncheck.panel.panel import Panel
 from aligncheck.panel.rounded import Rounding
 from aligncheck.panel.side_bow import Bow, bow_precision, usual_bows
 from aligncheck.panel.square import out_of_square
-from aligncheck.panel.told_apart import Seen, bows_of_sides
+from aligncheck.panel.told_apart import MapGivenBows, Seen, bows_of_sides, maps_given_bows
 
 Floats = NDArray[np.float64]
 
@@ -86,11 +86,12 @@ def shown_by(panel: Panel) -> Shown:
         one = MapOfMake(np.zeros(10), by_panel, panel.covariance)
         return Shown(usual, tuple(one for _ in usual), np.zeros((4, 4)), np.zeros(4))
     seen, makes = panel.sides
+    edges = [edge for _, edge in makes]
     bows = bows_of_sides(seen)
     px = usual_bows(*bows.sides, ONE_MM)
     return Shown(
         tuple(make for make, _ in makes),
-        tuple(_map_of(seen, edge, px) for _, edge in makes),
+        tuple(_map_of(one, edge, px) for one, edge in zip(maps_given_bows(seen, edges), edges, strict=True)),
         bows.information * np.outer(px, px),
         bows.pull * px,
     )
@@ -108,27 +109,17 @@ def own_precision(panel: Panel, make: Make) -> tuple[Floats, Floats]:
     return precision, usual
 
 
-def _map_of(seen: Seen, edge: Rounding, px: Floats) -> MapOfMake:
+def _map_of(one: MapGivenBows, edge: Rounding, px: Floats) -> MapOfMake:
     """`px` (4,): how many pixels a bow of one millimetre is, as the fit has its terms."""
     place, turn = corner_directions()
-    to_p = errors_to_p(seen.fit, seen.panel)
-    with_bows = seen.fit.with_bows
-    by_bow = with_bows[:13, 13:] @ np.linalg.inv(with_bows[13:, 13:])
-    # Had other bows been looked for, the corners would have been found elsewhere.
     by_panel = np.zeros((10, OWN))
     by_panel[:8, CUT] = np.eye(8)
-    by_panel[:, BOWS] = -to_p @ by_bow * px
+    by_panel[:, BOWS] = one.by_bows * px
     by_panel[:8, ROUND] = -edge.radius_sd_mm * edge.per_radius @ place
     by_panel[:8, PLACE] = (place * edge.shade_sd_mm[:, None]).T
     by_panel[:8, TURN] = LEAST_TURN_MM * turn.T
-    further_in = [0.0 if side.banded else seen.edge.shift_mm[i] - edge.shift_mm[i] for i, side in enumerate(seen.sides)]
-    mean = to_p @ by_bow @ seen.fit.bows_px
-    mean[:8] += further_in @ place
-    fitted = seen.fit.covariance - by_bow @ with_bows[13:, :13]
-    covariance = to_p @ fitted @ to_p.T
-    covariance[:8, :8] += beyond_fit(seen.sides, seen.uneven, seen.has_step, edge, seen.px_per_mm, seen.size_px)
     shared = by_panel[:, ROUND:]
-    return MapOfMake(mean, by_panel, _without(covariance, shared @ shared.T))
+    return MapOfMake(one.mean, by_panel, _without(one.covariance, shared @ shared.T))
 
 
 def _without(covariance: Floats, part: Floats) -> Floats:

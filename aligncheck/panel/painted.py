@@ -1,12 +1,12 @@
 """Whether an outline is the outer edge of a band painted on the panel: around it the panel's ground shows again."""
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from aligncheck.geometry.small import medians
+from aligncheck.panel.beside import colours_beside
 from aligncheck.panel.ground import BLACK, STANDS_OUT
-from aligncheck.panel.panel import Panel, nominal_corners
+from aligncheck.panel.panel import Panel
 
 Floats = NDArray[np.float64]
 
@@ -19,7 +19,6 @@ BEYOND_MM: Floats = np.arange(1.0, 26.0, 1.0)
 #: The ground around is the one within to this share of its codes (a lamp's sheen fades by that on the way), and to this
 #: share of what the band differs by.
 LIKE, LIKE_BAND = 0.25, 0.25
-PLACES = 120
 
 
 def is_painted_edge(pixels: NDArray[np.uint8], panel: Panel) -> bool:
@@ -40,8 +39,8 @@ def is_band_beyond(pixels: NDArray[np.uint8], panel: Panel) -> bool:
 
 
 def _comes_back(pixels: NDArray[np.uint8], panel: Panel, side: int) -> bool:
-    ground = medians(_seen(pixels, panel, side, np.array(BESIDE_MM)), 0)
-    beyond = np.abs(_seen(pixels, panel, side, -BEYOND_MM) - ground)
+    ground = medians(colours_beside(pixels, panel, side, BESIDE_MM), 0)
+    beyond = np.abs(colours_beside(pixels, panel, side, -BEYOND_MM) - ground)
     codes = ground + BLACK
     band = beyond[0]
     alike = (beyond < LIKE * codes).all(1) & (np.linalg.norm(beyond, axis=1) < LIKE_BAND * np.linalg.norm(band))
@@ -50,21 +49,10 @@ def _comes_back(pixels: NDArray[np.uint8], panel: Panel, side: int) -> bool:
 
 def _is_painted(pixels: NDArray[np.uint8], panel: Panel, side: int) -> bool:
     size_mm = min(panel.width_mm, panel.height_mm)
-    outside, inside = (medians(_seen(pixels, panel, side, sign * np.array(BESIDE_MM)), 0) for sign in (-1, 1))
-    grounds = _seen(pixels, panel, side, GROUND * size_mm)
+    outside, inside = (medians(colours_beside(pixels, panel, side, sign * np.array(BESIDE_MM)), 0) for sign in (-1, 1))
+    grounds = colours_beside(pixels, panel, side, GROUND * size_mm)
     ground = grounds[int(np.linalg.norm(outside - grounds, axis=1).argmin())]
     band, off = np.abs(inside - ground), np.abs(outside - ground)
     codes = ground + BLACK
     stands_out, alike = (band > STANDS_OUT * codes).any(), (off < LIKE * codes).all()
     return bool(stands_out and alike and np.linalg.norm(off) < LIKE_BAND * np.linalg.norm(band))
-
-
-def _seen(pixels: NDArray[np.uint8], panel: Panel, side: int, depths_mm: Floats) -> NDArray[np.float32]:
-    """Median colours (depths, 3) along lines so far inside a side, outside where negative."""
-    corners = nominal_corners(panel.width_mm, panel.height_mm)
-    first, along = corners[side], corners[(side + 1) % 4] - corners[side]
-    inward = np.array([-along[1], along[0]]) / np.hypot(*along)
-    shares = np.linspace(0.04, 0.96, PLACES)[:, None]
-    at = panel.to_photo(first + shares * along + depths_mm[:, None, None] * inward).astype(np.float32)
-    codes = cv2.remap(pixels, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    return medians(codes.astype(np.float32), 1)

@@ -3,13 +3,13 @@
 A dark band painted along the sides looks like a shade; but beyond it the panel's own ground goes on.
 """
 
-import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from aligncheck.geometry.small import median, medians
+from aligncheck.geometry.small import median
 from aligncheck.panel.bands import bands_of
-from aligncheck.panel.panel import Panel, nominal_corners
+from aligncheck.panel.beside import colours_beside
+from aligncheck.panel.panel import Panel
 
 #: How far outside is looked at, and there the rows next to the outline (but for its blur) and those far from it, px of
 #: the rectified picture.
@@ -20,8 +20,8 @@ LEAST_FAR_PX = 3
 LEAST_DIP, LEAST_SHARE = 0.04, 0.8
 #: The panel's ground is looked at so far inside an outline that may be its own, and so far inside a border, mm.
 GROUND_MM = (1.0, 2.0, 3.5, 5.0)
-#: Places along a side; share of its codes within which a ground is the same some millimetres on; black is not nothing.
-PLACES, LIKE, BLACK = 120, 0.06, 20.0
+#: Share of its codes within which a ground is the same some millimetres on; black is not nothing.
+LIKE, BLACK = 0.06, 20.0
 
 
 def throws_shadow(pixels: NDArray[np.uint8], panel: Panel, within_px: ArrayLike | None = None) -> bool:
@@ -44,14 +44,7 @@ def ground_goes_on(pixels: NDArray[np.uint8], panel: Panel, outer_px: ArrayLike)
 
 def _alike(pixels: NDArray[np.uint8], panel: Panel, side: int, outside_mm: float) -> bool:
     """Whether the ground so far outside a side is the one that lies within it."""
-    corners = nominal_corners(panel.width_mm, panel.height_mm)
-    first, along = corners[side], corners[(side + 1) % 4] - corners[side]
-    inward = np.array([-along[1], along[0]]) / np.hypot(*along)
-    places = first + np.linspace(0.04, 0.96, PLACES)[:, None] * along
-    depths = np.array([-outside_mm, *GROUND_MM[1:]])
-    at = panel.to_photo(places[None] + depths[:, None, None] * inward).astype(np.float32)
-    codes = cv2.remap(pixels, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    seen = medians(codes.astype(np.float32), 1)
+    seen = colours_beside(pixels, panel, side, (-outside_mm, *GROUND_MM[1:]))
     within = seen[1:].mean(0)
     return bool((np.abs(seen[0] - within) < LIKE * (within + BLACK)).all())
 

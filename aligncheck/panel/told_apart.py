@@ -6,6 +6,7 @@ and their spreads are what such panels have; the one fit of the sides, condition
 laws, so that Bayes' rule is linear algebra).
 """
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 import numpy as np
@@ -42,32 +43,48 @@ class Seen(NamedTuple):
 def told_apart(seen: Seen, makes: list[tuple[Make, Rounding]]) -> tuple[Kind, ...]:
     """The `makes`, each with how its edges would be rounded, after the sides were seen."""
     bows = bows_of_sides(seen)
-    to_p = errors_to_p(seen.fit, seen.panel)
     logs = [np.log(make.share) + bows.likelihood(make.bow) for make, _ in makes]
     likely = np.exp(np.array(logs) - max(logs))
     shares = likely / likely.sum()
     # How square they are cut is no matter of the sides: makes that differ in that alone share their map.
     maps = {(make.deep, make.bow): edge for make, edge in makes}
-    known = {key: _map_of(seen, bows, key[1], edge, to_p) for key, edge in maps.items()}
+    known = {
+        key: one.after(*bows.after(key[1])) for key, one in zip(maps, maps_given_bows(seen, maps.values()), strict=True)
+    }
     return tuple(
         Kind(float(share), make.out_of_square_mm, *known[make.deep, make.bow])
         for share, (make, _) in zip(shares, makes, strict=True)
     )
 
 
-def _map_of(seen: Seen, bows: "Bows", bow: Bow, edge: Rounding, to_p: Floats) -> tuple[Floats, Floats]:
-    """Mean (10,) and covariance (10, 10) of p if the sides bow like this and the edges are so round."""
-    mean_px, spread = bows.after(bow)
-    by_bow = seen.fit.with_bows[:13, 13:] @ np.linalg.inv(seen.fit.with_bows[13:, 13:])
-    moved = by_bow @ (mean_px - seen.fit.bows_px)
-    fitted = seen.fit.covariance + by_bow @ (spread - seen.fit.with_bows[13:, 13:]) @ by_bow.T
-    covariance = to_p @ fitted @ to_p.T
-    covariance[:8, :8] += beyond_fit(seen.sides, seen.uneven, seen.has_step, edge, seen.px_per_mm, seen.size_px)
-    # Had these corners been looked for, they would have been found where `moved` takes them.
-    mean = -to_p @ moved
-    further_in = [0.0 if side.banded else seen.edge.shift_mm[i] - edge.shift_mm[i] for i, side in enumerate(seen.sides)]
-    mean[:8] += further_in @ corner_directions()[0]
-    return mean, np.asarray(covariance, float)
+class MapGivenBows(NamedTuple):
+    """The map's parameters p (10,) where the bows (4,) of the sides are known, px: `mean` without any, `by_bows`
+    (10, 4) how they change it, `covariance` (10, 10) then."""
+
+    mean: Floats
+    by_bows: Floats
+    covariance: Floats
+
+    def after(self, bows_px: Floats, spread: Floats) -> tuple[Floats, Floats]:
+        """Mean and covariance of p where the bows are known as well as `spread` (4, 4)."""
+        return self.mean + self.by_bows @ bows_px, self.covariance + self.by_bows @ spread @ self.by_bows.T
+
+
+def maps_given_bows(seen: Seen, edges: Iterable[Rounding]) -> list[MapGivenBows]:
+    """The map for each way that the edges may be rounded."""
+    to_p, with_bows = errors_to_p(seen.fit, seen.panel), seen.fit.with_bows
+    by_bow = with_bows[:13, 13:] @ np.linalg.inv(with_bows[13:, 13:])
+    # Had other bows been looked for, the corners would have been found elsewhere.
+    by_bows = -to_p @ by_bow
+    fitted = to_p @ (seen.fit.covariance - by_bow @ with_bows[13:, :13]) @ to_p.T
+    maps = []
+    for edge in edges:
+        mean, covariance = -by_bows @ seen.fit.bows_px, fitted.copy()
+        shifts = zip(seen.sides, seen.edge.shift_mm - edge.shift_mm, strict=True)
+        mean[:8] += [0.0 if side.banded else further_in for side, further_in in shifts] @ corner_directions()[0]
+        covariance[:8, :8] += beyond_fit(seen.sides, seen.uneven, seen.has_step, edge, seen.px_per_mm, seen.size_px)
+        maps.append(MapGivenBows(mean, by_bows, covariance))
+    return maps
 
 
 class Bows(NamedTuple):

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from aligncheck.panel.cut_off import crossings
 from aligncheck.panel.kind import DEEP_MM, DEEP_SHARE, makes_of
 from aligncheck.panel.panel import nominal_corners
 from aligncheck.panel.rounded import DEEP_RADIUS_MM, THIN_RADIUS_MM
@@ -28,7 +29,7 @@ def as_made(panel: Panel, rng: np.random.Generator) -> Panel:
     spread = out_of_square(panel.width_mm, panel.height_mm, make.out_of_square_mm)
     shift = rng.multivariate_normal(np.zeros(8), spread, method="eigh").reshape(4, 2)
     # The spread lets the diagonals cross some micrometres off the origin, where the frame has it.
-    shift -= _crossing(nominal_corners(panel.width_mm, panel.height_mm) + shift)
+    shift -= crossings((nominal_corners(panel.width_mm, panel.height_mm) + shift)[None])[0]
     bow = make.bow
     outwards = rng.normal(-bow.inward_mm, bow.common_mm) + rng.normal(0, bow.own_mm, 4)
     radius = rng.normal(*(DEEP_RADIUS_MM if panel.depth_mm >= DEEP_MM else THIN_RADIUS_MM))
@@ -38,10 +39,3 @@ def as_made(panel: Panel, rng: np.random.Generator) -> Panel:
         side_bow_mm=tuple(outwards.tolist()),
         edge_round_mm=max(float(radius), SHARPEST_MM),
     )
-
-
-def _crossing(corners: np.ndarray) -> np.ndarray:
-    """Where the diagonals (4, 2) cross."""
-    a, b, c, d = corners
-    t = np.linalg.solve(np.column_stack([c - a, b - d]), b - a)[0]
-    return np.asarray(a + t * (c - a), float)
